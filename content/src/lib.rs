@@ -1,1 +1,8 @@
-//! Placeholder.
+//! What a muscle is, and what may be said of it.
+//!
+//! This crate holds the muscles' data and everything computed from it alone: the index of names,
+//! nearness between muscles, clues, contrasts, and the check of the data files. It knows no room,
+//! no student, no score and no clock, and does no I/O: files come in as text.
+
+pub mod model;
+pub mod vocabulary;
