@@ -1,0 +1,250 @@
+//! Messages between an instructor's console and the server.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    CloseWhy, ClueShown, EndWhy, ErrorCode, HostKey, Moment, Reveal, ReviewInfo, RoundNo, Seq,
+    SpreadRow, StandingRow, StudentId, TimeAllowance, Trouble,
+};
+
+/// What an instructor may send after `conducting`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "type", rename_all = "snake_case", deny_unknown_fields)]
+pub enum FromInstructor {
+    /// Opens the first round.
+    Start {},
+    /// Opens the next round; after the last, ends the review.
+    Next {},
+    /// Takes no more answers in this round.
+    CloseRound {},
+    /// Shows the answer.
+    Reveal {},
+    /// Leaves this round out: it does not count.
+    Skip {},
+    /// Stops the time.
+    Pause {},
+    /// Lets the time run again.
+    Resume {},
+    /// Takes a student out of the review. Answers already recorded stay in the log.
+    Remove {
+        /// Who.
+        student: StudentId,
+    },
+    /// Gives a student more time, privately, from the next round on.
+    Stretch {
+        /// Who.
+        student: StudentId,
+        /// How much.
+        time: TimeAllowance,
+    },
+    /// Ends the review now.
+    End {},
+}
+
+/// What the server tells an instructor: what the class is told, and what only the instructor may
+/// see. More types may be added: a client ignores those unknown to it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "type", rename_all = "snake_case")]
+pub enum ToInstructor {
+    /// You conduct this review. Also sent to bring a console up to date.
+    Conducting {
+        /// The last event told.
+        seq: Seq,
+        /// The key of this review; only in answer to `open`.
+        key: Option<HostKey>,
+        /// The review.
+        review: ReviewInfo,
+        /// Addresses at which students reach the server, such as `192.0.2.7:7645`.
+        addresses: Vec<String>,
+        /// Where the review stands.
+        moment: Moment,
+        /// Who has a seat.
+        roll: Vec<RollRow>,
+        /// What was confused so far.
+        weak_spots: WeakSpots,
+    },
+    /// See [`ToStudent::Class`](crate::ToStudent::Class).
+    Class {
+        /// Students connected now.
+        present: u32,
+        /// Students with a seat.
+        seated: u32,
+    },
+    /// See [`ToStudent::RoundOpened`](crate::ToStudent::RoundOpened).
+    RoundOpened {
+        /// The last event told.
+        seq: Seq,
+        /// The round.
+        round: RoundNo,
+        /// Number of rounds.
+        of: u16,
+        /// Time limit for the class, in milliseconds.
+        limit_ms: u32,
+        /// Number of clues that the round has.
+        clue_count: u8,
+        /// The first clue.
+        clue: ClueShown,
+    },
+    /// See [`ToStudent::Clue`](crate::ToStudent::Clue).
+    Clue {
+        /// The last event told.
+        seq: Seq,
+        /// The round.
+        round: RoundNo,
+        /// Number of the clue, from 1.
+        number: u8,
+        /// The clue.
+        clue: ClueShown,
+    },
+    /// See [`ToStudent::Paused`](crate::ToStudent::Paused).
+    Paused {
+        /// The last event told.
+        seq: Seq,
+        /// Time run so far, in milliseconds.
+        elapsed_ms: u64,
+    },
+    /// See [`ToStudent::Resumed`](crate::ToStudent::Resumed).
+    Resumed {
+        /// The last event told.
+        seq: Seq,
+        /// Time run so far, in milliseconds.
+        elapsed_ms: u64,
+    },
+    /// See [`ToStudent::RoundClosed`](crate::ToStudent::RoundClosed).
+    RoundClosed {
+        /// The last event told.
+        seq: Seq,
+        /// The round.
+        round: RoundNo,
+        /// Why.
+        why: CloseWhy,
+        /// Answers recorded.
+        answered: u32,
+        /// Students with a seat.
+        seated: u32,
+    },
+    /// See [`ToStudent::RoundSkipped`](crate::ToStudent::RoundSkipped).
+    RoundSkipped {
+        /// The last event told.
+        seq: Seq,
+        /// The round.
+        round: RoundNo,
+    },
+    /// See [`ToStudent::Revealed`](crate::ToStudent::Revealed).
+    Revealed {
+        /// The last event told.
+        seq: Seq,
+        /// The round.
+        round: RoundNo,
+        /// The reveal.
+        reveal: Box<Reveal>,
+    },
+    /// See [`ToStudent::Standings`](crate::ToStudent::Standings).
+    Standings {
+        /// The last event told.
+        seq: Seq,
+        /// At most ten lines.
+        rows: Vec<StandingRow>,
+        /// Number of students that have a place.
+        of: u32,
+    },
+    /// See [`ToStudent::Ended`](crate::ToStudent::Ended). Followed by `weak_spots`.
+    Ended {
+        /// The last event told.
+        seq: Seq,
+        /// Why.
+        why: EndWhy,
+    },
+    /// One student joined, left, returned, answered, or has other time.
+    Student(RollRow),
+    /// A student was taken out.
+    Gone {
+        /// Who.
+        student: StudentId,
+    },
+    /// How the open round stands. Sent at most a few times a second.
+    Tally {
+        /// The round.
+        round: RoundNo,
+        /// Answers recorded.
+        answered: u32,
+        /// Students connected now.
+        present: u32,
+        /// What was answered, commonest first.
+        spread: Vec<SpreadRow>,
+        /// Times that a name was half or unknown and the student was asked again.
+        asked_again: u32,
+    },
+    /// The class's weak spots so far; sent after each reveal and at the end.
+    WeakSpots(WeakSpots),
+    /// Something that the server cannot do just now.
+    Trouble {
+        /// What.
+        trouble: Trouble,
+    },
+    /// Your message was refused.
+    Error {
+        /// Why.
+        code: ErrorCode,
+        /// The same in a sentence, with what to do.
+        message: String,
+    },
+    /// A type that this client does not know yet.
+    #[serde(other)]
+    #[schemars(skip)]
+    Unknown,
+}
+
+/// One student on the instructor's roll.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RollRow {
+    /// Number in this review.
+    pub student: StudentId,
+    /// Name.
+    pub name: String,
+    /// Whether connected now.
+    pub present: bool,
+    /// Whether the open round has this student's answer.
+    pub answered: bool,
+    /// This student's time.
+    pub time: TimeAllowance,
+}
+
+/// What the class finds hard and what it confuses.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct WeakSpots {
+    /// Muscles, hardest first.
+    pub hardest: Vec<HardRow>,
+    /// Confused pairs, commonest first.
+    pub pairs: Vec<PairRow>,
+}
+
+/// How the class did on one muscle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct HardRow {
+    /// The muscle.
+    pub muscle: String,
+    /// Right answers.
+    pub right: u32,
+    /// Students asked (an answer or silence; absent students are not counted).
+    pub asked: u32,
+    /// Lower end of the 95 % Wilson interval of the share right, a probability.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// How often one muscle was answered when another was asked.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct PairRow {
+    /// The muscle described.
+    pub asked: String,
+    /// The muscle answered.
+    pub said: String,
+    /// Students who did so.
+    pub count: u32,
+    /// Students asked.
+    pub of: u32,
+    /// What separates the two, most telling feature.
+    pub apart: Option<crate::DifferenceShown>,
+}

@@ -1,0 +1,249 @@
+//! What is shown: clues, reveals, results, standings, and where a review stands.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    AttemptId, CloseWhy, EndWhy, JoinWord, Pace, ReviewId, RoundNo, ScoreRule, Spelling, Verdict,
+};
+
+/// What a newcomer has to know of a review.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ReviewInfo {
+    /// Its id.
+    pub review: ReviewId,
+    /// Its join word.
+    pub word: JoinWord,
+    /// Name of the muscle list.
+    pub list: String,
+    /// Number of rounds.
+    pub rounds: u16,
+    /// Time limit of a round for the class, in milliseconds.
+    pub limit_ms: u32,
+    /// How points are given.
+    pub rule: ScoreRule,
+    /// How typed names are marked.
+    pub spelling: Spelling,
+    /// Who moves the review on.
+    pub pace: Pace,
+}
+
+/// One clue, as a sentence that needs nothing else.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ClueShown {
+    /// What it speaks of, such as `action` or `insertion`.
+    pub kind: String,
+    /// The sentence.
+    pub text: String,
+}
+
+/// A muscle's names.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct NamePair {
+    /// English, such as `teres minor`.
+    pub name: String,
+    /// Latin, such as `musculus teres minor`.
+    pub latin: String,
+}
+
+/// How many answered one name.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct SpreadRow {
+    /// The muscle's name; in strict spelling, a name that no muscle has is `(no such name)`.
+    pub name: String,
+    /// Number of students.
+    pub count: u32,
+    /// How it was marked.
+    pub verdict: Verdict,
+}
+
+/// What separates the muscle asked from the class's commonest wrong answer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ContrastShown {
+    /// The muscle described.
+    pub asked: String,
+    /// The muscle that was answered.
+    pub said: String,
+    /// How many answered it.
+    pub count: u32,
+    /// What the two have in common, one phrase each.
+    pub shared: Vec<String>,
+    /// What tells them apart, most telling first.
+    pub apart: Vec<DifferenceShown>,
+}
+
+/// One feature that separates two muscles.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct DifferenceShown {
+    /// The feature, such as `action` or `insertion`.
+    pub aspect: String,
+    /// How the muscle asked has it.
+    pub asked: String,
+    /// How the muscle answered has it.
+    pub said: String,
+}
+
+/// The end of a round: the answer and how the class did.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Reveal {
+    /// The muscle described.
+    pub answer: NamePair,
+    /// Every clue of the round, shown or not.
+    pub clues: Vec<ClueShown>,
+    /// What was answered, commonest first.
+    pub spread: Vec<SpreadRow>,
+    /// How many gave no answer.
+    pub silent: u32,
+    /// The contrast with the commonest wrong answer, if there was one.
+    pub contrast: Option<ContrastShown>,
+}
+
+/// One student's own result of a round.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct OwnResult {
+    /// The round.
+    pub round: RoundNo,
+    /// How the answer was marked.
+    pub verdict: Verdict,
+    /// The name that was understood, or the typed text where no muscle has that name.
+    pub answer: Option<String>,
+    /// Points of this round, to one hundredth.
+    pub points: f64,
+    /// Points of the review so far.
+    pub total: f64,
+    /// Place in the class from 1; equal points share a place.
+    pub place: u32,
+    /// Number of students that have a place.
+    pub of: u32,
+}
+
+/// One line of the standings.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct StandingRow {
+    /// Place from 1; equal points share a place.
+    pub place: u32,
+    /// The student's name; absent for one who did not ask to be listed.
+    pub name: Option<String>,
+    /// Points of the review so far.
+    pub points: f64,
+}
+
+/// A student's own answer in the round at hand.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Given {
+    /// The attempt that was taken.
+    pub attempt: AttemptId,
+    /// What was typed.
+    pub text: String,
+    /// Whether it is on disk (`recorded`) or only received.
+    pub recorded: bool,
+}
+
+/// A student's own review, looked back on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Summary {
+    /// The rounds in which this student was seated.
+    pub rounds: Vec<SummaryRow>,
+    /// What to look at again, most pressing first.
+    pub again: Vec<Again>,
+    /// Points of the review.
+    pub total: f64,
+    /// Place in the class.
+    pub place: u32,
+    /// Number of students that have a place.
+    pub of: u32,
+}
+
+/// One round of a summary.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct SummaryRow {
+    /// The round.
+    pub round: RoundNo,
+    /// The muscle described.
+    pub asked: String,
+    /// How the answer was marked.
+    pub verdict: Verdict,
+    /// What was answered.
+    pub answer: Option<String>,
+    /// Points of the round.
+    pub points: f64,
+}
+
+/// A muscle to look at again.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Again {
+    /// The muscle described.
+    pub muscle: String,
+    /// What was answered in its place.
+    pub said: Option<String>,
+    /// The feature that separates the two.
+    pub apart: Option<DifferenceShown>,
+}
+
+/// Where a review stands, told to someone who joins or returns.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "phase", rename_all = "snake_case")]
+pub enum Moment {
+    /// Students take their seats.
+    Gathering {},
+    /// A round takes answers.
+    Open {
+        /// The round.
+        round: RoundNo,
+        /// Number of rounds.
+        of: u16,
+        /// Time limit for the class, in milliseconds.
+        limit_ms: u32,
+        /// Time run so far, in milliseconds.
+        elapsed_ms: u64,
+        /// Whether the time stands still.
+        paused: bool,
+        /// Clues shown so far.
+        clues: Vec<ClueShown>,
+        /// Number of clues that the round has.
+        clue_count: u8,
+        /// Your own answer, if it was taken.
+        given: Option<Given>,
+    },
+    /// A round takes no more answers and is not revealed yet.
+    Closed {
+        /// The round.
+        round: RoundNo,
+        /// Number of rounds.
+        of: u16,
+        /// Why it closed.
+        why: CloseWhy,
+        /// Clues shown.
+        clues: Vec<ClueShown>,
+        /// Your own answer, if it was taken.
+        given: Option<Given>,
+    },
+    /// A round is revealed.
+    Revealed {
+        /// The round.
+        round: RoundNo,
+        /// Number of rounds.
+        of: u16,
+        /// The answer and how the class did.
+        reveal: Box<Reveal>,
+        /// Your own result; absent for one who was not seated in that round.
+        result: Option<OwnResult>,
+        /// The standings.
+        standings: Vec<StandingRow>,
+    },
+    /// A round was skipped: it does not count. The next opens when the instructor says so.
+    Skipped {
+        /// The round.
+        round: RoundNo,
+        /// Number of rounds.
+        of: u16,
+    },
+    /// The review is over.
+    Ended {
+        /// Why.
+        why: EndWhy,
+        /// Your own summary.
+        summary: Option<Summary>,
+        /// The standings.
+        standings: Vec<StandingRow>,
+    },
+}
