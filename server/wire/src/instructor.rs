@@ -57,7 +57,7 @@ pub enum ToInstructor {
         /// Addresses at which students reach the server, such as `192.0.2.7:7645`.
         addresses: Vec<String>,
         /// Where the review stands.
-        moment: Moment,
+        moment: Box<Moment>,
         /// Who has a seat.
         roll: Vec<RollRow>,
         /// What was confused so far.

@@ -52,7 +52,7 @@ pub enum ToStudent {
         /// Students connected now.
         present: u32,
         /// Where the review stands.
-        moment: Moment,
+        moment: Box<Moment>,
     },
     /// How many are here. Sent at most a few times a second.
     Class {
