@@ -4,5 +4,12 @@
 //! nearness between muscles, clues, contrasts, and the check of the data files. It knows no room,
 //! no student, no score and no clock, and does no I/O: files come in as text.
 
+pub mod catalogue;
+pub mod check;
+pub mod file;
+pub mod list;
+mod load;
 pub mod model;
+pub mod problem;
+pub mod span;
 pub mod vocabulary;

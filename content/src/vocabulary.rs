@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::{
-    BoneKey, GroupKey, JointKey, LandmarkKey, MovementKey, NerveKey, RegionKey, SourceKey,
+    BoneKey, GroupKey, JointKey, LandmarkKey, MovementKey, NerveKey, RegionKey, SourceKey, Span,
 };
 
 /// A bone or a row of like bones.
@@ -15,13 +15,18 @@ pub struct Bone {
     pub latin: String,
     /// Whether the name is a plural row, such as `ribs` (matters for grammar).
     pub plural: bool,
+    /// First and last of a row of like bones, such as ribs 1-12; spans lie within it.
+    pub row: Option<Span>,
 }
 
 /// A place where muscles attach.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Landmark {
-    /// English name with no article and no bone, such as `lesser tubercle`.
+    /// English name with no article and no bone, such as `lesser tubercle`. A finer landmark's
+    /// name tells the larger one too: `floor of the intertubercular sulcus`.
     pub name: String,
+    /// Other names of the very same place, such as `crest of the greater tubercle`.
+    pub also: Vec<String>,
     /// Latin name, where the course uses one.
     pub latin: Option<String>,
     /// The bone that carries it; `None` for a soft structure such as the nuchal ligament.
@@ -52,7 +57,7 @@ pub struct Movement {
     pub name: String,
     /// Verb, third person, that takes the segment as object: `rotates {} laterally`.
     pub verb: String,
-    /// The movement that undoes it.
+    /// The movement that undoes it; the movement itself where it is the same to the other side.
     pub opposite: MovementKey,
 }
 

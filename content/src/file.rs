@@ -1,0 +1,256 @@
+//! The data files' format: what may stand in one, row by row, and its JSON Schema.
+//!
+//! Rows hold what was written, not yet looked up. Every field may be absent, because a row with
+//! one broken field must still show its other broken fields.
+
+use schemars::{JsonSchema, Schema};
+
+use crate::list::FactKind;
+use crate::load::read::{At, Keyed, Root, rows};
+use crate::model::{
+    BoneKey, GroupKey, JointKey, LandmarkKey, Level, ListKey, MovementKey, MuscleKey, NerveKey,
+    PartKey, RegionKey, Role, SourceKey, Span,
+};
+
+/// The JSON Schema of a data file, as committed in `content/schema/`.
+pub fn schema() -> Schema {
+    schemars::schema_for!(ContentFile)
+}
+
+rows! {
+    /// A data file of Myonym. One file may hold any of these: a course's own file can bring
+    /// muscles, the words that they need, and muscle lists.
+    ContentFile {
+        /// Muscles with all their facts.
+        may muscle: Vec<At<MuscleRow>>,
+        /// Muscles known by name only, by key.
+        may other: Keyed<MuscleKey, OtherRow>,
+        /// Muscle lists.
+        may list: Vec<At<ListRow>>,
+        /// Bones, by key.
+        may bone: Keyed<BoneKey, BoneRow>,
+        /// Landmarks and soft structures, by key.
+        may landmark: Keyed<LandmarkKey, LandmarkRow>,
+        /// Joints, by key.
+        may joint: Keyed<JointKey, JointRow>,
+        /// Movements, by key.
+        may movement: Keyed<MovementKey, MovementRow>,
+        /// Nerves, by key.
+        may nerve: Keyed<NerveKey, NerveRow>,
+        /// Regions of the body, by key.
+        may region: Keyed<RegionKey, NamedRow>,
+        /// Compartments, layers and named groups, by key.
+        may group: Keyed<GroupKey, NamedRow>,
+        /// Sources of facts, by key.
+        may source: Keyed<SourceKey, SourceRow>,
+    }
+
+    /// A muscle with all its facts.
+    MuscleRow {
+        /// Key: lower-case words joined by hyphens, such as `teres-minor`.
+        must key: MuscleKey,
+        /// English name, such as `teres minor`.
+        must name: String,
+        /// Latin name in full, such as `musculus teres minor`.
+        must latin: String,
+        /// Other names in use.
+        may synonyms: Vec<At<String>>,
+        /// Short forms in use, such as `lats`.
+        may abbreviations: Vec<At<String>>,
+        /// Region of the body.
+        must region: RegionKey,
+        /// Compartments, layers and named groups that it belongs to.
+        may groups: Vec<At<GroupKey>>,
+        /// Parts or heads, in the order taught.
+        may parts: Vec<At<PartRow>>,
+        /// The ends that stay put.
+        must origin: Vec<At<AttachmentRow>>,
+        /// The ends that move.
+        must insertion: Vec<At<AttachmentRow>>,
+        /// What it does.
+        must action: Vec<At<ActionRow>>,
+        /// What supplies it.
+        must nerve: Vec<At<InnervationRow>>,
+    }
+
+    /// A part or head of a muscle.
+    PartRow {
+        /// Key within the muscle, such as `long-head`.
+        must key: PartKey,
+        /// English name without the muscle's, such as `long head`.
+        must name: String,
+        /// Other forms that name this part in full, such as `upper trapezius`.
+        may accepted: Vec<At<String>>,
+    }
+
+    /// One attachment of a muscle.
+    AttachmentRow {
+        /// The landmark.
+        must at: LandmarkKey,
+        /// Which of a row of bones, such as `3-5`, `T2-T5` or `C1`.
+        may span: Span,
+        /// How much of the landmark, in words before its name, such as `lateral third of`.
+        may portion: String,
+        /// The part of the muscle that attaches here; left out for the whole muscle.
+        may part: PartKey,
+        /// Which courses teach it; introductory if left out.
+        may level: Level,
+        /// Who says so: at least one.
+        must sources: Vec<At<SourceKey>>,
+        /// The same attachment as other sources have it.
+        may variants: Vec<At<VariantRow>>,
+    }
+
+    /// An attachment as another source has it.
+    VariantRow {
+        /// The landmark; left out where it is the same.
+        may at: LandmarkKey,
+        /// Which of a row of bones.
+        may span: Span,
+        /// Who says so: at least one.
+        must sources: Vec<At<SourceKey>>,
+    }
+
+    /// One action of a muscle.
+    ActionRow {
+        /// The joint.
+        must joint: JointKey,
+        /// The movement; the joint must have it.
+        must movement: MovementKey,
+        /// The part that the muscle plays in it; prime mover if left out.
+        may role: Role,
+        /// The part of the muscle that does it; left out for the whole muscle.
+        may part: PartKey,
+        /// A condition in words after the movement, such as `from the flexed position`.
+        may condition: String,
+        /// Which courses teach it; introductory if left out.
+        may level: Level,
+        /// Who says so: at least one.
+        must sources: Vec<At<SourceKey>>,
+    }
+
+    /// One nerve of a muscle.
+    InnervationRow {
+        /// The nerve.
+        must nerve: NerveKey,
+        /// Spinal roots that reach this muscle; left out for cranial nerves.
+        may roots: Vec<At<Root>>,
+        /// The part supplied; left out for the whole muscle.
+        may part: PartKey,
+        /// Which courses teach it; introductory if left out.
+        may level: Level,
+        /// Who says so: at least one.
+        must sources: Vec<At<SourceKey>>,
+        /// The roots as other sources have them.
+        may variants: Vec<At<RootsRow>>,
+    }
+
+    /// The roots of a nerve as another source has them.
+    RootsRow {
+        /// Spinal roots.
+        must roots: Vec<At<Root>>,
+        /// Who says so: at least one.
+        must sources: Vec<At<SourceKey>>,
+    }
+
+    /// A muscle known by name only.
+    OtherRow {
+        /// English name.
+        must name: String,
+        /// Latin name in full.
+        may latin: String,
+        /// Other names in use.
+        may synonyms: Vec<At<String>>,
+        /// Short forms in use.
+        may abbreviations: Vec<At<String>>,
+        /// Region of the body.
+        may region: RegionKey,
+    }
+
+    /// A muscle list: the muscles that a course teaches.
+    ListRow {
+        /// Key, such as `shoulder`.
+        must key: ListKey,
+        /// Name for people.
+        must name: String,
+        /// How much of each muscle the course teaches; introductory if left out.
+        may level: Level,
+        /// The muscles, in the order taught: at least one.
+        must muscles: Vec<At<MuscleKey>>,
+        /// Kinds of fact that the course leaves out.
+        may hide: Vec<At<FactKind>>,
+    }
+
+    /// A bone or a row of like bones.
+    BoneRow {
+        /// English name without an article.
+        must name: String,
+        /// Latin name.
+        must latin: String,
+        /// Whether the name is a plural, such as `ribs`.
+        may plural: bool,
+        /// The first and last of a row of like bones, such as `1-12`; a span must lie within.
+        may row: Span,
+    }
+
+    /// A landmark of a bone, or a soft structure.
+    LandmarkRow {
+        /// English name without an article and without the bone. A finer landmark's name tells
+        /// the larger one too: `floor of the intertubercular sulcus`.
+        must name: String,
+        /// Other names of the very same place, such as `crest of the greater tubercle`.
+        may also: Vec<At<String>>,
+        /// Latin name.
+        may latin: String,
+        /// The bone that carries it; left out for a soft structure, and where `within` tells it.
+        may bone: BoneKey,
+        /// The larger landmark that this one is part of.
+        may within: LandmarkKey,
+        /// Whether the name is a plural.
+        may plural: bool,
+        /// Whether the name needs no bone after it, such as `acromion`.
+        may stands_alone: bool,
+    }
+
+    /// A joint.
+    JointRow {
+        /// English name.
+        must name: String,
+        /// What moves, without an article, such as `arm`.
+        must segment: String,
+        /// The movements that it has.
+        must movements: Vec<At<MovementKey>>,
+    }
+
+    /// A movement.
+    MovementRow {
+        /// Noun, such as `lateral rotation`.
+        must name: String,
+        /// Verb, third person, with `{}` for what moves: `rotates {} laterally`.
+        must verb: String,
+        /// The movement that undoes it; the movement itself where it is the same to the other side.
+        must opposite: MovementKey,
+    }
+
+    /// A nerve.
+    NerveRow {
+        /// English name.
+        must name: String,
+        /// Roots of the whole nerve; left out for cranial nerves.
+        may roots: Vec<At<Root>>,
+    }
+
+    /// A region, compartment, layer or group.
+    NamedRow {
+        /// English name.
+        must name: String,
+    }
+
+    /// A source of facts.
+    SourceRow {
+        /// Full citation.
+        must citation: String,
+        /// Licence of the facts as taken.
+        must licence: String,
+    }
+}

@@ -1,0 +1,146 @@
+//! From data files to a [`Catalogue`](crate::catalogue::Catalogue): read every row, look up every
+//! key, report everything that is wrong.
+//!
+//! A row with a wrong field still becomes a value, with that field left empty, so that the rest
+//! of it is checked as well. Nobody sees such a value: one problem and the whole load fails.
+
+mod list;
+mod muscle;
+mod names;
+pub(crate) mod read;
+mod vocabulary;
+
+use std::collections::BTreeMap;
+
+use read::{At, Key, Keyed};
+
+use crate::catalogue::{Catalogue, Parts};
+use crate::file::ContentFile;
+use crate::problem::{Place, Problem, Report, SourceFile};
+
+/// Loads all files as one catalogue, or tells all their problems, by file and line.
+pub(crate) fn load(files: &[SourceFile]) -> Result<Catalogue, Vec<Problem>> {
+    let mut report = Report::new(files);
+    let files: Vec<_> = files
+        .iter()
+        .enumerate()
+        .map(|(index, file)| read::read_file(index, file, &mut report))
+        .collect();
+    let vocabulary = vocabulary::vocabulary(&files, &mut report);
+    let muscles = muscle::muscles(&files, &vocabulary, &mut report);
+    let mut others = muscle::others(&files, &vocabulary, &mut report);
+    names::check(&files, &mut report);
+    // A muscle whose facts have come in is no longer known by name only.
+    others.retain(|key, _| !muscles.contains_key(key));
+    let lists = list::lists(&files, &muscles, &others, &mut report);
+    let problems = report.finish();
+    if problems.is_empty() {
+        Ok(Catalogue::new(Parts { vocabulary, muscles, others, lists }))
+    } else {
+        Err(problems)
+    }
+}
+
+/// Defines keys: each once, each well formed.
+struct Definitions<K> {
+    places: BTreeMap<K, Place>,
+}
+
+impl<K: Key> Definitions<K> {
+    fn new() -> Self {
+        Self { places: BTreeMap::new() }
+    }
+
+    /// Takes a key into use. Reports a second definition and a key of the wrong form.
+    fn define(&mut self, key: &At<K>, report: &mut Report<'_>) {
+        let text = key.value.text();
+        if !well_formed(text) {
+            let message = format!(
+                "`{text}` is not a key: use lower-case letters and digits, with hyphens between words"
+            );
+            report.add(key.place, message);
+        }
+        match self.places.get(&key.value) {
+            Some(first) => {
+                let first = report.words(*first);
+                report.add(key.place, format!("{} `{text}` is already at {first}", K::KIND));
+            }
+            None => {
+                self.places.insert(key.value.clone(), key.place);
+            }
+        }
+    }
+}
+
+/// Whether a key is of the form `teres-minor`.
+fn well_formed(key: &str) -> bool {
+    let word = |word: &str| {
+        !word.is_empty() && word.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit())
+    };
+    key.split('-').all(word)
+}
+
+/// Gathers the rows of one table from all files, and builds a value of each.
+fn gather<K: Key, R, V>(
+    files: &[ContentFile],
+    table: impl Fn(&ContentFile) -> Option<&At<Keyed<K, R>>>,
+    report: &mut Report<'_>,
+    build: impl Fn(&R) -> V,
+) -> BTreeMap<K, V> {
+    let mut definitions = Definitions::new();
+    let mut values = BTreeMap::new();
+    for (key, row) in rows(files, table) {
+        definitions.define(key, report);
+        values.entry(key.value.clone()).or_insert_with(|| build(row));
+    }
+    values
+}
+
+/// The rows of one table in all files.
+fn rows<'f, K: 'f, R: 'f>(
+    files: &'f [ContentFile],
+    table: impl Fn(&'f ContentFile) -> Option<&'f At<Keyed<K, R>>>,
+) -> impl Iterator<Item = (&'f At<K>, &'f R)> {
+    files.iter().filter_map(table).flat_map(|table| &table.value.0).map(|(key, row)| (key, row))
+}
+
+/// Looks a key up, and reports one that is not there.
+fn look_up<'v, K: Key, V>(
+    key: &At<K>,
+    values: &'v BTreeMap<K, V>,
+    report: &mut Report<'_>,
+) -> Option<&'v V> {
+    let value = values.get(&key.value);
+    if value.is_none() {
+        let valid = values.keys().map(Key::text);
+        report.add_unknown(key.place, K::KIND, key.value.text(), valid);
+    }
+    value
+}
+
+/// The value of a field, or an empty one in place of a field that is absent or wrong.
+fn value<T: Clone + Default>(field: Option<&At<T>>) -> T {
+    field.map(|field| field.value.clone()).unwrap_or_default()
+}
+
+/// The value of a field that may be left out.
+fn option<T: Clone>(field: Option<&At<T>>) -> Option<T> {
+    field.map(|field| field.value.clone())
+}
+
+/// The values of a list.
+fn values<T: Clone>(list: Option<&At<Vec<At<T>>>>) -> Vec<T> {
+    read::items(list).iter().map(|item| item.value.clone()).collect()
+}
+
+/// The key of a field, or an empty one in place of a field that is absent or wrong.
+fn key<K: Key>(field: Option<&At<K>>) -> K {
+    field.map_or_else(|| K::wrap(""), |field| field.value.clone())
+}
+
+/// Reports a list that is there and empty.
+fn refuse_empty<T>(list: Option<&At<Vec<T>>>, message: &str, report: &mut Report<'_>) {
+    if let Some(list) = list.filter(|list| list.value.is_empty()) {
+        report.add(list.place, message);
+    }
+}

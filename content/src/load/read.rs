@@ -1,0 +1,397 @@
+//! Reads TOML into rows, field by field, and reports every field that is wrong.
+//!
+//! serde stops at the first error; a person who edits a file wants to see them all.
+
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::file::ContentFile;
+use crate::list::FactKind;
+use crate::model::{
+    BoneKey, GroupKey, JointKey, LandmarkKey, Level, ListKey, MovementKey, MuscleKey, NerveKey,
+    PartKey, RegionKey, Role, SourceKey, Span,
+};
+use crate::problem::{Place, Report, SourceFile};
+use crate::span::parse_root;
+
+/// Reads one file. What is left of a file with a syntax error is still read, in silence, so that
+/// other files find the keys that it defines.
+pub(crate) fn read_file(index: usize, file: &SourceFile, report: &mut Report<'_>) -> ContentFile {
+    let (table, errors) = DeTable::parse_recoverable(&file.text);
+    for error in &errors {
+        let byte = error.span().map_or(0, |span| span.start);
+        report.add(Place { file: index, byte }, format!("TOML syntax: {}", error.message()));
+    }
+    if !errors.is_empty() {
+        report.mute(index);
+    }
+    let start = Place { file: index, byte: 0 };
+    let mut reader = Reader { file: index, report };
+    ContentFile::from_table(table.get_ref(), start, &mut reader)
+}
+
+/// A value and where it stands.
+#[derive(Debug, Clone)]
+pub(crate) struct At<T> {
+    pub(crate) value: T,
+    pub(crate) place: Place,
+}
+
+/// Rows that stand under their keys, as in `[bone]`.
+#[derive(Debug, Clone)]
+pub(crate) struct Keyed<K, R>(pub(crate) Vec<(At<K>, R)>);
+
+/// A spinal root, such as `C5`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Root(pub(crate) String);
+
+/// The items of a list that may be absent.
+pub(crate) fn items<T>(list: Option<&At<Vec<T>>>) -> &[T] {
+    list.map_or(&[], |list| &list.value)
+}
+
+/// Goes through one file.
+pub(crate) struct Reader<'r, 'f> {
+    file: usize,
+    report: &'r mut Report<'f>,
+}
+
+/// A value that may stand in a data file.
+pub(crate) trait Read: Sized {
+    /// Reads it, or reports why it cannot be read.
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self>;
+}
+
+/// A key of one of the vocabulary's tables, or of the muscles, parts and lists.
+pub(crate) trait Key: Ord + Clone {
+    /// What it is a key of, such as `landmark`.
+    const KIND: &'static str;
+    /// Wraps the text.
+    fn wrap(text: &str) -> Self;
+    /// The text.
+    fn text(&self) -> &str;
+}
+
+impl Reader<'_, '_> {
+    fn place(&self, byte: usize) -> Place {
+        Place { file: self.file, byte }
+    }
+
+    fn wrong_type<T>(&mut self, expected: &str, value: &Spanned<DeValue<'_>>) -> Option<T> {
+        let place = self.place(value.span().start);
+        let found = value.get_ref().type_str();
+        self.report.add(place, format!("expected {expected}, found {found}"));
+        None
+    }
+
+    /// Reads one field of a row.
+    pub(crate) fn field<T: Read>(
+        &mut self,
+        table: &DeTable<'_>,
+        row: Place,
+        name: &str,
+        required: bool,
+    ) -> Option<At<T>> {
+        match table.get(name) {
+            Some(value) => At::read(value, self),
+            None if required => {
+                self.report.add(row, format!("missing field `{name}`"));
+                None
+            }
+            None => None,
+        }
+    }
+
+    /// Reports fields that the row does not have.
+    pub(crate) fn refuse_other_fields(&mut self, table: &DeTable<'_>, fields: &[&str]) {
+        for key in table.keys().filter(|key| !fields.contains(&key.get_ref().as_ref())) {
+            let place = self.place(key.span().start);
+            self.report.add_unknown(place, "field", key.get_ref(), fields.iter().copied());
+        }
+    }
+}
+
+impl<T: Read> Read for At<T> {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let place = reader.place(value.span().start);
+        T::read(value, reader).map(|value| Self { value, place })
+    }
+}
+
+impl<T: Read> Read for Vec<T> {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        match value.get_ref().as_array() {
+            Some(array) => Some(array.iter().filter_map(|item| T::read(item, reader)).collect()),
+            None => reader.wrong_type("array", value),
+        }
+    }
+}
+
+impl<K: Key, R: Read> Read for Keyed<K, R> {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let Some(table) = value.get_ref().as_table() else {
+            return reader.wrong_type("table", value);
+        };
+        let mut rows = Vec::new();
+        for (key, row) in table {
+            let place = reader.place(key.span().start);
+            let row = R::read(row, reader);
+            rows.extend(row.map(|row| (At { value: K::wrap(key.get_ref()), place }, row)));
+        }
+        Some(Self(rows))
+    }
+}
+
+impl Read for bool {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        value.get_ref().as_bool().or_else(|| reader.wrong_type("boolean", value))
+    }
+}
+
+impl Read for String {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let Some(text) = value.get_ref().as_str() else {
+            return reader.wrong_type("string", value);
+        };
+        if text.is_empty() || text.trim() != text {
+            let place = reader.place(value.span().start);
+            reader.report.add(place, "text is empty or has blanks around it");
+            return None;
+        }
+        Some(text.to_owned())
+    }
+}
+
+impl Read for Span {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let text = String::read(value, reader)?;
+        let place = reader.place(value.span().start);
+        text.parse()
+            .map_err(|error| reader.report.add(place, format!("span `{text}`: {error}")))
+            .ok()
+    }
+}
+
+impl Read for Root {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let text = String::read(value, reader)?;
+        if parse_root(&text) {
+            return Some(Self(text));
+        }
+        let place = reader.place(value.span().start);
+        reader.report.add(place, format!("`{text}` is not a spinal root such as `C5` or `T1`"));
+        None
+    }
+}
+
+macro_rules! read_words {
+    ($($type:ty: $kind:literal { $($word:literal => $value:ident,)+ })+) => {$(
+        impl Read for $type {
+            fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+                let text = String::read(value, reader)?;
+                match text.as_str() {
+                    $($word => Some(Self::$value),)+
+                    other => {
+                        let place = reader.place(value.span().start);
+                        reader.report.add_unknown(place, $kind, other, [$($word),+].into_iter());
+                        None
+                    }
+                }
+            }
+        }
+    )+};
+}
+
+read_words! {
+    Level: "level" { "introductory" => Introductory, "full" => Full, }
+    Role: "role" {
+        "prime-mover" => PrimeMover, "assists" => Assists, "stabilises" => Stabilises,
+    }
+    FactKind: "kind of fact" {
+        "action" => Action, "attachment" => Attachment, "innervation" => Innervation,
+    }
+}
+
+macro_rules! read_keys {
+    ($($type:ty: $kind:literal,)+) => {$(
+        impl Key for $type {
+            const KIND: &'static str = $kind;
+
+            fn wrap(text: &str) -> Self {
+                Self::new(text)
+            }
+
+            fn text(&self) -> &str {
+                self.as_str()
+            }
+        }
+
+        impl Read for $type {
+            fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+                String::read(value, reader).map(Self::new)
+            }
+        }
+    )+};
+}
+
+read_keys! {
+    MuscleKey: "muscle",
+    PartKey: "part",
+    BoneKey: "bone",
+    LandmarkKey: "landmark",
+    JointKey: "joint",
+    MovementKey: "movement",
+    NerveKey: "nerve",
+    RegionKey: "region",
+    GroupKey: "group",
+    SourceKey: "source",
+    ListKey: "list",
+}
+
+/// Defines rows: the struct, its reader and its JSON Schema from one description. `must` marks a
+/// field that every row has, `may` one that it may leave out.
+macro_rules! rows {
+    (@required must) => { true };
+    (@required may) => { false };
+    ($(
+        $(#[doc = $doc:literal])+
+        $row:ident { $($(#[doc = $field_doc:literal])+ $need:ident $field:ident: $type:ty,)+ }
+    )+) => {$(
+        $(#[doc = $doc])+
+        #[derive(Debug, Clone)]
+        pub(crate) struct $row {
+            $($(#[doc = $field_doc])+ pub(crate) $field: Option<At<$type>>,)+
+        }
+
+        impl $row {
+            pub(crate) fn from_table(
+                table: &toml::de::DeTable<'_>,
+                place: $crate::problem::Place,
+                reader: &mut $crate::load::read::Reader<'_, '_>,
+            ) -> Self {
+                reader.refuse_other_fields(table, &[$(stringify!($field)),+]);
+                Self {$(
+                    $field: reader.field(
+                        table, place, stringify!($field), rows!(@required $need),
+                    ),
+                )+}
+            }
+        }
+
+        impl $crate::load::read::Read for $row {
+            fn read(
+                value: &toml::Spanned<toml::de::DeValue<'_>>,
+                reader: &mut $crate::load::read::Reader<'_, '_>,
+            ) -> Option<Self> {
+                let (table, place) = reader.table(value)?;
+                Some(Self::from_table(table, place, reader))
+            }
+        }
+
+        impl JsonSchema for $row {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($row).into()
+            }
+
+            fn json_schema(generator: &mut schemars::SchemaGenerator) -> Schema {
+                $crate::load::read::row_schema(concat!($($doc),+), [$((
+                    stringify!($field),
+                    concat!($($field_doc),+),
+                    rows!(@required $need),
+                    generator.subschema_for::<$type>(),
+                )),+])
+            }
+        }
+    )+};
+}
+pub(crate) use rows;
+
+impl Reader<'_, '_> {
+    /// The table of a row, and where the row begins.
+    pub(crate) fn table<'v, 'i>(
+        &mut self,
+        value: &'v Spanned<DeValue<'i>>,
+    ) -> Option<(&'v DeTable<'i>, Place)> {
+        match value.get_ref().as_table() {
+            Some(table) => Some((table, self.place(value.span().start))),
+            None => self.wrong_type("table", value),
+        }
+    }
+}
+
+/// The JSON Schema of a row: its fields as name, description, whether required, and schema.
+pub(crate) fn row_schema<const N: usize>(
+    description: &str,
+    fields: [(&str, &str, bool, Schema); N],
+) -> Schema {
+    let mut properties = Schema::default();
+    let mut required = Vec::new();
+    for (name, description, is_required, mut schema) in fields {
+        schema.insert("description".to_owned(), description.trim().into());
+        properties.insert(name.to_owned(), schema.into());
+        if is_required {
+            required.push(name);
+        }
+    }
+    json_schema!({
+        "type": "object",
+        "description": description.trim(),
+        "properties": properties,
+        "required": required,
+        "additionalProperties": false,
+    })
+}
+
+impl<T: JsonSchema> JsonSchema for At<T> {
+    fn schema_name() -> Cow<'static, str> {
+        T::schema_name()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        T::json_schema(generator)
+    }
+
+    fn inline_schema() -> bool {
+        T::inline_schema()
+    }
+}
+
+impl<K: Key, R: JsonSchema> JsonSchema for Keyed<K, R> {
+    fn schema_name() -> Cow<'static, str> {
+        format!("{}Table", R::schema_name()).into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "type": "object",
+            "additionalProperties": generator.subschema_for::<R>(),
+        })
+    }
+
+    fn inline_schema() -> bool {
+        true
+    }
+}
+
+impl JsonSchema for Root {
+    fn schema_name() -> Cow<'static, str> {
+        "Root".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "pattern": "^(C[1-8]|T([1-9]|1[0-2])|L[1-5]|S[1-5]|Co1)$" })
+    }
+}
+
+impl JsonSchema for Span {
+    fn schema_name() -> Cow<'static, str> {
+        "Span".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "pattern": "^((C|T|L|S|Co)?[0-9]+)(-(C|T|L|S|Co)?[0-9]+)?$" })
+    }
+}

@@ -1,0 +1,130 @@
+//! Loads the words that facts are made of, and checks that they fit together.
+
+use std::collections::BTreeSet;
+
+use crate::file::ContentFile;
+use crate::load::read::items;
+use crate::load::{gather, key, look_up, option, rows, value, values};
+use crate::model::LandmarkKey;
+use crate::problem::Report;
+use crate::vocabulary::{Bone, Joint, Landmark, Movement, Named, Nerve, Source, Vocabulary};
+
+/// The vocabulary of all files.
+pub(super) fn vocabulary(files: &[ContentFile], report: &mut Report<'_>) -> Vocabulary {
+    let named = |row: &crate::file::NamedRow| Named { name: value(row.name.as_ref()) };
+    let vocabulary = Vocabulary {
+        bones: gather(
+            files,
+            |f| f.bone.as_ref(),
+            report,
+            |row| Bone {
+                name: value(row.name.as_ref()),
+                latin: value(row.latin.as_ref()),
+                plural: value(row.plural.as_ref()),
+                row: option(row.row.as_ref()),
+            },
+        ),
+        landmarks: gather(
+            files,
+            |f| f.landmark.as_ref(),
+            report,
+            |row| Landmark {
+                name: value(row.name.as_ref()),
+                also: values(row.also.as_ref()),
+                latin: option(row.latin.as_ref()),
+                bone: option(row.bone.as_ref()),
+                within: option(row.within.as_ref()),
+                plural: value(row.plural.as_ref()),
+                stands_alone: value(row.stands_alone.as_ref()),
+            },
+        ),
+        joints: gather(
+            files,
+            |f| f.joint.as_ref(),
+            report,
+            |row| Joint {
+                name: value(row.name.as_ref()),
+                segment: value(row.segment.as_ref()),
+                movements: values(row.movements.as_ref()),
+            },
+        ),
+        movements: gather(
+            files,
+            |f| f.movement.as_ref(),
+            report,
+            |row| Movement {
+                name: value(row.name.as_ref()),
+                verb: value(row.verb.as_ref()),
+                opposite: key(row.opposite.as_ref()),
+            },
+        ),
+        nerves: gather(
+            files,
+            |f| f.nerve.as_ref(),
+            report,
+            |row| Nerve {
+                name: value(row.name.as_ref()),
+                roots: items(row.roots.as_ref()).iter().map(|root| root.value.0.clone()).collect(),
+            },
+        ),
+        regions: gather(files, |f| f.region.as_ref(), report, named),
+        groups: gather(files, |f| f.group.as_ref(), report, named),
+        sources: gather(
+            files,
+            |f| f.source.as_ref(),
+            report,
+            |row| Source {
+                citation: value(row.citation.as_ref()),
+                licence: value(row.licence.as_ref()),
+            },
+        ),
+    };
+    check_landmarks(files, &vocabulary, report);
+    check_joints(files, &vocabulary, report);
+    check_movements(files, &vocabulary, report);
+    vocabulary
+}
+
+fn check_landmarks(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut Report<'_>) {
+    for (key, row) in rows(files, |f| f.landmark.as_ref()) {
+        if let Some(bone) = &row.bone {
+            look_up(bone, &vocabulary.bones, report);
+        }
+        let Some(larger) = &row.within else { continue };
+        look_up(larger, &vocabulary.landmarks, report);
+        if goes_round(&key.value, vocabulary) {
+            report.add(larger.place, format!("landmark `{}` lies within itself", key.value));
+        }
+    }
+}
+
+/// Whether the chain of larger landmarks comes back to one it has passed.
+fn goes_round(start: &LandmarkKey, vocabulary: &Vocabulary) -> bool {
+    let mut passed = BTreeSet::new();
+    !vocabulary.with_larger(start).all(|(key, _)| passed.insert(key))
+}
+
+fn check_joints(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut Report<'_>) {
+    for (_, row) in rows(files, |f| f.joint.as_ref()) {
+        for movement in items(row.movements.as_ref()) {
+            look_up(movement, &vocabulary.movements, report);
+        }
+    }
+}
+
+fn check_movements(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut Report<'_>) {
+    for (key, row) in rows(files, |f| f.movement.as_ref()) {
+        if let Some(verb) = row.verb.as_ref().filter(|verb| verb.value.matches("{}").count() != 1) {
+            report.add(verb.place, "verb needs `{}` once, for what moves");
+        }
+        let Some(opposite) = &row.opposite else { continue };
+        let Some(movement) = look_up(opposite, &vocabulary.movements, report) else { continue };
+        if movement.opposite != key.value {
+            let message = format!(
+                "opposite of `{}` is `{}`, whose own opposite is `{}`",
+                key.value, opposite.value, movement.opposite
+            );
+            report.add(opposite.place, message);
+        }
+    }
+}
