@@ -6,7 +6,8 @@
 use schemars::{JsonSchema, Schema};
 
 use crate::list::FactKind;
-use crate::load::read::{At, Keyed, Root, rows};
+use crate::load::read::{At, Filled, Keyed, Root};
+use crate::load::rows::rows;
 use crate::model::{
     BoneKey, GroupKey, JointKey, LandmarkKey, Level, ListKey, MovementKey, MuscleKey, NerveKey,
     PartKey, RegionKey, Role, SourceKey, Span,
@@ -64,13 +65,13 @@ rows! {
         /// Parts or heads, in the order taught.
         may parts: Vec<At<PartRow>>,
         /// The ends that stay put.
-        must origin: Vec<At<AttachmentRow>>,
+        must origin: Filled<At<AttachmentRow>>,
         /// The ends that move.
-        must insertion: Vec<At<AttachmentRow>>,
+        must insertion: Filled<At<AttachmentRow>>,
         /// What it does.
-        must action: Vec<At<ActionRow>>,
+        must action: Filled<At<ActionRow>>,
         /// What supplies it.
-        must nerve: Vec<At<InnervationRow>>,
+        must nerve: Filled<At<InnervationRow>>,
     }
 
     /// A part or head of a muscle.
@@ -96,7 +97,7 @@ rows! {
         /// Which courses teach it; introductory if left out.
         may level: Level,
         /// Who says so: at least one.
-        must sources: Vec<At<SourceKey>>,
+        must sources: Filled<At<SourceKey>>,
         /// The same attachment as other sources have it.
         may variants: Vec<At<VariantRow>>,
     }
@@ -108,7 +109,7 @@ rows! {
         /// Which of a row of bones.
         may span: Span,
         /// Who says so: at least one.
-        must sources: Vec<At<SourceKey>>,
+        must sources: Filled<At<SourceKey>>,
     }
 
     /// One action of a muscle.
@@ -126,7 +127,7 @@ rows! {
         /// Which courses teach it; introductory if left out.
         may level: Level,
         /// Who says so: at least one.
-        must sources: Vec<At<SourceKey>>,
+        must sources: Filled<At<SourceKey>>,
     }
 
     /// One nerve of a muscle.
@@ -140,7 +141,7 @@ rows! {
         /// Which courses teach it; introductory if left out.
         may level: Level,
         /// Who says so: at least one.
-        must sources: Vec<At<SourceKey>>,
+        must sources: Filled<At<SourceKey>>,
         /// The roots as other sources have them.
         may variants: Vec<At<RootsRow>>,
     }
@@ -148,9 +149,9 @@ rows! {
     /// The roots of a nerve as another source has them.
     RootsRow {
         /// Spinal roots.
-        must roots: Vec<At<Root>>,
+        must roots: Filled<At<Root>>,
         /// Who says so: at least one.
-        must sources: Vec<At<SourceKey>>,
+        must sources: Filled<At<SourceKey>>,
     }
 
     /// A muscle known by name only.
@@ -176,7 +177,7 @@ rows! {
         /// How much of each muscle the course teaches; introductory if left out.
         may level: Level,
         /// The muscles, in the order taught: at least one.
-        must muscles: Vec<At<MuscleKey>>,
+        must muscles: Filled<At<MuscleKey>>,
         /// Kinds of fact that the course leaves out.
         may hide: Vec<At<FactKind>>,
     }
@@ -219,7 +220,7 @@ rows! {
         /// What moves, without an article, such as `arm`.
         must segment: String,
         /// The movements that it has.
-        must movements: Vec<At<MovementKey>>,
+        must movements: Filled<At<MovementKey>>,
     }
 
     /// A movement.

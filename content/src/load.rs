@@ -8,6 +8,7 @@ mod list;
 mod muscle;
 mod names;
 pub(crate) mod read;
+pub(crate) mod rows;
 mod vocabulary;
 
 use std::collections::BTreeMap;
@@ -80,18 +81,17 @@ fn well_formed(key: &str) -> bool {
     key.split('-').all(word)
 }
 
-/// Gathers the rows of one table from all files, and builds a value of each.
-fn gather<K: Key, R, V>(
+/// Gathers the rows of one table from all files, and makes a value of each.
+fn gather<K: Key, R, V: for<'r> From<&'r R>>(
     files: &[ContentFile],
     table: impl Fn(&ContentFile) -> Option<&At<Keyed<K, R>>>,
     report: &mut Report<'_>,
-    build: impl Fn(&R) -> V,
 ) -> BTreeMap<K, V> {
     let mut definitions = Definitions::new();
     let mut values = BTreeMap::new();
     for (key, row) in rows(files, table) {
         definitions.define(key, report);
-        values.entry(key.value.clone()).or_insert_with(|| build(row));
+        values.entry(key.value.clone()).or_insert_with(|| V::from(row));
     }
     values
 }
@@ -129,18 +129,11 @@ fn option<T: Clone>(field: Option<&At<T>>) -> Option<T> {
 }
 
 /// The values of a list.
-fn values<T: Clone>(list: Option<&At<Vec<At<T>>>>) -> Vec<T> {
+fn values<T: Clone, L: AsRef<[At<T>]>>(list: Option<&At<L>>) -> Vec<T> {
     read::items(list).iter().map(|item| item.value.clone()).collect()
 }
 
 /// The key of a field, or an empty one in place of a field that is absent or wrong.
 fn key<K: Key>(field: Option<&At<K>>) -> K {
     field.map_or_else(|| K::wrap(""), |field| field.value.clone())
-}
-
-/// Reports a list that is there and empty.
-fn refuse_empty<T>(list: Option<&At<Vec<T>>>, message: &str, report: &mut Report<'_>) {
-    if let Some(list) = list.filter(|list| list.value.is_empty()) {
-        report.add(list.place, message);
-    }
 }

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use strsim::osa_distance;
+
 /// A data file as text. This crate reads no disk: whoever opens the file hands it in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SourceFile {
@@ -112,10 +114,16 @@ impl<'a> Report<'a> {
 
 /// The valid word closest to a mistyped one; `None` where none is close enough to help.
 fn nearest<'v>(word: &str, valid: impl Iterator<Item = &'v str>) -> Option<&'v str> {
+    // A word cut short (`coracoid`) or drawn out is as good as one letter wrong.
+    let cut = |candidate: &str| word.len() > 2 && candidate.contains(word);
+    let drawn_out = |candidate: &str| candidate.len() > 2 && word.contains(candidate);
+    let distance = |candidate: &str| {
+        if cut(candidate) || drawn_out(candidate) { 1 } else { osa_distance(word, candidate) }
+    };
     valid
-        .map(|candidate| (strsim::osa_distance(word, candidate), candidate))
+        .map(|candidate| (distance(candidate), candidate))
+        .filter(|(distance, candidate)| distance * 3 <= candidate.len().max(word.len()))
         .min()
-        .filter(|(distance, candidate)| distance * 2 <= candidate.len().max(word.len()))
         .map(|(_, candidate)| candidate)
 }
 
@@ -131,7 +139,10 @@ mod tests {
         };
         check("lesser-tubercel", Some("lesser-tubercle"));
         check("acromium", Some("acromion"));
+        check("lesser", Some("lesser-tubercle"));
+        check("the-acromion", Some("acromion"));
         check("femur", None);
+        check("", None);
     }
 
     #[test]

@@ -108,7 +108,8 @@ pub struct Vocabulary {
 }
 
 impl Vocabulary {
-    /// The landmark itself and every larger one that holds it, from small to large.
+    /// The landmark itself and every larger one that holds it, from small to large. Ends even
+    /// where landmarks hold each other in a ring, which a loaded vocabulary never has.
     pub fn with_larger<'a>(
         &'a self,
         key: &'a LandmarkKey,
@@ -116,6 +117,7 @@ impl Vocabulary {
         std::iter::successors(self.landmarks.get_key_value(key), |(_, landmark)| {
             self.landmarks.get_key_value(landmark.within.as_ref()?)
         })
+        .take(self.landmarks.len())
     }
 
     /// The bone that carries a landmark, if it is on bone.

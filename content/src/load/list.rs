@@ -6,7 +6,7 @@ use crate::catalogue::OtherMuscle;
 use crate::file::ContentFile;
 use crate::list::MuscleList;
 use crate::load::read::{At, items};
-use crate::load::{Definitions, key, look_up, refuse_empty, value, values};
+use crate::load::{Definitions, key, look_up, value, values};
 use crate::model::{ListKey, Muscle, MuscleKey};
 use crate::problem::Report;
 
@@ -20,7 +20,6 @@ pub(super) fn lists(
     let mut definitions = Definitions::new();
     let mut lists = BTreeMap::new();
     for At { value: row, .. } in files.iter().flat_map(|file| items(file.list.as_ref())) {
-        refuse_empty(row.muscles.as_ref(), "muscle list without muscles", report);
         let mut listed = Definitions::new();
         for muscle in items(row.muscles.as_ref()) {
             listed.define(muscle, report);

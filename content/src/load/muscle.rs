@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::catalogue::OtherMuscle;
 use crate::file::{ActionRow, AttachmentRow, ContentFile, InnervationRow, MuscleRow};
-use crate::load::read::{At, Root, items};
-use crate::load::{Definitions, key, look_up, option, refuse_empty, rows, value, values};
+use crate::load::read::{At, Filled, Root, items};
+use crate::load::{Definitions, key, look_up, option, rows, value, values};
 use crate::model::{
     Action, Attachment, AttachmentVariant, Innervation, LandmarkKey, Muscle, MuscleKey, NerveKey,
     Part, PartKey, RootsVariant, SourceKey, Span,
@@ -77,10 +77,6 @@ impl<'l, 'f> MuscleLoader<'l, 'f> {
         for group in items(row.groups.as_ref()) {
             look_up(group, &self.vocabulary.groups, self.report);
         }
-        refuse_empty(row.origin.as_ref(), "muscle without origin", self.report);
-        refuse_empty(row.insertion.as_ref(), "muscle without insertion", self.report);
-        refuse_empty(row.action.as_ref(), "muscle without action", self.report);
-        refuse_empty(row.nerve.as_ref(), "muscle without innervation", self.report);
         Muscle {
             key: key(row.key.as_ref()),
             name: value(row.name.as_ref()),
@@ -112,7 +108,7 @@ impl<'l, 'f> MuscleLoader<'l, 'f> {
         parts
     }
 
-    fn attachments(&mut self, list: Option<&At<Vec<At<AttachmentRow>>>>) -> Vec<Attachment> {
+    fn attachments(&mut self, list: Option<&At<Filled<At<AttachmentRow>>>>) -> Vec<Attachment> {
         let mut seen = Seen::default();
         let mut attachments = Vec::new();
         for At { value: row, place } in items(list) {
@@ -240,24 +236,27 @@ impl<'l, 'f> MuscleLoader<'l, 'f> {
     }
 
     /// The roots that reach the muscle; each must be one of its nerve's.
-    fn roots(&mut self, nerve: &NerveKey, roots: Option<&At<Vec<At<Root>>>>) -> Vec<String> {
+    fn roots(
+        &mut self,
+        nerve: &NerveKey,
+        roots: Option<&At<impl AsRef<[At<Root>]>>>,
+    ) -> Vec<String> {
         let whole = self.vocabulary.nerves.get(nerve);
         for root in items(roots) {
-            if let Some(whole) = whole.filter(|whole| !whole.roots.contains(&root.value.0)) {
-                let message = format!(
-                    "root `{}` is not one of the {}'s ({})",
-                    root.value.0,
-                    whole.name,
-                    whole.roots.join(", ")
-                );
-                self.report.add(root.place, message);
-            }
+            let Some(whole) = whole.filter(|whole| !whole.roots.contains(&root.value.0)) else {
+                continue;
+            };
+            let all = match whole.roots.as_slice() {
+                [] => "none".to_owned(),
+                all => all.join(", "),
+            };
+            let message = format!("`{}` is not a root of the {}: {all}", root.value.0, whole.name);
+            self.report.add(root.place, message);
         }
         items(roots).iter().map(|root| root.value.0.clone()).collect()
     }
 
-    fn sources(&mut self, sources: Option<&At<Vec<At<SourceKey>>>>) -> Vec<SourceKey> {
-        refuse_empty(sources, "fact without source", self.report);
+    fn sources(&mut self, sources: Option<&At<Filled<At<SourceKey>>>>) -> Vec<SourceKey> {
         for source in items(sources) {
             look_up(source, &self.vocabulary.sources, self.report);
         }

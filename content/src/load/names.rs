@@ -11,7 +11,10 @@ use crate::problem::{Place, Report};
 /// Reports a name, synonym or short form that two muscles share.
 pub(super) fn check(files: &[ContentFile], report: &mut Report<'_>) {
     let mut owners: BTreeMap<String, (&MuscleKey, Place)> = BTreeMap::new();
-    for (key, name) in muscle_names(files).chain(other_names(files)) {
+    let mut names: Vec<_> = muscle_names(files).chain(other_names(files)).collect();
+    // The file that comes first keeps the name: the bundled one, not the one under check.
+    names.sort_by_key(|(_, name)| name.place);
+    for (key, name) in names {
         let folded = fold(&name.value);
         match owners.get(&folded) {
             Some((owner, first)) if *owner != key => {

@@ -2,9 +2,6 @@
 //!
 //! serde stops at the first error; a person who edits a file wants to see them all.
 
-use std::borrow::Cow;
-
-use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -48,9 +45,19 @@ pub(crate) struct Keyed<K, R>(pub(crate) Vec<(At<K>, R)>);
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Root(pub(crate) String);
 
+/// A list that must have an item.
+#[derive(Debug, Clone)]
+pub(crate) struct Filled<T>(pub(crate) Vec<T>);
+
+impl<T> AsRef<[T]> for Filled<T> {
+    fn as_ref(&self) -> &[T] {
+        &self.0
+    }
+}
+
 /// The items of a list that may be absent.
-pub(crate) fn items<T>(list: Option<&At<Vec<T>>>) -> &[T] {
-    list.map_or(&[], |list| &list.value)
+pub(crate) fn items<T, L: AsRef<[T]>>(list: Option<&At<L>>) -> &[T] {
+    list.map_or(&[], |list| list.value.as_ref())
 }
 
 /// Goes through one file.
@@ -85,6 +92,17 @@ impl Reader<'_, '_> {
         let found = value.get_ref().type_str();
         self.report.add(place, format!("expected {expected}, found {found}"));
         None
+    }
+
+    /// The table of a row, and where the row begins.
+    pub(crate) fn table<'v, 'i>(
+        &mut self,
+        value: &'v Spanned<DeValue<'i>>,
+    ) -> Option<(&'v DeTable<'i>, Place)> {
+        match value.get_ref().as_table() {
+            Some(table) => Some((table, self.place(value.span().start))),
+            None => self.wrong_type("table", value),
+        }
     }
 
     /// Reads one field of a row.
@@ -127,6 +145,16 @@ impl<T: Read> Read for Vec<T> {
             Some(array) => Some(array.iter().filter_map(|item| T::read(item, reader)).collect()),
             None => reader.wrong_type("array", value),
         }
+    }
+}
+
+impl<T: Read> Read for Filled<T> {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        if value.get_ref().as_array().is_some_and(|array| array.is_empty()) {
+            let place = reader.place(value.span().start);
+            reader.report.add(place, "empty list: at least one is needed");
+        }
+        Vec::read(value, reader).map(Self)
     }
 }
 
@@ -249,149 +277,4 @@ read_keys! {
     GroupKey: "group",
     SourceKey: "source",
     ListKey: "list",
-}
-
-/// Defines rows: the struct, its reader and its JSON Schema from one description. `must` marks a
-/// field that every row has, `may` one that it may leave out.
-macro_rules! rows {
-    (@required must) => { true };
-    (@required may) => { false };
-    ($(
-        $(#[doc = $doc:literal])+
-        $row:ident { $($(#[doc = $field_doc:literal])+ $need:ident $field:ident: $type:ty,)+ }
-    )+) => {$(
-        $(#[doc = $doc])+
-        #[derive(Debug, Clone)]
-        pub(crate) struct $row {
-            $($(#[doc = $field_doc])+ pub(crate) $field: Option<At<$type>>,)+
-        }
-
-        impl $row {
-            pub(crate) fn from_table(
-                table: &toml::de::DeTable<'_>,
-                place: $crate::problem::Place,
-                reader: &mut $crate::load::read::Reader<'_, '_>,
-            ) -> Self {
-                reader.refuse_other_fields(table, &[$(stringify!($field)),+]);
-                Self {$(
-                    $field: reader.field(
-                        table, place, stringify!($field), rows!(@required $need),
-                    ),
-                )+}
-            }
-        }
-
-        impl $crate::load::read::Read for $row {
-            fn read(
-                value: &toml::Spanned<toml::de::DeValue<'_>>,
-                reader: &mut $crate::load::read::Reader<'_, '_>,
-            ) -> Option<Self> {
-                let (table, place) = reader.table(value)?;
-                Some(Self::from_table(table, place, reader))
-            }
-        }
-
-        impl JsonSchema for $row {
-            fn schema_name() -> std::borrow::Cow<'static, str> {
-                stringify!($row).into()
-            }
-
-            fn json_schema(generator: &mut schemars::SchemaGenerator) -> Schema {
-                $crate::load::read::row_schema(concat!($($doc),+), [$((
-                    stringify!($field),
-                    concat!($($field_doc),+),
-                    rows!(@required $need),
-                    generator.subschema_for::<$type>(),
-                )),+])
-            }
-        }
-    )+};
-}
-pub(crate) use rows;
-
-impl Reader<'_, '_> {
-    /// The table of a row, and where the row begins.
-    pub(crate) fn table<'v, 'i>(
-        &mut self,
-        value: &'v Spanned<DeValue<'i>>,
-    ) -> Option<(&'v DeTable<'i>, Place)> {
-        match value.get_ref().as_table() {
-            Some(table) => Some((table, self.place(value.span().start))),
-            None => self.wrong_type("table", value),
-        }
-    }
-}
-
-/// The JSON Schema of a row: its fields as name, description, whether required, and schema.
-pub(crate) fn row_schema<const N: usize>(
-    description: &str,
-    fields: [(&str, &str, bool, Schema); N],
-) -> Schema {
-    let mut properties = Schema::default();
-    let mut required = Vec::new();
-    for (name, description, is_required, mut schema) in fields {
-        schema.insert("description".to_owned(), description.trim().into());
-        properties.insert(name.to_owned(), schema.into());
-        if is_required {
-            required.push(name);
-        }
-    }
-    json_schema!({
-        "type": "object",
-        "description": description.trim(),
-        "properties": properties,
-        "required": required,
-        "additionalProperties": false,
-    })
-}
-
-impl<T: JsonSchema> JsonSchema for At<T> {
-    fn schema_name() -> Cow<'static, str> {
-        T::schema_name()
-    }
-
-    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        T::json_schema(generator)
-    }
-
-    fn inline_schema() -> bool {
-        T::inline_schema()
-    }
-}
-
-impl<K: Key, R: JsonSchema> JsonSchema for Keyed<K, R> {
-    fn schema_name() -> Cow<'static, str> {
-        format!("{}Table", R::schema_name()).into()
-    }
-
-    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        json_schema!({
-            "type": "object",
-            "additionalProperties": generator.subschema_for::<R>(),
-        })
-    }
-
-    fn inline_schema() -> bool {
-        true
-    }
-}
-
-impl JsonSchema for Root {
-    fn schema_name() -> Cow<'static, str> {
-        "Root".into()
-    }
-
-    fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": "string", "pattern": "^(C[1-8]|T([1-9]|1[0-2])|L[1-5]|S[1-5]|Co1)$" })
-    }
-}
-
-impl JsonSchema for Span {
-    fn schema_name() -> Cow<'static, str> {
-        "Span".into()
-    }
-
-    fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({ "type": "string", "pattern": "^((C|T|L|S|Co)?[0-9]+)(-(C|T|L|S|Co)?[0-9]+)?$" })
-    }
 }

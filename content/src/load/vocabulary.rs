@@ -1,8 +1,8 @@
 //! Loads the words that facts are made of, and checks that they fit together.
 
-use std::collections::BTreeSet;
-
-use crate::file::ContentFile;
+use crate::file::{
+    BoneRow, ContentFile, JointRow, LandmarkRow, MovementRow, NamedRow, NerveRow, SourceRow,
+};
 use crate::load::read::items;
 use crate::load::{gather, key, look_up, option, rows, value, values};
 use crate::model::LandmarkKey;
@@ -11,78 +11,84 @@ use crate::vocabulary::{Bone, Joint, Landmark, Movement, Named, Nerve, Source, V
 
 /// The vocabulary of all files.
 pub(super) fn vocabulary(files: &[ContentFile], report: &mut Report<'_>) -> Vocabulary {
-    let named = |row: &crate::file::NamedRow| Named { name: value(row.name.as_ref()) };
     let vocabulary = Vocabulary {
-        bones: gather(
-            files,
-            |f| f.bone.as_ref(),
-            report,
-            |row| Bone {
-                name: value(row.name.as_ref()),
-                latin: value(row.latin.as_ref()),
-                plural: value(row.plural.as_ref()),
-                row: option(row.row.as_ref()),
-            },
-        ),
-        landmarks: gather(
-            files,
-            |f| f.landmark.as_ref(),
-            report,
-            |row| Landmark {
-                name: value(row.name.as_ref()),
-                also: values(row.also.as_ref()),
-                latin: option(row.latin.as_ref()),
-                bone: option(row.bone.as_ref()),
-                within: option(row.within.as_ref()),
-                plural: value(row.plural.as_ref()),
-                stands_alone: value(row.stands_alone.as_ref()),
-            },
-        ),
-        joints: gather(
-            files,
-            |f| f.joint.as_ref(),
-            report,
-            |row| Joint {
-                name: value(row.name.as_ref()),
-                segment: value(row.segment.as_ref()),
-                movements: values(row.movements.as_ref()),
-            },
-        ),
-        movements: gather(
-            files,
-            |f| f.movement.as_ref(),
-            report,
-            |row| Movement {
-                name: value(row.name.as_ref()),
-                verb: value(row.verb.as_ref()),
-                opposite: key(row.opposite.as_ref()),
-            },
-        ),
-        nerves: gather(
-            files,
-            |f| f.nerve.as_ref(),
-            report,
-            |row| Nerve {
-                name: value(row.name.as_ref()),
-                roots: items(row.roots.as_ref()).iter().map(|root| root.value.0.clone()).collect(),
-            },
-        ),
-        regions: gather(files, |f| f.region.as_ref(), report, named),
-        groups: gather(files, |f| f.group.as_ref(), report, named),
-        sources: gather(
-            files,
-            |f| f.source.as_ref(),
-            report,
-            |row| Source {
-                citation: value(row.citation.as_ref()),
-                licence: value(row.licence.as_ref()),
-            },
-        ),
+        bones: gather(files, |file| file.bone.as_ref(), report),
+        landmarks: gather(files, |file| file.landmark.as_ref(), report),
+        joints: gather(files, |file| file.joint.as_ref(), report),
+        movements: gather(files, |file| file.movement.as_ref(), report),
+        nerves: gather(files, |file| file.nerve.as_ref(), report),
+        regions: gather(files, |file| file.region.as_ref(), report),
+        groups: gather(files, |file| file.group.as_ref(), report),
+        sources: gather(files, |file| file.source.as_ref(), report),
     };
     check_landmarks(files, &vocabulary, report);
     check_joints(files, &vocabulary, report);
     check_movements(files, &vocabulary, report);
     vocabulary
+}
+
+impl From<&BoneRow> for Bone {
+    fn from(row: &BoneRow) -> Self {
+        Self {
+            name: value(row.name.as_ref()),
+            latin: value(row.latin.as_ref()),
+            plural: value(row.plural.as_ref()),
+            row: option(row.row.as_ref()),
+        }
+    }
+}
+
+impl From<&LandmarkRow> for Landmark {
+    fn from(row: &LandmarkRow) -> Self {
+        Self {
+            name: value(row.name.as_ref()),
+            also: values(row.also.as_ref()),
+            latin: option(row.latin.as_ref()),
+            bone: option(row.bone.as_ref()),
+            within: option(row.within.as_ref()),
+            plural: value(row.plural.as_ref()),
+            stands_alone: value(row.stands_alone.as_ref()),
+        }
+    }
+}
+
+impl From<&JointRow> for Joint {
+    fn from(row: &JointRow) -> Self {
+        Self {
+            name: value(row.name.as_ref()),
+            segment: value(row.segment.as_ref()),
+            movements: values(row.movements.as_ref()),
+        }
+    }
+}
+
+impl From<&MovementRow> for Movement {
+    fn from(row: &MovementRow) -> Self {
+        Self {
+            name: value(row.name.as_ref()),
+            verb: value(row.verb.as_ref()),
+            opposite: key(row.opposite.as_ref()),
+        }
+    }
+}
+
+impl From<&NerveRow> for Nerve {
+    fn from(row: &NerveRow) -> Self {
+        let roots = items(row.roots.as_ref()).iter().map(|root| root.value.0.clone());
+        Self { name: value(row.name.as_ref()), roots: roots.collect() }
+    }
+}
+
+impl From<&NamedRow> for Named {
+    fn from(row: &NamedRow) -> Self {
+        Self { name: value(row.name.as_ref()) }
+    }
+}
+
+impl From<&SourceRow> for Source {
+    fn from(row: &SourceRow) -> Self {
+        Self { citation: value(row.citation.as_ref()), licence: value(row.licence.as_ref()) }
+    }
 }
 
 fn check_landmarks(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut Report<'_>) {
@@ -98,10 +104,9 @@ fn check_landmarks(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut 
     }
 }
 
-/// Whether the chain of larger landmarks comes back to one it has passed.
+/// Whether the chain of larger landmarks comes back to where it starts.
 fn goes_round(start: &LandmarkKey, vocabulary: &Vocabulary) -> bool {
-    let mut passed = BTreeSet::new();
-    !vocabulary.with_larger(start).all(|(key, _)| passed.insert(key))
+    vocabulary.with_larger(start).any(|(_, landmark)| landmark.within.as_ref() == Some(start))
 }
 
 fn check_joints(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut Report<'_>) {
