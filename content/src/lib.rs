@@ -6,10 +6,30 @@
 
 pub mod catalogue;
 pub mod check;
+pub mod clue;
+pub mod contrast;
+pub mod course;
 pub mod file;
+mod fold;
 pub mod list;
 mod load;
 pub mod model;
+pub mod name;
+pub mod near;
+pub mod order;
+mod place;
 pub mod problem;
+mod resolve;
 pub mod span;
+pub mod spelling;
+mod statement;
 pub mod vocabulary;
+pub mod words;
+
+pub use catalogue::Catalogue;
+pub use clue::{Clue, ClueKind, OrderedClue};
+pub use contrast::{Contrast, Difference};
+pub use course::{Course, CourseError, Item};
+pub use list::MuscleList;
+pub use model::{Level, ListKey, Muscle, MuscleKey};
+pub use name::Resolution;

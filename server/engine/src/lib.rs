@@ -1,1 +1,30 @@
-//! Placeholder.
+//! The rules of a review, and nothing else.
+//!
+//! A [`Review`] is the fold of its [`Event`]s. [`Review::decide`] looks at an [`Input`] and says
+//! what happens; [`Review::apply`] makes it so and is dull. This crate has no clock (time comes in
+//! as [`Millis`](myonym_wire::Millis) since the review opened), no random source (a seed comes
+//! in), no lock, no file, no socket and no message of the wire: of `myonym-wire` it uses ids and
+//! shared terms.
+
+mod answering;
+mod contrast;
+mod decide;
+mod draw;
+mod event;
+mod input;
+mod marking;
+mod review;
+mod round;
+pub mod score;
+mod standings;
+pub mod timing;
+
+pub use draw::{OpenError, open};
+pub use event::{
+    Answer, AskedAgainWhy, Event, Logged, RevealContrast, SCHEMA, Settings, SpellingFound,
+};
+pub use input::{Answering, Command, Decision, Input, Refusal, Reply};
+pub use review::{Phase, Review, Seat};
+pub use round::{OpenRound, RoundRecord, spread};
+pub use score::Points;
+pub use standings::{Standing, standings};

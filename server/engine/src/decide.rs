@@ -1,0 +1,240 @@
+//! What happens: every judgement of a review.
+
+use myonym_content::Course;
+use myonym_wire::{CloseWhy, EndWhy, Millis, Pace, RoundNo, StudentId, TimeAllowance};
+
+use crate::contrast::contrast;
+use crate::event::Event;
+use crate::input::{Command, Decision, Input, Refusal};
+use crate::review::{Phase, Review, Seat};
+use crate::round::{OpenRound, RoundRecord};
+use crate::timing::GRACE_MS;
+
+/// How often the base limit an untimed student may hold up a review that runs by itself.
+const UNTIMED_MOST: u64 = 10;
+
+impl Review {
+    /// What happens on `input` at `now` (time since the review opened). Changes nothing.
+    ///
+    /// After its events are applied, decide on [`Input::Tick`] until that yields none: closing,
+    /// revealing and the next clue are found there. The events of one decision do not depend on
+    /// each other's effect.
+    pub fn decide(&self, course: &Course, now: Millis, input: Input) -> Decision {
+        if let Phase::Ended(_) = self.phase {
+            return self.decide_ended(&input);
+        }
+        match input {
+            Input::Seat { student, listed } => Event::Seated { student, listed }.into(),
+            Input::Back(student) => match self.seats.get(&student) {
+                None => Refusal::NoSuchStudent.into(),
+                Some(seat) if seat.present => Decision::default(),
+                Some(_) => Event::Back { student }.into(),
+            },
+            Input::Away { student, left } => self.decide_away(student, left),
+            Input::Answer(answering) => self.decide_answer(course, now, answering),
+            Input::Command(command) => self.decide_command(course, now, command),
+            Input::Tick => self.decide_tick(course, now),
+            Input::Restarted => Event::Restarted {}.into(),
+            Input::Abandon => self.decide_end(course, EndWhy::Abandoned),
+        }
+    }
+
+    /// When time alone will next make something happen, in time since the review opened.
+    pub fn next_wakeup(&self) -> Option<Millis> {
+        if self.paused.is_some() {
+            return None;
+        }
+        let automatic = match self.settings.pace {
+            Pace::Automatic { reveal_ms } => Some(Millis(u64::from(reveal_ms))),
+            Pace::Instructor => None,
+        };
+        match &self.phase {
+            Phase::Open(round) => {
+                let clue = round.next_clue().map(|(_, due)| round.when(due));
+                let end = self.latest_end(round).map(|end| round.when(end));
+                clue.into_iter().chain(end).min()
+            }
+            Phase::Closed(record) => automatic.map(|_| record.at),
+            Phase::Revealed if self.present() > 0 => Some(self.rounds.last()?.at.plus(automatic?)),
+            Phase::Skipped { at, .. } if self.present() > 0 => automatic.map(|_| *at),
+            Phase::Revealed | Phase::Skipped { .. } | Phase::Gathering | Phase::Ended(_) => None,
+        }
+    }
+
+    /// Who still may answer: here at some time of this round, no answer, did not leave by choice.
+    /// An untimed student is waited for only while connected.
+    fn pending<'a>(&'a self, round: &'a OpenRound) -> impl Iterator<Item = Option<u32>> + 'a {
+        round.here.iter().filter_map(|(student, time)| {
+            let seat = self.seats.get(student)?;
+            let limit = time.limit_ms(round.limit_ms);
+            let waited_for = !seat.left && (seat.present || limit.is_some());
+            (waited_for && !round.answers.contains_key(student)).then_some(limit)
+        })
+    }
+
+    /// Time run at which the round ends by itself; `None` if only the instructor can close it.
+    fn latest_end(&self, round: &OpenRound) -> Option<Millis> {
+        let mut latest = u64::from(round.limit_ms);
+        for limit in self.pending(round) {
+            let most = match (limit, self.settings.pace) {
+                (Some(limit), _) => u64::from(limit),
+                (None, Pace::Automatic { .. }) => u64::from(round.limit_ms) * UNTIMED_MOST,
+                (None, Pace::Instructor) => return None,
+            };
+            latest = latest.max(most);
+        }
+        Some(Millis(latest + GRACE_MS))
+    }
+
+    fn decide_ended(&self, input: &Input) -> Decision {
+        match input {
+            Input::Away { student, left } => self.decide_away(*student, *left),
+            Input::Back(student) if self.seats.contains_key(student) => {
+                Event::Back { student: *student }.into()
+            }
+            Input::Tick | Input::Restarted | Input::Abandon => Decision::default(),
+            Input::Seat { .. } | Input::Back(_) | Input::Answer(_) | Input::Command(_) => {
+                Refusal::ReviewOver.into()
+            }
+        }
+    }
+
+    fn decide_away(&self, student: StudentId, left: bool) -> Decision {
+        match self.seats.get(&student) {
+            Some(seat) if seat.present || (left && !seat.left) => {
+                Event::Away { student, left }.into()
+            }
+            _ => Decision::default(),
+        }
+    }
+
+    fn decide_command(&self, course: &Course, now: Millis, command: Command) -> Decision {
+        match (command, &self.phase) {
+            (Command::Start, Phase::Gathering)
+            | (Command::Next, Phase::Revealed | Phase::Skipped { .. }) => self.next_round(course),
+            (Command::CloseRound, Phase::Open(round)) => {
+                self.close(round, CloseWhy::Instructor).into()
+            }
+            (Command::Reveal, Phase::Closed(record)) => reveal_event(course, record).into(),
+            (Command::Skip, Phase::Open(round)) => {
+                Event::RoundSkipped { round: round.round }.into()
+            }
+            (Command::Skip, Phase::Closed(record)) => {
+                Event::RoundSkipped { round: record.round }.into()
+            }
+            (Command::Pause, Phase::Open(_) | Phase::Revealed | Phase::Skipped { .. })
+                if self.paused.is_none() =>
+            {
+                Event::Paused {}.into()
+            }
+            (Command::Resume, _) if self.paused.is_some() => {
+                // A resume stamped before its pause would turn the time back.
+                if self.paused.is_some_and(|since| now < since) {
+                    return Refusal::NotNow.into();
+                }
+                Event::Resumed {}.into()
+            }
+            (Command::Remove(student), _) => match self.seats.get(&student) {
+                Some(_) => Event::Removed { student }.into(),
+                None => Refusal::NoSuchStudent.into(),
+            },
+            (Command::Stretch(student, time), _) => self.decide_stretch(student, time),
+            (Command::End, _) => self.decide_end(course, EndWhy::Instructor),
+            _ => Refusal::NotNow.into(),
+        }
+    }
+
+    fn decide_stretch(&self, student: StudentId, time: TimeAllowance) -> Decision {
+        match self.seats.get(&student) {
+            None => Refusal::NoSuchStudent.into(),
+            Some(_) if !time.is_valid() => Refusal::BadTime.into(),
+            Some(Seat { time: old, .. }) if *old == time => Decision::default(),
+            Some(_) => Event::Stretched { student, time }.into(),
+        }
+    }
+
+    /// Ends the review. An open round does not count; a closed one is revealed first.
+    fn decide_end(&self, course: &Course, why: EndWhy) -> Decision {
+        let mut events = match &self.phase {
+            Phase::Open(round) => vec![Event::RoundSkipped { round: round.round }],
+            Phase::Closed(record) => vec![reveal_event(course, record)],
+            Phase::Gathering | Phase::Revealed | Phase::Skipped { .. } | Phase::Ended(_) => {
+                Vec::new()
+            }
+        };
+        events.push(Event::Ended { why });
+        events.into()
+    }
+
+    fn decide_tick(&self, course: &Course, now: Millis) -> Decision {
+        if self.paused.is_some() {
+            return Decision::default();
+        }
+        match &self.phase {
+            Phase::Open(round) => self.tick_open(round, now),
+            Phase::Closed(record) if self.settings.pace != Pace::Instructor => {
+                reveal_event(course, record).into()
+            }
+            Phase::Revealed | Phase::Skipped { .. }
+                if self.next_wakeup().is_some_and(|due| now >= due) =>
+            {
+                self.next_round(course)
+            }
+            Phase::Gathering
+            | Phase::Closed(_)
+            | Phase::Revealed
+            | Phase::Skipped { .. }
+            | Phase::Ended(_) => Decision::default(),
+        }
+    }
+
+    fn tick_open(&self, round: &OpenRound, now: Millis) -> Decision {
+        let elapsed = self.elapsed(now);
+        let all_answered = !round.answers.is_empty() && self.pending(round).next().is_none();
+        if all_answered {
+            return self.close(round, CloseWhy::AllAnswered).into();
+        }
+        if self.latest_end(round).is_some_and(|end| elapsed >= end) {
+            return self.close(round, CloseWhy::TimeUp).into();
+        }
+        match round.next_clue() {
+            Some((number, due)) if elapsed >= due => {
+                Event::ClueShown { round: round.round, number }.into()
+            }
+            _ => Decision::default(),
+        }
+    }
+
+    fn next_round(&self, course: &Course) -> Decision {
+        let round = RoundNo(self.opened + 1);
+        let muscle = usize::from(self.opened);
+        // The plan was drawn from this list; a muscle that has left it since is passed by with the
+        // review's end rather than with a wrong round.
+        let item = self.plan.get(muscle).and_then(|muscle| course.item(muscle));
+        match item {
+            None => Event::Ended { why: EndWhy::Finished }.into(),
+            Some(item) => Event::RoundOpened {
+                round,
+                muscle: item.muscle.clone(),
+                name: item.name.clone(),
+                latin: item.latin.clone(),
+                clues: item.clues.iter().map(|ordered| ordered.clue.clone()).collect(),
+                limit_ms: self.settings.limit_ms,
+            }
+            .into(),
+        }
+    }
+
+    fn close(&self, round: &OpenRound, why: CloseWhy) -> Event {
+        let silent = |student: &StudentId| {
+            let here = self.seats.get(student).is_some_and(|seat| seat.present);
+            here && !round.answers.contains_key(student)
+        };
+        let silent = round.here.keys().copied().filter(silent).collect();
+        Event::RoundClosed { round: round.round, why, silent }
+    }
+}
+
+fn reveal_event(course: &Course, record: &RoundRecord) -> Event {
+    Event::Revealed { round: record.round, contrast: contrast(course, record) }
+}

@@ -1,0 +1,230 @@
+//! What happened in a review. This is what the log holds and what every reader folds.
+//!
+//! A field may be added with a default; none may change its meaning. [`SCHEMA`] goes up when an
+//! old reader could misread a new log.
+
+use myonym_content::{Clue, Contrast, ListKey, MuscleKey};
+use myonym_wire::{
+    AttemptId, CloseWhy, EndWhy, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling,
+    StudentId, TimeAllowance,
+};
+use serde::{Deserialize, Serialize};
+
+/// The number of this form of the log.
+pub const SCHEMA: u16 = 1;
+
+/// One event with its place in the review.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Logged {
+    /// Number in the review, from 1, with no gap.
+    pub seq: Seq,
+    /// Time since the review opened. Order is by `seq`, never by this.
+    pub at: Millis,
+    /// What happened.
+    pub event: Event,
+}
+
+/// How a review runs, fixed when it opens.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Settings {
+    /// The muscle list.
+    pub list: ListKey,
+    /// Its name.
+    pub list_name: String,
+    /// Time limit of a round, in milliseconds.
+    pub limit_ms: u32,
+    /// How points are given.
+    pub rule: ScoreRule,
+    /// How typed names are marked.
+    pub spelling: Spelling,
+    /// Who moves the review on.
+    pub pace: Pace,
+}
+
+/// Something that happened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Event {
+    /// The review opened; always the first.
+    Opened {
+        /// The form of the log, see [`SCHEMA`].
+        schema: u16,
+        /// The review.
+        review: ReviewId,
+        /// How it runs.
+        settings: Settings,
+        /// What was drawn with.
+        seed: u64,
+        /// What was drawn: the muscle of each round.
+        plan: Vec<MuscleKey>,
+    },
+    /// A student took a seat.
+    Seated {
+        /// Who.
+        student: StudentId,
+        /// Whether the class may see the name.
+        listed: bool,
+    },
+    /// A student's connection came back.
+    Back {
+        /// Who.
+        student: StudentId,
+    },
+    /// A student's connection ended.
+    Away {
+        /// Who.
+        student: StudentId,
+        /// Whether the student chose to leave (so that nobody waits).
+        left: bool,
+    },
+    /// The instructor took a student out.
+    Removed {
+        /// Who.
+        student: StudentId,
+    },
+    /// The instructor changed a student's time.
+    Stretched {
+        /// Who.
+        student: StudentId,
+        /// From the next round on.
+        time: TimeAllowance,
+    },
+    /// A round opened with its first clue.
+    RoundOpened {
+        /// Which.
+        round: RoundNo,
+        /// The muscle described.
+        muscle: MuscleKey,
+        /// Its English name.
+        name: String,
+        /// Its Latin name.
+        latin: String,
+        /// All clues, vague to telling.
+        clues: Vec<Clue>,
+        /// Time limit for the class, in milliseconds.
+        limit_ms: u32,
+    },
+    /// A further clue was shown.
+    ClueShown {
+        /// Which round.
+        round: RoundNo,
+        /// Number of the clue, from 1; the first comes with [`Event::RoundOpened`].
+        number: u8,
+    },
+    /// A student's answer was taken.
+    Answered(Answer),
+    /// A typed name was not an answer yet, and the student was asked again.
+    AskedAgain {
+        /// Which round.
+        round: RoundNo,
+        /// Who.
+        student: StudentId,
+        /// Which try.
+        attempt: AttemptId,
+        /// As typed.
+        typed: String,
+        /// Why it was no answer.
+        why: AskedAgainWhy,
+        /// Names offered: to choose from, or merely alike.
+        among: Vec<String>,
+    },
+    /// The time stands still.
+    Paused {},
+    /// The time runs again.
+    Resumed {},
+    /// The round takes no more answers.
+    RoundClosed {
+        /// Which.
+        round: RoundNo,
+        /// Why.
+        why: CloseWhy,
+        /// Who was here and gave no answer. Who was absent is not listed.
+        silent: Vec<StudentId>,
+    },
+    /// The round does not count.
+    RoundSkipped {
+        /// Which.
+        round: RoundNo,
+    },
+    /// The answer was shown.
+    Revealed {
+        /// Which round.
+        round: RoundNo,
+        /// The contrast with the commonest wrong answer.
+        contrast: Option<RevealContrast>,
+    },
+    /// The server came back after a stop; nobody is connected.
+    Restarted {},
+    /// The review is over; always the last.
+    Ended {
+        /// Why.
+        why: EndWhy,
+    },
+}
+
+/// A student's answer with all that any scoring rule needs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Answer {
+    /// Which round.
+    pub round: RoundNo,
+    /// Who.
+    pub student: StudentId,
+    /// Which try.
+    pub attempt: AttemptId,
+    /// As typed.
+    pub typed: String,
+    /// The muscle that was meant; `None` if no muscle has that name (strict spelling only).
+    pub said: Option<MuscleKey>,
+    /// Its English name.
+    pub said_name: Option<String>,
+    /// How it was spelt.
+    pub spelling: SpellingFound,
+    /// Whether it is the muscle described, spelt as the review asks. The only thing that ratings
+    /// and item analysis may look at.
+    pub exact: bool,
+    /// Credit from 0 to 1; see [`crate::score::credit`].
+    pub credit: f64,
+    /// Elapsed time credited, in milliseconds.
+    pub elapsed_ms: u64,
+    /// The student's own limit in milliseconds; `None` is untimed.
+    pub limit_ms: Option<u32>,
+    /// Number of clues that were on the screen.
+    pub clues: u8,
+    /// Whether the time was shorter than a person can read and type (see [`crate::timing`]).
+    pub hasty: bool,
+}
+
+/// How a typed name was spelt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SpellingFound {
+    /// An accepted form.
+    Exact,
+    /// Close enough to one muscle alone.
+    Misspelt,
+    /// Like no muscle's name.
+    NoSuchName,
+}
+
+/// Why a typed name is not an answer yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AskedAgainWhy {
+    /// It fits several muscles.
+    WhichOne,
+    /// It fits none.
+    UnknownName,
+}
+
+/// The contrast shown at a reveal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RevealContrast {
+    /// The commonest wrong answer.
+    pub said: MuscleKey,
+    /// Its English name.
+    pub said_name: String,
+    /// How many gave it.
+    pub count: u32,
+    /// What the muscle asked (first) and the answer (second) share, and what separates them.
+    pub contrast: Contrast,
+}

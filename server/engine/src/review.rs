@@ -1,0 +1,331 @@
+//! A review as the fold of its events.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::mem;
+
+use myonym_content::MuscleKey;
+use myonym_wire::{CloseWhy, EndWhy, Millis, ReviewId, RoundNo, Seq, StudentId, TimeAllowance};
+
+use crate::event::{Answer, Event, Logged, RevealContrast, Settings};
+use crate::round::{OpenRound, RoundRecord};
+use crate::score::Points;
+
+/// A student's seat.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Seat {
+    /// Whether the class may see the name.
+    pub listed: bool,
+    /// Whether connected now.
+    pub present: bool,
+    /// Whether the student chose to leave.
+    pub left: bool,
+    /// How much time this student has, from the next round on.
+    pub time: TimeAllowance,
+    /// Points of the revealed rounds.
+    pub total: Points,
+}
+
+/// Where a review stands.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Phase {
+    /// Students take their seats.
+    Gathering,
+    /// A round takes answers.
+    Open(Box<OpenRound>),
+    /// A round takes no more answers.
+    Closed(Box<RoundRecord>),
+    /// The last of [`Review::rounds`] is revealed.
+    Revealed,
+    /// A round was left out.
+    Skipped {
+        /// Which.
+        round: RoundNo,
+        /// When.
+        at: Millis,
+    },
+    /// The review is over.
+    Ended(EndWhy),
+}
+
+/// A review: the fold of its events, and nothing that is not in them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Review {
+    pub(crate) id: ReviewId,
+    pub(crate) settings: Settings,
+    pub(crate) plan: Vec<MuscleKey>,
+    pub(crate) seats: BTreeMap<StudentId, Seat>,
+    pub(crate) phase: Phase,
+    /// Rounds that were revealed.
+    pub(crate) rounds: Vec<RoundRecord>,
+    /// Rounds that were opened.
+    pub(crate) opened: u16,
+    /// Since when the time stands still.
+    pub(crate) paused: Option<Millis>,
+    seq: Seq,
+    at: Millis,
+}
+
+impl Review {
+    /// The review that the first event opens; `None` if it is not the first or does not open one.
+    pub fn first(logged: &Logged) -> Option<Self> {
+        let Event::Opened { review, settings, plan, .. } = &logged.event else { return None };
+        (logged.seq == Seq(1)).then(|| Self {
+            id: *review,
+            settings: settings.clone(),
+            plan: plan.clone(),
+            seats: BTreeMap::new(),
+            phase: Phase::Gathering,
+            rounds: Vec::new(),
+            opened: 0,
+            paused: None,
+            seq: logged.seq,
+            at: logged.at,
+        })
+    }
+
+    /// The fold of a whole log; `None` if it is empty, does not open a review, or has a gap.
+    pub fn replay<'a>(log: impl IntoIterator<Item = &'a Logged>) -> Option<Self> {
+        let mut log = log.into_iter();
+        let mut review = Self::first(log.next()?)?;
+        for logged in log {
+            if logged.seq != review.seq.next() {
+                return None;
+            }
+            review.apply(logged);
+        }
+        Some(review)
+    }
+
+    /// The review's id.
+    pub fn id(&self) -> ReviewId {
+        self.id
+    }
+
+    /// How it runs.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The muscle of each round.
+    pub fn plan(&self) -> &[MuscleKey] {
+        &self.plan
+    }
+
+    /// Number of rounds.
+    pub fn of(&self) -> u16 {
+        u16::try_from(self.plan.len()).unwrap_or(u16::MAX)
+    }
+
+    /// Seats by student.
+    pub fn seats(&self) -> &BTreeMap<StudentId, Seat> {
+        &self.seats
+    }
+
+    /// How many are connected.
+    pub fn present(&self) -> usize {
+        self.seats.values().filter(|seat| seat.present).count()
+    }
+
+    /// Where it stands.
+    pub fn phase(&self) -> &Phase {
+        &self.phase
+    }
+
+    /// The rounds revealed so far.
+    pub fn rounds(&self) -> &[RoundRecord] {
+        &self.rounds
+    }
+
+    /// Whether the time stands still.
+    pub fn is_paused(&self) -> bool {
+        self.paused.is_some()
+    }
+
+    /// Number of the last event applied.
+    pub fn seq(&self) -> Seq {
+        self.seq
+    }
+
+    /// Time of the last event applied.
+    pub fn at(&self) -> Millis {
+        self.at
+    }
+
+    /// Time run in the open round at `now`, pauses left out; zero if none is open.
+    pub fn elapsed(&self, now: Millis) -> Millis {
+        match &self.phase {
+            Phase::Open(round) => round.elapsed(self.paused.unwrap_or(now)),
+            Phase::Gathering
+            | Phase::Closed(_)
+            | Phase::Revealed
+            | Phase::Skipped { .. }
+            | Phase::Ended(_) => Millis(0),
+        }
+    }
+
+    /// Makes an event so. Total: an event that does not fit the state changes nothing but the
+    /// sequence, so that a reader of any log comes to the same state as the room that wrote it.
+    pub fn apply(&mut self, logged: &Logged) {
+        self.seq = logged.seq;
+        self.at = self.at.max(logged.at);
+        let at = logged.at;
+        match &logged.event {
+            Event::Opened { .. } => {}
+            Event::Seated { student, listed } => self.seat(*student, *listed),
+            Event::Back { student } => self.presence(*student, true, false),
+            Event::Away { student, left } => self.presence(*student, false, *left),
+            Event::Removed { student } => self.remove(*student),
+            Event::Stretched { student, time } => {
+                if let Some(seat) = self.seats.get_mut(student) {
+                    seat.time = *time;
+                }
+            }
+            Event::RoundOpened { .. } => self.open_round(&logged.event, at),
+            Event::ClueShown { number, .. } => {
+                if let Phase::Open(round) = &mut self.phase {
+                    round.shown = *number;
+                }
+            }
+            Event::Answered(answer) => self.answered(answer),
+            Event::AskedAgain { student, attempt, why, among, .. } => {
+                if let Phase::Open(round) = &mut self.phase {
+                    round.asked_again += 1;
+                    round.asked.insert(*student, (*attempt, *why, among.clone()));
+                }
+            }
+            Event::Paused {} => self.paused = Some(at),
+            Event::Resumed {} => self.resume(at),
+            Event::RoundClosed { why, silent, .. } => self.close_round(*why, silent, at),
+            Event::RoundSkipped { round } => {
+                self.paused = None;
+                self.phase = Phase::Skipped { round: *round, at };
+            }
+            Event::Revealed { contrast, .. } => self.reveal(contrast.as_ref(), at),
+            Event::Restarted {} => {
+                for seat in self.seats.values_mut() {
+                    seat.present = false;
+                }
+            }
+            Event::Ended { why } => {
+                self.paused = None;
+                self.phase = Phase::Ended(*why);
+            }
+        }
+    }
+
+    fn seat(&mut self, student: StudentId, listed: bool) {
+        let seat = Seat {
+            listed,
+            present: true,
+            left: false,
+            time: TimeAllowance::Standard,
+            total: Points::default(),
+        };
+        self.seats.entry(student).or_insert(seat);
+        self.enter_round(student);
+    }
+
+    fn presence(&mut self, student: StudentId, present: bool, left: bool) {
+        let Some(seat) = self.seats.get_mut(&student) else { return };
+        seat.present = present;
+        seat.left = left;
+        if present {
+            self.enter_round(student);
+        }
+    }
+
+    fn enter_round(&mut self, student: StudentId) {
+        let time = self.seats.get(&student).map(|seat| seat.time).unwrap_or_default();
+        if let Phase::Open(round) = &mut self.phase {
+            round.here.entry(student).or_insert(time);
+        }
+    }
+
+    /// Takes the seat away; answers already given stay.
+    fn remove(&mut self, student: StudentId) {
+        self.seats.remove(&student);
+        if let Phase::Open(round) = &mut self.phase {
+            round.here.remove(&student);
+        }
+    }
+
+    fn open_round(&mut self, event: &Event, at: Millis) {
+        let Event::RoundOpened { round, muscle, name, latin, clues, limit_ms } = event else {
+            return;
+        };
+        let here =
+            |(student, seat): (&StudentId, &Seat)| seat.present.then_some((*student, seat.time));
+        self.opened = round.0;
+        self.paused = None;
+        self.phase = Phase::Open(Box::new(OpenRound {
+            round: *round,
+            muscle: muscle.clone(),
+            name: name.clone(),
+            latin: latin.clone(),
+            clues: clues.clone(),
+            shown: 1,
+            limit_ms: *limit_ms,
+            answers: BTreeMap::new(),
+            asked_again: 0,
+            here: self.seats.iter().filter_map(here).collect(),
+            asked: BTreeMap::new(),
+            opened_at: at,
+            opened_seq: self.seq,
+            paused_for: Millis(0),
+        }));
+    }
+
+    fn answered(&mut self, answer: &Answer) {
+        if let Phase::Open(round) = &mut self.phase {
+            round.answers.entry(answer.student).or_insert_with(|| answer.clone());
+        }
+    }
+
+    fn resume(&mut self, at: Millis) {
+        let Some(since) = self.paused.take() else { return };
+        match &mut self.phase {
+            Phase::Open(round) => round.paused_for = round.paused_for.plus(at.minus(since)),
+            Phase::Skipped { at: began, .. } => *began = at,
+            Phase::Revealed => {
+                if let Some(record) = self.rounds.last_mut() {
+                    record.at = at;
+                }
+            }
+            Phase::Gathering | Phase::Closed(_) | Phase::Ended(_) => {}
+        }
+    }
+
+    fn close_round(&mut self, why: CloseWhy, silent: &[StudentId], at: Millis) {
+        let silent: BTreeSet<_> = silent.iter().copied().collect();
+        self.paused = None;
+        self.phase = match mem::replace(&mut self.phase, Phase::Gathering) {
+            Phase::Open(round) => Phase::Closed(Box::new(round.close(why, at, silent))),
+            other @ (Phase::Gathering
+            | Phase::Closed(_)
+            | Phase::Revealed
+            | Phase::Skipped { .. }
+            | Phase::Ended(_)) => other,
+        };
+    }
+
+    fn reveal(&mut self, contrast: Option<&RevealContrast>, at: Millis) {
+        self.phase = match mem::replace(&mut self.phase, Phase::Revealed) {
+            Phase::Closed(mut record) => {
+                record.contrast = contrast.cloned();
+                record.at = at;
+                for (student, seat) in &mut self.seats {
+                    if let Some((_, points)) = record.result(*student, self.settings.rule) {
+                        seat.total += points;
+                    }
+                }
+                self.rounds.push(*record);
+                Phase::Revealed
+            }
+            other @ (Phase::Gathering
+            | Phase::Open(_)
+            | Phase::Revealed
+            | Phase::Skipped { .. }
+            | Phase::Ended(_)) => other,
+        };
+    }
+}

@@ -1,0 +1,159 @@
+//! A round while it is open, and what is kept of it.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use myonym_content::{Clue, MuscleKey};
+use myonym_wire::{
+    AttemptId, CloseWhy, Millis, RoundNo, ScoreRule, Seq, StudentId, TimeAllowance, Verdict,
+};
+
+use crate::event::{Answer, AskedAgainWhy, RevealContrast};
+use crate::score::{self, Points};
+
+/// A round that takes answers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OpenRound {
+    /// Which.
+    pub round: RoundNo,
+    /// The muscle described.
+    pub muscle: MuscleKey,
+    /// Its English name.
+    pub name: String,
+    /// Its Latin name.
+    pub latin: String,
+    /// All clues, vague to telling.
+    pub clues: Vec<Clue>,
+    /// How many of them are shown.
+    pub shown: u8,
+    /// Time limit for the class, in milliseconds.
+    pub limit_ms: u32,
+    /// Answers taken, by student: one each.
+    pub answers: BTreeMap<StudentId, Answer>,
+    /// Times that a student was asked again.
+    pub asked_again: u32,
+    /// Everyone who was here at some time of this round, with the time that each had at its start.
+    pub(crate) here: BTreeMap<StudentId, TimeAllowance>,
+    /// The last try of each student that was no answer, to repeat the question if it is sent again.
+    pub(crate) asked: BTreeMap<StudentId, (AttemptId, AskedAgainWhy, Vec<String>)>,
+    pub(crate) opened_at: Millis,
+    pub(crate) opened_seq: Seq,
+    pub(crate) paused_for: Millis,
+}
+
+impl OpenRound {
+    /// The limit of one student in milliseconds; `None` is untimed.
+    pub fn limit_of(&self, student: StudentId) -> Option<u32> {
+        self.here.get(&student).copied().unwrap_or_default().limit_ms(self.limit_ms)
+    }
+
+    /// When it opened, in time since the review opened.
+    pub fn opened_at(&self) -> Millis {
+        self.opened_at
+    }
+
+    /// The number of the event that opened it.
+    pub fn opened_seq(&self) -> Seq {
+        self.opened_seq
+    }
+
+    /// Time run at `now`, less the pauses that are over.
+    pub(crate) fn elapsed(&self, now: Millis) -> Millis {
+        now.minus(self.opened_at).minus(self.paused_for)
+    }
+
+    /// The time of the review at which this much of the round has run.
+    pub(crate) fn when(&self, elapsed: Millis) -> Millis {
+        self.opened_at.plus(self.paused_for).plus(elapsed)
+    }
+
+    /// When the next clue is due, in time run: clues stand at equal steps, the last with a step
+    /// to spare on either side of the limit.
+    pub(crate) fn next_clue(&self) -> Option<(u8, Millis)> {
+        let count = u64::try_from(self.clues.len()).unwrap_or(u64::MAX);
+        let shown = u64::from(self.shown);
+        (shown < count).then(|| {
+            let due = u64::from(self.limit_ms) * shown / (count + 1);
+            (self.shown + 1, Millis(due))
+        })
+    }
+
+    pub(crate) fn close(
+        self,
+        why: CloseWhy,
+        at: Millis,
+        silent: BTreeSet<StudentId>,
+    ) -> RoundRecord {
+        RoundRecord {
+            round: self.round,
+            muscle: self.muscle,
+            name: self.name,
+            latin: self.latin,
+            clues: self.clues,
+            shown: self.shown,
+            answers: self.answers,
+            silent,
+            why,
+            contrast: None,
+            at,
+        }
+    }
+}
+
+/// A round that is over.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoundRecord {
+    /// Which.
+    pub round: RoundNo,
+    /// The muscle described.
+    pub muscle: MuscleKey,
+    /// Its English name.
+    pub name: String,
+    /// Its Latin name.
+    pub latin: String,
+    /// All clues.
+    pub clues: Vec<Clue>,
+    /// How many of them were shown.
+    pub shown: u8,
+    /// Answers, by student.
+    pub answers: BTreeMap<StudentId, Answer>,
+    /// Who was here and gave none.
+    pub silent: BTreeSet<StudentId>,
+    /// Why it closed.
+    pub why: CloseWhy,
+    /// The contrast shown at its reveal.
+    pub contrast: Option<RevealContrast>,
+    /// When it closed, and later when it was revealed.
+    pub(crate) at: Millis,
+}
+
+impl RoundRecord {
+    /// Verdict and points of one student; `None` for one who was not here.
+    pub fn result(&self, student: StudentId, rule: ScoreRule) -> Option<(Verdict, Points)> {
+        if let Some(answer) = self.answers.get(&student) {
+            let points = score::points(rule, answer.credit, answer.elapsed_ms, answer.limit_ms);
+            return Some((score::verdict(answer.exact, answer.credit), points));
+        }
+        self.silent.contains(&student).then(|| (Verdict::Silent, Points::default()))
+    }
+}
+
+/// What was answered in a round, commonest first, then by name: the name shown, the muscle (none
+/// for a name that no muscle has), how many, and how it was marked.
+pub fn spread(
+    answers: &BTreeMap<StudentId, Answer>,
+) -> Vec<(String, Option<MuscleKey>, u32, Verdict)> {
+    let mut counts: BTreeMap<(Option<&MuscleKey>, bool), (String, u32, Verdict)> = BTreeMap::new();
+    for answer in answers.values() {
+        let name = answer.said_name.clone().unwrap_or_else(|| "(no such name)".to_owned());
+        let verdict = score::verdict(answer.exact, answer.credit);
+        let entry =
+            counts.entry((answer.said.as_ref(), answer.exact)).or_insert((name, 0, verdict));
+        entry.1 += 1;
+    }
+    let mut rows: Vec<_> = counts
+        .into_iter()
+        .map(|((said, _), (name, count, verdict))| (name, said.cloned(), count, verdict))
+        .collect();
+    rows.sort_by(|a, b| b.2.cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
+    rows
+}
