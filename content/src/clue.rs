@@ -1,0 +1,158 @@
+//! Clues: what they look like and in which order one muscle's clues are told.
+
+use std::cmp::Reverse;
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+
+use crate::course::MOST_CLUES;
+use crate::model::{Muscle, MuscleKey};
+use crate::order::{Step, order};
+use crate::statement::{Rank, Statement};
+use crate::vocabulary::Vocabulary;
+
+/// What a clue is about, from vague to telling: of two clues that tell as much, the earlier kind
+/// comes first.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum ClueKind {
+    /// The region of the body.
+    Region,
+    /// A compartment, layer or named group.
+    Group,
+    /// A joint that it acts on.
+    Joint,
+    /// A movement that it makes or helps.
+    Action,
+    /// A bone that it arises from.
+    OriginBone,
+    /// A bone that it inserts on.
+    InsertionBone,
+    /// A landmark that it arises from, or all of them.
+    Origin,
+    /// A landmark that it inserts on, or all of them.
+    Insertion,
+    /// A nerve that supplies it.
+    Nerve,
+    /// The spinal roots of its nerve.
+    Roots,
+}
+
+impl ClueKind {
+    /// Whether the clue is about an origin or an insertion.
+    pub fn is_attachment(self) -> bool {
+        match self {
+            Self::OriginBone | Self::InsertionBone | Self::Origin | Self::Insertion => true,
+            Self::Region | Self::Group | Self::Joint | Self::Action | Self::Nerve | Self::Roots => {
+                false
+            }
+        }
+    }
+}
+
+/// A true sentence about a muscle that does not name it.
+#[derive(
+    Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
+pub struct Clue {
+    /// What it is about.
+    pub kind: ClueKind,
+    /// A full sentence, such as `It rotates the arm laterally.`
+    pub text: String,
+}
+
+/// A clue in its place, with what it told.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderedClue {
+    /// The clue.
+    pub clue: Clue,
+    /// Muscles of the list that still fit after it; 1 means that the name is settled.
+    pub remaining: usize,
+    /// What it told, in bits; 0 for one that is added only to round the picture off.
+    pub bits: f64,
+}
+
+/// The clues of one muscle of a list in the order told, or the muscles that fit all of them.
+///
+/// Main actions and attachments alone are used where they single the muscle out; lesser actions
+/// and nerves, then groups and the like, come in only where they do not. Every order ends with
+/// the target alone, and has a clue on its action and one on its attachments if there are such.
+pub(crate) fn clues(
+    v: &Vocabulary,
+    target: &Muscle,
+    statements: &[Statement],
+    list: &[&Muscle],
+) -> Result<Vec<OrderedClue>, BTreeSet<MuscleKey>> {
+    let may_say = statements.iter().filter(|statement| !statement.names(target));
+    let all: Vec<Candidate<'_>> =
+        may_say.map(|statement| Candidate { statement, fits: statement.fits(v, list) }).collect();
+    let everyone: BTreeSet<MuscleKey> = list.iter().map(|muscle| muscle.key.clone()).collect();
+    let mut indistinct = everyone.clone();
+    for most in [Rank::Chief, Rank::Further, Rank::Sorting] {
+        let used: Vec<_> = all.iter().filter(|one| one.statement.rank <= most).cloned().collect();
+        indistinct = used.iter().fold(everyone.clone(), |left, one| &left & &one.fits);
+        if indistinct.len() == 1 && !used.is_empty() {
+            return Ok(told(&everyone, &used, &all));
+        }
+    }
+    Err(indistinct)
+}
+
+/// A statement with those muscles of the list that it is true of.
+#[derive(Clone)]
+struct Candidate<'a> {
+    statement: &'a Statement,
+    fits: BTreeSet<MuscleKey>,
+}
+
+/// The longest order of at most [`MOST_CLUES`], or else the shortest.
+fn told(
+    everyone: &BTreeSet<MuscleKey>,
+    used: &[Candidate<'_>],
+    all: &[Candidate<'_>],
+) -> Vec<OrderedClue> {
+    let fits: Vec<BTreeSet<MuscleKey>> = used.iter().map(|one| one.fits.clone()).collect();
+    let tell = |step: Step| OrderedClue {
+        clue: used[step.statement].statement.clue.clone(),
+        remaining: step.remaining,
+        bits: step.bits,
+    };
+    let orders = (1..=MOST_CLUES).rev().map(|most| {
+        let mut told = order(everyone, &fits, Some(most)).into_iter().map(tell).collect();
+        round_off(&mut told, all);
+        told
+    });
+    let orders: Vec<Vec<OrderedClue>> = orders.collect();
+    let short_enough = orders.iter().find(|told| told.len() <= MOST_CLUES);
+    short_enough
+        .or_else(|| orders.iter().min_by_key(|told| told.len()))
+        .cloned()
+        .unwrap_or_default()
+}
+
+/// Adds a clue on action and one on attachments where the order came to its end without, and the
+/// nerve if there is still room: by then the muscle is settled, but not every student has it.
+fn round_off(told: &mut Vec<OrderedClue>, all: &[Candidate<'_>]) {
+    add(told, all, |kind| kind == ClueKind::Action);
+    add(told, all, ClueKind::is_attachment);
+    if told.len() < MOST_CLUES {
+        add(told, all, |kind| kind == ClueKind::Nerve);
+    }
+}
+
+/// Adds the most telling clue of a kind that is still lacking.
+fn add(told: &mut Vec<OrderedClue>, all: &[Candidate<'_>], wanted: fn(ClueKind) -> bool) {
+    if told.iter().any(|clue| wanted(clue.clue.kind)) {
+        return;
+    }
+    let such = all.iter().filter(|one| wanted(one.statement.clue.kind));
+    let telling = such
+        .min_by_key(|one| (one.statement.rank, one.fits.len(), Reverse(one.statement.clue.kind)));
+    told.extend(telling.map(|one| OrderedClue {
+        clue: one.statement.clue.clone(),
+        remaining: 1,
+        bits: 0.0,
+    }));
+}

@@ -1,0 +1,276 @@
+//! How alike two muscles are, as students mix them up: the partial credit of a wrong name.
+//!
+//! | term | weight | 1 when | less when | 0 when |
+//! | --- | --- | --- | --- | --- |
+//! | name | .30 | same muscle | .9 same noun (`teres`); likeness of the nouns from .6 up | unlike |
+//! | movement | .20 | same movements | part of them; an opposite at the same joint counts -1 | none shared |
+//! | insertion | .15 | same places | .8 neighbours on one landmark; .3 same bone | other bones |
+//! | origin | .10 | same places | as insertion | other bones |
+//! | joint | .10 | same joints | share of common joints | none shared |
+//! | region | .10 | same region and groups | half for the region, half for groups shared | apart |
+//! | nerve | .05 | same nerves | half the share of common roots | nothing shared |
+//!
+//! The weights and part marks are ours ('common practice, no source'): names weigh most because
+//! like names are what students confuse most, then what the muscle does, then where it attaches.
+
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::model::{Action, Attachment, BoneKey, JointKey, LandmarkKey, MovementKey, Muscle, Role};
+use crate::name::noun;
+use crate::place::{compatible, finest, forms, lies_within};
+use crate::spelling::edits;
+use crate::vocabulary::Vocabulary;
+use crate::words::{nerve_name, place_phrase};
+
+/// What two muscles may have in common.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum NearKind {
+    /// The nouns of their names.
+    Name,
+    /// What they do at the joints that both act on.
+    Movement,
+    /// Where they arise.
+    Origin,
+    /// Where they insert.
+    Insertion,
+    /// What supplies them.
+    Nerve,
+    /// The joints that they act on.
+    Joint,
+    /// Region and groups.
+    Region,
+}
+
+/// One reason for likeness.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NearTerm {
+    /// What is compared.
+    pub kind: NearKind,
+    /// Share in the whole; the weights of all terms add up to 1.
+    pub weight: f64,
+    /// From -1 to 1; below 0 only where opposites outweigh what is shared.
+    pub similarity: f64,
+    /// What is shared or opposed, in words; the same for (a, b) and (b, a). Empty where nothing is.
+    pub why: String,
+}
+
+/// How alike two muscles are, term by term.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Nearness {
+    /// One term of each kind.
+    pub terms: Vec<NearTerm>,
+}
+
+impl Nearness {
+    /// The weighted sum, held between 0 and 1.
+    pub fn value(&self) -> f64 {
+        let sum: f64 = self.terms.iter().map(|term| term.weight * term.similarity).sum();
+        sum.clamp(0.0, 1.0)
+    }
+}
+
+/// Compares two muscles by all their facts, whatever a course teaches. Symmetric to the last bit;
+/// 1 for a muscle and itself and below 1 for any two.
+pub fn nearness(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Nearness {
+    let term = |(kind, weight): (NearKind, f64)| {
+        let (similarity, why) = match kind {
+            _ if a.key == b.key => (1.0, "the same muscle".to_owned()),
+            NearKind::Name => name(a, b),
+            NearKind::Movement => movement(v, a, b),
+            NearKind::Origin => attachments(v, &a.origins, &b.origins),
+            NearKind::Insertion => attachments(v, &a.insertions, &b.insertions),
+            NearKind::Nerve => nerve(v, a, b),
+            NearKind::Joint => joint(v, a, b),
+            NearKind::Region => region(v, a, b),
+        };
+        NearTerm { kind, weight, similarity, why }
+    };
+    Nearness { terms: WEIGHTS.into_iter().map(term).collect() }
+}
+
+const WEIGHTS: [(NearKind, f64); 7] = [
+    (NearKind::Name, 0.30),
+    (NearKind::Movement, 0.20),
+    (NearKind::Insertion, 0.15),
+    (NearKind::Origin, 0.10),
+    (NearKind::Joint, 0.10),
+    (NearKind::Region, 0.10),
+    (NearKind::Nerve, 0.05),
+];
+const SAME_NOUN: f64 = 0.9;
+/// Likeness of two nouns below which they are simply two words.
+const UNLIKE_NOUNS: f64 = 0.6;
+const SAME_LANDMARK: f64 = 0.8;
+const SAME_BONE: f64 = 0.3;
+
+/// Likeness with its reason.
+type Likeness = (f64, String);
+
+fn name(a: &Muscle, b: &Muscle) -> Likeness {
+    let (a_nouns, b_nouns) = (nouns(a), nouns(b));
+    let shared: BTreeSet<&String> = a_nouns.intersection(&b_nouns).collect();
+    if !shared.is_empty() {
+        return (SAME_NOUN, joined(shared));
+    }
+    let pairs = a_nouns.iter().flat_map(|a| b_nouns.iter().map(move |b| (a, b)));
+    let alike = |(a, b): (&String, &String)| {
+        let longer = a.chars().count().max(b.chars().count());
+        let likeness = share(longer - edits(a, b).min(longer), longer);
+        (likeness >= UNLIKE_NOUNS).then(|| (likeness, joined(BTreeSet::from([a, b]))))
+    };
+    best(pairs.filter_map(alike))
+}
+
+fn nouns(muscle: &Muscle) -> BTreeSet<String> {
+    [&muscle.name, &muscle.latin].into_iter().filter_map(|name| noun(name)).collect()
+}
+
+/// What a muscle moves, and how much of the work it does: 2 as prime mover, 1 as helper.
+fn movements(muscle: &Muscle) -> BTreeMap<(&JointKey, &MovementKey), usize> {
+    let mut movements = BTreeMap::new();
+    for action in &muscle.actions {
+        let work = match action.role {
+            Role::PrimeMover => 2,
+            Role::Assists => 1,
+            Role::Stabilises => continue,
+        };
+        let most = movements.entry((&action.joint, &action.movement)).or_insert(work);
+        *most = work.max(*most);
+    }
+    movements
+}
+
+fn movement(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
+    let (a, b) = (movements(a), movements(b));
+    let keys: BTreeSet<_> = a.keys().chain(b.keys()).copied().collect();
+    let (mut shared, mut opposed, mut all) = (0, 0, 0);
+    let mut why = BTreeSet::new();
+    for (joint, movement) in keys {
+        let work = |muscle: &BTreeMap<_, usize>, movement| {
+            muscle.get(&(joint, movement)).copied().unwrap_or_default()
+        };
+        let both = work(&a, movement).min(work(&b, movement));
+        shared += both;
+        all += work(&a, movement).max(work(&b, movement));
+        let Some(known) = v.movements.get(movement) else { continue };
+        if both > 0 {
+            why.insert(known.name.clone());
+        }
+        if known.opposite == *movement {
+            continue;
+        }
+        let against = work(&a, movement).min(work(&b, &known.opposite));
+        opposed += against;
+        if let Some(opposite) = v.movements.get(&known.opposite).filter(|_| against > 0) {
+            let pair = BTreeSet::from([&known.name, &opposite.name]);
+            why.insert(pair.into_iter().cloned().collect::<Vec<_>>().join(" against "));
+        }
+    }
+    (share(shared, all) - share(opposed, all), joined(&why))
+}
+
+/// The mean, over the attachments of both, of the best match among those of the other.
+fn attachments(v: &Vocabulary, a: &[Attachment], b: &[Attachment]) -> Likeness {
+    let (a, b): (Vec<_>, Vec<_>) = (finest(v, a).collect(), finest(v, b).collect());
+    if a.is_empty() || b.is_empty() {
+        return (0.0, String::new());
+    }
+    let one_way = |from: &[&Attachment], to: &[&Attachment]| -> f64 {
+        let best = |here| to.iter().map(|there| likeness(v, here, there)).fold(0.0, f64::max);
+        from.iter().map(|here| best(here)).sum::<f64>() / share(from.len(), 1)
+    };
+    let mean = f64::midpoint(one_way(&a, &b), one_way(&b, &a));
+    let pairs = || a.iter().flat_map(|here| b.iter().map(move |there| (here, there)));
+    let mut shared: BTreeSet<String> = BTreeSet::new();
+    for (here, there) in pairs() {
+        shared.extend(common_landmark(v, here, there).map(|landmark| place_phrase(v, landmark)));
+    }
+    if shared.is_empty() {
+        let bones = pairs().filter_map(|(here, there)| common_bone(v, here, there));
+        shared.extend(bones.filter_map(|bone| v.bones.get(bone)).map(|bone| bone.name.clone()));
+    }
+    (mean, joined(&shared))
+}
+
+fn likeness(v: &Vocabulary, a: &Attachment, b: &Attachment) -> f64 {
+    let same = forms(a).any(|here| forms(b).any(|there| compatible(v, here, there)));
+    match (same, common_landmark(v, a, b), common_bone(v, a, b)) {
+        (true, _, _) => 1.0,
+        (false, Some(_), _) => SAME_LANDMARK,
+        (false, None, Some(_)) => SAME_BONE,
+        (false, None, None) => 0.0,
+    }
+}
+
+/// The smallest landmark that holds a place of each.
+fn common_landmark<'a>(
+    v: &'a Vocabulary,
+    a: &'a Attachment,
+    b: &'a Attachment,
+) -> Option<&'a LandmarkKey> {
+    let holds = |larger: &LandmarkKey| forms(b).any(|(there, _)| lies_within(v, there, larger));
+    let of = |here| v.with_larger(here).map(|(key, _)| key).find(|larger| holds(larger));
+    forms(a).filter_map(|(here, _)| of(here)).min()
+}
+
+fn common_bone<'a>(v: &'a Vocabulary, a: &'a Attachment, b: &'a Attachment) -> Option<&'a BoneKey> {
+    let bones = |of: &'a Attachment| forms(of).filter_map(|(place, _)| v.bone_of(place));
+    bones(a).filter(|bone| bones(b).any(|other| other == *bone)).min()
+}
+
+fn nerve(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
+    let nerves = |of: &'_ Muscle| -> BTreeSet<String> {
+        of.innervation.iter().map(|supply| nerve_name(v, supply)).collect()
+    };
+    let roots = |of: &Muscle| -> BTreeSet<String> {
+        of.innervation.iter().flat_map(|supply| supply.roots.clone()).collect()
+    };
+    let (nerves, same) = in_common(&nerves(a), &nerves(b));
+    let (roots, common) = in_common(&roots(a), &roots(b));
+    let why = if same.is_empty() { common } else { same };
+    (nerves + (1.0 - nerves) * roots / 2.0, why)
+}
+
+fn joint(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
+    let joints = |of: &Muscle| -> BTreeSet<String> {
+        let name = |action: &Action| v.joints.get(&action.joint).map(|joint| joint.name.clone());
+        of.actions.iter().filter_map(name).collect()
+    };
+    in_common(&joints(a), &joints(b))
+}
+
+fn region(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
+    let names = |of: &Muscle| -> BTreeSet<String> {
+        of.groups.iter().filter_map(|key| Some(v.groups.get(key)?.name.clone())).collect()
+    };
+    let (groups, shared) = in_common(&names(a), &names(b));
+    let region = v.regions.get(&a.region).filter(|_| a.region == b.region);
+    let why = region.map(|region| region.name.clone()).into_iter().chain([shared]);
+    let why: Vec<String> = why.filter(|reason| !reason.is_empty()).collect();
+    (f64::midpoint(if a.region == b.region { 1.0 } else { 0.0 }, groups), why.join(", "))
+}
+
+/// The share of common elements in all (Jaccard), and which they are.
+fn in_common(a: &BTreeSet<String>, b: &BTreeSet<String>) -> Likeness {
+    let common = a & b;
+    (share(common.len(), (a | b).len()), joined(&common))
+}
+
+fn best(likenesses: impl Iterator<Item = Likeness>) -> Likeness {
+    let better = |best: Likeness, next: Likeness| match best.0.total_cmp(&next.0) {
+        Ordering::Less => next,
+        Ordering::Equal if next.1 < best.1 => next,
+        Ordering::Equal | Ordering::Greater => best,
+    };
+    likenesses.reduce(better).unwrap_or_default()
+}
+
+fn joined<'a>(words: impl IntoIterator<Item = &'a String>) -> String {
+    words.into_iter().cloned().collect::<Vec<_>>().join(", ")
+}
+
+#[expect(clippy::cast_precision_loss, reason = "counts of facts are far below 2^52")]
+fn share(part: usize, whole: usize) -> f64 {
+    if whole == 0 { 0.0 } else { part as f64 / whole as f64 }
+}

@@ -1,0 +1,235 @@
+//! Looking up a typed name: exact forms, half names, misspellings, and what to ask when in doubt.
+
+use std::collections::BTreeSet;
+
+use crate::fold::fold;
+use crate::model::MuscleKey;
+use crate::name::{Form, NameIndex, Resolution, words};
+use crate::spelling::{Closest, budget, closest, edits, letters, slips};
+
+impl NameIndex {
+    /// What a typed text names, as an instructor would mark it.
+    ///
+    /// In this order, and the first that finds something decides:
+    /// 1. a complete form; spaces, word order and an English plural do not matter;
+    /// 2. a half name: words of one form, its noun among them, other words perhaps clipped
+    ///    (`serratus ant`);
+    /// 3. a misspelling of 1 or 2 within the budget of slips. Only words that no muscle's name has
+    ///    are taken for misspelt, so `abductor` never becomes `adductor`;
+    /// 4. the start of a noun or the end of a one-word name (`spinatus`), only to ask which one.
+    ///
+    /// Whatever fits two muscles equally well is asked about, never decided. Any text is safe;
+    /// an overlong one is unknown.
+    pub fn resolve(&self, typed: &str) -> Resolution {
+        if fold(typed).is_empty() {
+            return Resolution::Empty;
+        }
+        let typed_words = words(typed);
+        let glued = typed_words.concat();
+        if glued.chars().count() > MOST_LETTERS || typed_words.len() > MOST_WORDS {
+            return Resolution::Unknown { nearest: Vec::new() };
+        }
+        if let Some(found) = self.whole.get(&glued) {
+            return self.answer(found, 0);
+        }
+        let words: Vec<String> = typed_words.iter().map(|word| self.singular(word)).collect();
+        let found = self.exact(&words);
+        if !found.is_empty() {
+            return self.answer(&found, 0);
+        }
+        if let Some(Closest { distance, owners }) = self.respelt(&words) {
+            return self.answer(&owners, distance);
+        }
+        let found = self.fragment(&words);
+        if found.len() > 1 {
+            return self.answer(&found, 0);
+        }
+        Resolution::Unknown { nearest: self.nearest(&words, &found) }
+    }
+
+    fn answer(&self, found: &BTreeSet<usize>, distance: usize) -> Resolution {
+        let mut among: Vec<_> = found.iter().map(|&at| &self.muscles[at]).collect();
+        among.sort_by(|a, b| a.name.cmp(&b.name));
+        match (among.as_slice(), distance) {
+            ([one], 0) => Resolution::Exact { muscle: one.key.clone() },
+            ([one], _) => Resolution::Misspelt { muscle: one.key.clone(), distance },
+            _ => Resolution::WhichOne { among: among.iter().map(|one| one.key.clone()).collect() },
+        }
+    }
+
+    /// `deltoids` as `deltoid`, and the common false singular `bicep` as `biceps`.
+    fn singular(&self, word: &str) -> String {
+        if self.known.contains(word) {
+            return word.to_owned();
+        }
+        let other = match word.strip_suffix('s') {
+            Some(stem) if !stem.ends_with('s') => stem.to_owned(),
+            None if word.ends_with("cep") => format!("{word}s"),
+            _ => return word.to_owned(),
+        };
+        if self.known.contains(&other) { other } else { word.to_owned() }
+    }
+
+    /// Muscles that these words name with no letter wrong.
+    fn exact(&self, words: &[String]) -> BTreeSet<usize> {
+        let mut bag = words.to_vec();
+        bag.sort();
+        if let Some(found) = self.whole.get(&words.concat()).or_else(|| self.bags.get(&bag)) {
+            return found.clone();
+        }
+        let found = self.half(words, false);
+        if found.is_empty() && words.len() > 1 { self.half(words, true) } else { found }
+    }
+
+    /// Muscles with a form that has all these words, a noun of the muscle among them.
+    fn half(&self, words: &[String], clipped: bool) -> BTreeSet<usize> {
+        let fits = self.forms.iter().filter(|form| self.is_half(words, form, clipped));
+        fits.map(|form| form.muscle).collect()
+    }
+
+    fn is_half(&self, words: &[String], form: &Form, clipped: bool) -> bool {
+        let mut left: Vec<&String> = form.words.iter().collect();
+        let mut has_noun = false;
+        for word in words {
+            let same = left.iter().position(|other| *other == word);
+            let clip = || left.iter().position(|other| is_clip(word, other)).filter(|_| clipped);
+            let Some(at) = same.or_else(clip) else { return false };
+            has_noun |= self.muscles[form.muscle].nouns.contains(left.remove(at));
+        }
+        has_noun
+    }
+
+    /// Muscles that the words name after the fewest corrections within the budget.
+    fn respelt(&self, words: &[String]) -> Option<Closest<usize>> {
+        if words.iter().any(|word| BONES.contains(&word.as_str())) {
+            return None;
+        }
+        match (self.respelt_whole(&words.concat()), self.respelt_words(words)) {
+            (Some(whole), Some(by_word)) if whole.distance == by_word.distance => {
+                let owners = &whole.owners | &by_word.owners;
+                Some(Closest { distance: whole.distance, owners })
+            }
+            (Some(whole), Some(by_word)) if by_word.distance < whole.distance => Some(by_word),
+            (whole, by_word) => whole.or(by_word),
+        }
+    }
+
+    /// Corrects a complete form wherever its spaces were put.
+    fn respelt_whole(&self, glued: &str) -> Option<Closest<usize>> {
+        let long = |word: &&String| word.len() > 4 && glued.contains(word.as_str());
+        let right: Vec<&String> = self.known.iter().filter(long).collect();
+        let keeps = |form: &&Form| right.iter().all(|word| form.glued.contains(word.as_str()));
+        let forms = self.forms.iter().filter(keeps);
+        closest(glued, forms.map(|form| (form.muscle, form.glued.as_str())))
+    }
+
+    /// Corrects word by word, so that half names may be misspelt too.
+    fn respelt_words(&self, words: &[String]) -> Option<Closest<usize>> {
+        let mut texts: Vec<(usize, Vec<String>)> = vec![(0, Vec::new())];
+        for word in words {
+            let choices = self.spellings(word);
+            let longer = texts.iter().flat_map(|(cost, text)| {
+                choices.iter().map(move |(extra, choice)| {
+                    (cost + extra, text.iter().chain([choice]).cloned().collect())
+                })
+            });
+            texts = longer.filter(|(cost, _)| *cost <= budget(usize::MAX)).collect();
+        }
+        texts.retain(|(cost, text)| *cost > 0 && *cost <= budget(letters(&text.concat())));
+        (1..=budget(usize::MAX)).find_map(|distance| {
+            let of_cost = texts.iter().filter(|(cost, _)| *cost == distance);
+            let owners: BTreeSet<usize> = of_cost.flat_map(|(_, text)| self.exact(text)).collect();
+            (!owners.is_empty()).then_some(Closest { distance, owners })
+        })
+    }
+
+    /// A word as typed, and the known words that it, or what it is the plural of, may be a
+    /// misspelling of.
+    fn spellings(&self, word: &String) -> Vec<(usize, String)> {
+        let mut spellings = vec![(0, word.clone())];
+        if self.known.contains(word) {
+            return spellings;
+        }
+        let one = word.strip_suffix('s').unwrap_or(word);
+        for to in &self.known {
+            let as_plural = slips(one, to).filter(|cost| *cost == 1);
+            let cost = as_plural.or_else(|| slips(word, to));
+            spellings.extend(cost.map(|cost| (cost, to.clone())));
+        }
+        spellings
+    }
+
+    /// Muscles whose noun starts with a lone word, or whose one-word name ends with it.
+    fn fragment(&self, words: &[String]) -> BTreeSet<usize> {
+        let [word] = words else { return BTreeSet::new() };
+        if self.known.contains(word) {
+            return BTreeSet::new();
+        }
+        let muscles = self.muscles.iter().enumerate();
+        let starts = muscles.filter(|(_, muscle)| muscle.nouns.iter().any(|it| is_clip(word, it)));
+        let starts: BTreeSet<usize> = starts.map(|(at, _)| at).collect();
+        let count = word.chars().count();
+        if !starts.is_empty() || count < SHORTEST_END {
+            return starts;
+        }
+        let one_word = self.forms.iter().filter(|form| form.words.len() == 1);
+        let ends = one_word.filter_map(|form| {
+            let (cut, _) = form.glued.char_indices().rev().nth(count - 1)?;
+            (cut > 0).then(|| (form.muscle, &form.glued[cut..]))
+        });
+        closest(word, ends).map(|closest| closest.owners).unwrap_or_default()
+    }
+
+    /// Suggestions for an unknown name: muscles with these very words, then likenesses.
+    fn nearest(&self, words: &[String], fragment: &BTreeSet<usize>) -> Vec<MuscleKey> {
+        let has_all = |form: &&Form| words.iter().all(|word| form.words.contains(word));
+        let with: BTreeSet<usize> = self
+            .forms
+            .iter()
+            .filter(has_all)
+            .map(|form| form.muscle)
+            .chain(fragment.iter().copied())
+            .collect();
+        let name = |at: usize| self.muscles[at].name.as_str();
+        let mut near: Vec<(usize, &str, usize)> = self.alike(&words.concat());
+        if with.len() <= MOST_SUGGESTIONS {
+            near.extend(with.into_iter().map(|at| (0, name(at), at)));
+        }
+        near.sort_unstable();
+        let mut seen = BTreeSet::new();
+        near.retain(|(_, _, at)| seen.insert(*at));
+        near.truncate(MOST_SUGGESTIONS);
+        near.into_iter().map(|(_, _, at)| self.muscles[at].key.clone()).collect()
+    }
+
+    /// Edits per thousand letters, name and place of every muscle that resembles a text.
+    fn alike(&self, glued: &str) -> Vec<(usize, &str, usize)> {
+        let typed = glued.chars().count();
+        let far = |form: &Form| {
+            let count = form.glued.chars().count();
+            let per_mille = |edits: usize| edits * 1000 / typed.max(count).max(1);
+            let at_least = per_mille(typed.abs_diff(count));
+            (at_least <= FARTHEST).then(|| per_mille(edits(glued, &form.glued)))
+        };
+        let alike = self.forms.iter().filter_map(|form| Some((far(form)?, form.muscle)));
+        let near_enough = alike.filter(|(far, _)| *far <= FARTHEST);
+        near_enough.map(|(far, at)| (far, self.muscles[at].name.as_str(), at)).collect()
+    }
+}
+
+fn is_clip(word: &str, of: &str) -> bool {
+    word.chars().count() >= SHORTEST_CLIP && of.starts_with(word)
+}
+
+/// Longest text that is looked up; the longest name of a muscle has about 40 letters.
+const MOST_LETTERS: usize = 80;
+const MOST_WORDS: usize = 8;
+const MOST_SUGGESTIONS: usize = 3;
+/// Letters of a clipped word, such as `ant`.
+const SHORTEST_CLIP: usize = 3;
+/// Letters of the end of a name, such as `spinatus`; `hyoid` is a bone.
+const SHORTEST_END: usize = 6;
+/// Edits per thousand letters up to which a name resembles another.
+const FARTHEST: usize = 400;
+/// Bones that are a slip or two away from a muscle's name.
+const BONES: [&str; 2] = ["trapezium", "trapezoid"];

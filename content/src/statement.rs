@@ -1,0 +1,292 @@
+//! Statements: what may be said of a muscle, and of whom else it would be true.
+//!
+//! A statement is taken to be true of another muscle whenever any source lets it: a variant form,
+//! a place known only coarsely, a run that overlaps, an action that it only assists. A student
+//! who thinks of that muscle is then never told wrongly that it is ruled out.
+
+use std::collections::BTreeSet;
+
+use crate::clue::{Clue, ClueKind};
+use crate::list::FactKind;
+use crate::model::{
+    Action, Attachment, BoneKey, End, GroupKey, Innervation, JointKey, LandmarkKey, Level,
+    MovementKey, Muscle, MuscleKey, NerveKey, RegionKey, Role, Span,
+};
+use crate::name;
+use crate::place::{compatible, finest, places};
+use crate::vocabulary::Vocabulary;
+use crate::words::{
+    a_bone, action_phrase, listed, nerve_name, place_phrase, spaced, subject, the_attachment,
+    the_attachments,
+};
+
+/// A sentence about one muscle with what it claims.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Statement {
+    pub(crate) clue: Clue,
+    pub(crate) rank: Rank,
+    claim: Claim,
+}
+
+/// How soon a statement is wanted as a clue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Rank {
+    /// What the course is about: main actions and attachments.
+    Chief,
+    /// Facts that help where those do not single a muscle out: lesser actions, nerves.
+    Further,
+    /// What only sorts muscles: roots, groups, regions.
+    Sorting,
+}
+
+/// What a sentence claims, in keys, so that it can be held against any muscle.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Claim {
+    Region(RegionKey),
+    Group(GroupKey),
+    Joint(JointKey),
+    Action { joint: JointKey, movement: MovementKey, steadies: bool },
+    Bone(End, BoneKey),
+    Places(End, Vec<(LandmarkKey, Option<Span>)>),
+    Nerve(NerveKey),
+    Roots(BTreeSet<String>),
+}
+
+impl Statement {
+    /// Those of `muscles` of whom the statement is true.
+    pub(crate) fn fits(&self, v: &Vocabulary, muscles: &[&Muscle]) -> BTreeSet<MuscleKey> {
+        let fitting = muscles.iter().filter(|muscle| self.claim.holds(v, muscle));
+        fitting.map(|muscle| muscle.key.clone()).collect()
+    }
+
+    /// Whether the sentence has a name of the muscle in it, as `deltoid tuberosity` has.
+    pub(crate) fn names(&self, muscle: &Muscle) -> bool {
+        let said = name::words(&self.clue.text);
+        let names = [&muscle.name, &muscle.latin].into_iter().chain(&muscle.synonyms);
+        names.map(|name| name::words(name)).any(|name| {
+            !name.is_empty() && said.windows(name.len()).any(|run| run == name.as_slice())
+        })
+    }
+}
+
+impl Claim {
+    fn holds(&self, v: &Vocabulary, muscle: &Muscle) -> bool {
+        match self {
+            Self::Region(region) => muscle.region == *region,
+            Self::Group(group) => muscle.groups.contains(group),
+            Self::Joint(joint) => muscle.actions.iter().any(|action| action.joint == *joint),
+            Self::Action { joint, movement, steadies } => muscle.actions.iter().any(|action| {
+                let steadies_it = action.role == Role::Stabilises;
+                action.joint == *joint && action.movement == *movement && steadies_it == *steadies
+            }),
+            Self::Bone(end, bone) => {
+                places(v, muscle, *end).any(|(landmark, _)| v.bone_of(landmark) == Some(bone))
+            }
+            Self::Places(end, claimed) => claimed.iter().all(|(landmark, span)| {
+                places(v, muscle, *end).any(|other| compatible(v, (landmark, span.as_ref()), other))
+            }),
+            Self::Nerve(nerve) => muscle.innervation.iter().any(|supply| supply.nerve == *nerve),
+            Self::Roots(claimed) => muscle.innervation.iter().flat_map(roots).any(|roots| {
+                let roots: BTreeSet<String> = roots.iter().cloned().collect();
+                roots.is_subset(claimed) || claimed.is_subset(&roots)
+            }),
+        }
+    }
+}
+
+/// What a course teaches of a muscle: facts of its level, less the hidden kinds. A finer place
+/// takes the place of the coarser one that it lies within.
+pub(crate) fn taught(v: &Vocabulary, muscle: &Muscle, level: Level, hide: &[FactKind]) -> Muscle {
+    let mut taught = muscle.clone();
+    taught.actions.retain(|action| action.level <= level);
+    taught.innervation.retain(|supply| supply.level <= level);
+    for ends in [&mut taught.origins, &mut taught.insertions] {
+        ends.retain(|attachment| attachment.level <= level);
+        *ends = finest(v, ends).cloned().collect();
+    }
+    if level < Level::Full {
+        taught.innervation.iter_mut().for_each(|supply| supply.roots.clear());
+    }
+    for kind in hide {
+        match kind {
+            FactKind::Action => taught.actions.clear(),
+            FactKind::Attachment => {
+                taught.origins.clear();
+                taught.insertions.clear();
+            }
+            FactKind::Innervation => taught.innervation.clear(),
+        }
+    }
+    taught
+}
+
+/// All that may be said of a muscle, going by what is taught of it: by kind, then text.
+pub(crate) fn statements(v: &Vocabulary, taught: &Muscle) -> Vec<Statement> {
+    let mut said = general(v, taught);
+    said.extend(actions(v, taught));
+    for end in [End::Origin, End::Insertion] {
+        said.extend(bones(v, taught, end));
+        said.extend(single_places(v, taught, end));
+        said.extend(all_places(v, taught, end));
+    }
+    said.extend(nerves(v, taught));
+    said.sort_by(|a, b| (&a.clue, a.rank).cmp(&(&b.clue, b.rank)));
+    said.dedup_by(|a, b| a.clue.text == b.clue.text);
+    said
+}
+
+fn statement(kind: ClueKind, text: String, claim: Claim) -> Statement {
+    let rank = match kind {
+        ClueKind::Region | ClueKind::Group | ClueKind::Roots => Rank::Sorting,
+        ClueKind::Nerve => Rank::Further,
+        ClueKind::Joint
+        | ClueKind::Action
+        | ClueKind::OriginBone
+        | ClueKind::InsertionBone
+        | ClueKind::Origin
+        | ClueKind::Insertion => Rank::Chief,
+    };
+    Statement { clue: Clue { kind, text }, rank, claim }
+}
+
+fn general(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
+    let belongs =
+        |name: Option<&str>, key: String| format!("It belongs to the {}.", name.unwrap_or(&key));
+    let region = v.regions.get(&muscle.region).map(|region| region.name.as_str());
+    let text = belongs(region, spaced(&muscle.region));
+    let mut said = vec![statement(ClueKind::Region, text, Claim::Region(muscle.region.clone()))];
+    for key in &muscle.groups {
+        let group = v.groups.get(key).map(|group| group.name.as_str());
+        let text = belongs(group, spaced(key));
+        said.push(statement(ClueKind::Group, text, Claim::Group(key.clone())));
+    }
+    said
+}
+
+fn actions(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
+    muscle.actions.iter().flat_map(|action| of_action(v, muscle, action)).collect()
+}
+
+fn of_action(v: &Vocabulary, muscle: &Muscle, action: &Action) -> [Statement; 2] {
+    let rank = match action.role {
+        Role::PrimeMover => Rank::Chief,
+        Role::Assists | Role::Stabilises => Rank::Further,
+    };
+    let Action { joint, movement, .. } = action;
+    let name = v.joints.get(joint).map_or_else(|| spaced(joint), |joint| joint.name.clone());
+    let on_joint = format!("It acts on the {name}.");
+    let on_joint = statement(ClueKind::Joint, on_joint, Claim::Joint(joint.clone()));
+    let phrase = action_phrase(v, muscle, action);
+    let text = match action.part {
+        Some(_) => sentence(&phrase),
+        None => sentence(&format!("it {phrase}")),
+    };
+    let steadies = action.role == Role::Stabilises;
+    let claim = Claim::Action { joint: joint.clone(), movement: movement.clone(), steadies };
+    let moving = statement(ClueKind::Action, text, claim);
+    [on_joint, moving].map(|said| Statement { rank, ..said })
+}
+
+fn bones(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
+    let attachments = muscle.attachments(end);
+    let on = |attachment: &Attachment| v.bone_of(&attachment.landmark).cloned();
+    let bones: BTreeSet<BoneKey> = attachments.iter().filter_map(on).collect();
+    let kind = match end {
+        End::Origin => ClueKind::OriginBone,
+        End::Insertion => ClueKind::InsertionBone,
+    };
+    let say = |bone: BoneKey| {
+        let here = attachments.iter().filter(|attachment| on(attachment).as_ref() == Some(&bone));
+        let here: Vec<&Attachment> = here.collect();
+        let in_part = if here.len() < attachments.len() { "in part " } else { "" };
+        let text = format!("it {} {}.", verb(end, in_part, false), a_bone(v, &bone, &here));
+        statement(kind, sentence(&text), Claim::Bone(end, bone))
+    };
+    bones.into_iter().map(say).collect()
+}
+
+/// One statement for each place, and one for each larger landmark that it lies within.
+fn single_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
+    let attachments = muscle.attachments(end);
+    let in_part = if attachments.len() > 1 { "in part " } else { "" };
+    let mut said = Vec::new();
+    for attachment in attachments {
+        let (part, many) = subject(muscle, attachment.part.as_ref());
+        let in_part = if part.is_some() { "" } else { in_part };
+        let subject = part.unwrap_or_else(|| "it".to_owned());
+        let mut say = |place: String, landmark: &LandmarkKey, span: Option<Span>| {
+            let text = sentence(&format!("{subject} {} {place}", verb(end, in_part, many)));
+            let claim = Claim::Places(end, vec![(landmark.clone(), span)]);
+            said.push(statement(place_kind(end), text, claim));
+        };
+        say(the_attachment(v, attachment), &attachment.landmark, attachment.span.clone());
+        for (larger, _) in v.with_larger(&attachment.landmark).skip(1) {
+            say(format!("the {}", place_phrase(v, larger)), larger, None);
+        }
+    }
+    said
+}
+
+fn all_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Option<Statement> {
+    let attachments = muscle.attachments(end);
+    let all = the_attachments(v, muscle, end);
+    if all.len() < 2 {
+        return None;
+    }
+    let text = sentence(&format!("it {} {}", verb(end, "", false), listed(&all)));
+    let places = attachments.iter().map(|place| (place.landmark.clone(), place.span.clone()));
+    Some(statement(place_kind(end), text, Claim::Places(end, places.collect())))
+}
+
+fn nerves(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
+    let in_part = if muscle.innervation.len() > 1 { "in part " } else { "" };
+    let mut said = Vec::new();
+    for supply in &muscle.innervation {
+        let name = nerve_name(v, supply);
+        let (part, many) = subject(muscle, supply.part.as_ref());
+        let in_part = if part.is_some() { "" } else { in_part };
+        let subject = part.unwrap_or_else(|| "it".to_owned());
+        let is = if many { "are" } else { "is" };
+        let text = sentence(&format!("{subject} {is} supplied {in_part}by the {name}"));
+        said.push(statement(ClueKind::Nerve, text, Claim::Nerve(supply.nerve.clone())));
+        if !supply.roots.is_empty() {
+            let word = if supply.roots.len() > 1 { "roots" } else { "root" };
+            let roots = listed(&supply.roots);
+            let text = sentence(&format!(
+                "{subject} {is} supplied {in_part}from the spinal {word} {roots}"
+            ));
+            let claim = Claim::Roots(supply.roots.iter().cloned().collect());
+            said.push(statement(ClueKind::Roots, text, claim));
+        }
+    }
+    said
+}
+
+fn place_kind(end: End) -> ClueKind {
+    match end {
+        End::Origin => ClueKind::Origin,
+        End::Insertion => ClueKind::Insertion,
+    }
+}
+
+fn verb(end: End, in_part: &str, many: bool) -> String {
+    let s = if many { "" } else { "s" };
+    match end {
+        End::Origin if many => format!("arise {in_part}from"),
+        End::Origin => format!("arises {in_part}from"),
+        End::Insertion => format!("insert{s} {in_part}on"),
+    }
+}
+
+/// With a capital letter and a full stop.
+fn sentence(text: &str) -> String {
+    let mut rest = text.chars();
+    let first = rest.next().map(|letter| letter.to_ascii_uppercase());
+    let stop = if text.ends_with('.') { "" } else { "." };
+    first.into_iter().chain(rest).collect::<String>() + stop
+}
+
+fn roots(supply: &Innervation) -> impl Iterator<Item = &[String]> {
+    let variants = supply.variants.iter().map(|variant| variant.roots.as_slice());
+    std::iter::once(supply.roots.as_slice()).filter(|roots| !roots.is_empty()).chain(variants)
+}

@@ -1,0 +1,231 @@
+//! Facts in plain textbook English, computed from their keys.
+
+use std::fmt::Display;
+
+use crate::model::{
+    Action, Attachment, BoneKey, End, Innervation, LandmarkKey, Muscle, PartKey, Role, Span,
+};
+use crate::vocabulary::{Bone, Landmark, Vocabulary};
+
+/// An attachment's place without an article: `lateral third of the clavicle`, `ribs 3-5`,
+/// `spinous processes of T2-T5`.
+pub fn attachment_phrase(v: &Vocabulary, attachment: &Attachment) -> String {
+    let Place { text, row } = place(v, &attachment.landmark, attachment.span.as_ref());
+    match attachment.portion.as_deref() {
+        Some(portion) if !row && portion.ends_with(" of") => format!("{portion} the {text}"),
+        Some(portion) => format!("{portion} {text}"),
+        None => text,
+    }
+}
+
+/// An attachment's place as it stands in a sentence: `the lesser tubercle of the humerus`, but
+/// `ribs 3-5`.
+pub(crate) fn the_attachment(v: &Vocabulary, attachment: &Attachment) -> String {
+    let row = place(v, &attachment.landmark, attachment.span.as_ref()).row;
+    let phrase = attachment_phrase(v, attachment);
+    if row && attachment.portion.is_none() { phrase } else { format!("the {phrase}") }
+}
+
+/// All places at one end as they stand in a sentence, each once, with the parts that attach there:
+/// `the acromion (middle part)`.
+pub(crate) fn the_attachments(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<String> {
+    let mut places: Vec<(String, Vec<String>)> = Vec::new();
+    for attachment in muscle.attachments(end) {
+        let place = the_attachment(v, attachment);
+        let part = attachment.part.as_ref().map(|part| part_name(muscle, part));
+        match places.iter_mut().find(|(known, _)| *known == place) {
+            Some((_, parts)) => parts.extend(part),
+            None => places.push((place, part.into_iter().collect())),
+        }
+    }
+    let with_parts = |(place, parts): (String, Vec<String>)| match parts.as_slice() {
+        [] => place,
+        parts => format!("{place} ({})", listed(parts)),
+    };
+    places.into_iter().map(with_parts).collect()
+}
+
+/// A landmark's name with its bone: `greater tubercle of the humerus`.
+pub(crate) fn place_phrase(v: &Vocabulary, landmark: &LandmarkKey) -> String {
+    place(v, landmark, None).text
+}
+
+/// A bone as it stands in a sentence: `the scapula`, `ribs`, or `a rib` if all that attaches to it
+/// is one of the row.
+pub(crate) fn a_bone(v: &Vocabulary, key: &BoneKey, attachments: &[&Attachment]) -> String {
+    let Some(bone) = v.bones.get(key) else { return format!("the {}", spaced(key)) };
+    let one = |attachment: &&Attachment| match &attachment.span {
+        Some(span) => is_single(span),
+        None => v.landmarks.get(&attachment.landmark).is_some_and(|landmark| !landmark.plural),
+    };
+    match (bone.plural, attachments.iter().all(one)) {
+        (false, _) => format!("the {}", bone.name),
+        (true, false) => bone.name.clone(),
+        (true, true) => format!("a {}", singular(&bone.name)),
+    }
+}
+
+/// What a muscle does, as a predicate: `rotates the arm laterally`, `helps to abduct the arm`; or
+/// with its own subject for a part: `its clavicular head flexes the arm`.
+pub fn action_phrase(v: &Vocabulary, muscle: &Muscle, action: &Action) -> String {
+    let (segment, joint) = match v.joints.get(&action.joint) {
+        Some(joint) => (joint.segment.clone(), joint.name.clone()),
+        None => (spaced(&action.joint), spaced(&action.joint)),
+    };
+    let verb = v.movements.get(&action.movement).map_or("moves {}", |movement| &movement.verb);
+    let verb = verb.replace("{}", &format!("the {segment}"));
+    let (subject, many) = subject(muscle, action.part.as_ref());
+    let agree = |verb: &str| if many { plain_form(verb) } else { verb.to_owned() };
+    let predicate = match action.role {
+        Role::PrimeMover => agree(&verb),
+        Role::Assists => format!("{} to {}", agree("helps"), plain_form(&verb)),
+        Role::Stabilises => {
+            format!("{} the {joint} while others {}", agree("steadies"), plain_form(&verb))
+        }
+    };
+    let words = [subject, Some(predicate), action.condition.clone()];
+    words.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// What supplies a muscle: `axillary nerve (C5, C6)`, or with the part it reaches: `lateral
+/// pectoral nerve to its clavicular head`.
+pub fn innervation_phrase(v: &Vocabulary, muscle: &Muscle, innervation: &Innervation) -> String {
+    let mut phrase = nerve_name(v, innervation);
+    if !innervation.roots.is_empty() {
+        phrase = format!("{phrase} ({})", innervation.roots.join(", "));
+    }
+    match subject(muscle, innervation.part.as_ref()).0 {
+        Some(part) => format!("{phrase} to {part}"),
+        None => phrase,
+    }
+}
+
+pub(crate) fn nerve_name(v: &Vocabulary, innervation: &Innervation) -> String {
+    let nerve = v.nerves.get(&innervation.nerve);
+    nerve.map_or_else(|| spaced(&innervation.nerve), |nerve| nerve.name.clone())
+}
+
+/// The subject of a fact that holds of a part, and whether it takes a plural verb.
+pub(crate) fn subject(muscle: &Muscle, part: Option<&PartKey>) -> (Option<String>, bool) {
+    let Some(key) = part else { return (None, false) };
+    let name = part_name(muscle, key);
+    let many = name.ends_with('s');
+    (Some(format!("its {name}")), many)
+}
+
+fn part_name(muscle: &Muscle, key: &PartKey) -> String {
+    muscle.part(key).map_or_else(|| spaced(key), |part| part.name.clone())
+}
+
+/// `a`, `a and b`, `a, b and c`.
+pub(crate) fn listed(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// A key in words, for a word that the vocabulary lacks (a hand-made muscle in a test).
+pub(crate) fn spaced(key: &impl Display) -> String {
+    key.to_string().replace('-', " ")
+}
+
+/// Where something attaches.
+struct Place {
+    text: String,
+    /// A numbered run such as `ribs 3-5`, which takes no article.
+    row: bool,
+}
+
+fn place(v: &Vocabulary, key: &LandmarkKey, span: Option<&Span>) -> Place {
+    let Some(landmark) = v.landmarks.get(key) else {
+        return Place { text: spaced(key), row: false };
+    };
+    let bone = v.bone_of(key).and_then(|bone| v.bones.get(bone));
+    let alone = landmark.stands_alone || bone.is_none_or(|bone| bone.name == landmark.name);
+    let name = &landmark.name;
+    let text = match (span, bone) {
+        (Some(span), _) if alone && !is_single(span) => {
+            return Place { text: format!("{name} {span}"), row: true };
+        }
+        (Some(span), _) if alone => one_of(name, span),
+        (Some(span), Some(bone)) => format!("{} of {}", counted(name, span), which(bone, span)),
+        (None, Some(bone)) if !alone => with_bone(v, landmark, &bone.name),
+        _ => name.clone(),
+    };
+    Place { text, row: false }
+}
+
+/// `greater tubercle of the humerus`; a finer place has the bone after the larger landmark's name:
+/// `medial border of the scapula at the root of the spine`.
+fn with_bone(v: &Vocabulary, landmark: &Landmark, bone: &str) -> String {
+    let larger = landmark.within.as_ref().and_then(|larger| v.landmarks.get(larger));
+    match larger.and_then(|larger| landmark.name.strip_prefix(larger.name.as_str())) {
+        Some(rest) => {
+            let (larger, _) = landmark.name.split_at(landmark.name.len() - rest.len());
+            format!("{larger} of the {bone}{rest}")
+        }
+        None => format!("{} of the {bone}", landmark.name),
+    }
+}
+
+/// `T2-T5`, `the first rib`, `ribs 3-5`.
+fn which(bone: &Bone, span: &Span) -> String {
+    if ordinal(span).is_none() && !is_number(span) {
+        return span.to_string();
+    }
+    if is_single(span) {
+        format!("the {}", one_of(&bone.name, span))
+    } else {
+        format!("{} {span}", bone.name)
+    }
+}
+
+/// `first rib`, `vertebra C7`.
+fn one_of(row: &str, span: &Span) -> String {
+    match ordinal(span) {
+        Some(ordinal) => format!("{ordinal} {}", singular(row)),
+        None => format!("{} {span}", singular(row)),
+    }
+}
+
+fn counted(name: &str, span: &Span) -> String {
+    if is_single(span) { singular(name) } else { name.to_owned() }
+}
+
+fn is_single(span: &Span) -> bool {
+    span.from == span.to
+}
+
+fn is_number(span: &Span) -> bool {
+    span.from.starts_with(|c: char| c.is_ascii_digit())
+}
+
+fn ordinal(span: &Span) -> Option<&'static str> {
+    let number: usize = span.from.parse().ok().filter(|_| is_single(span))?;
+    ORDINALS.get(number.checked_sub(1)?).copied()
+}
+
+const ORDINALS: [&str; 12] = [
+    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+    "eleventh", "twelfth",
+];
+
+/// One of a plural: `spinous processes` to `spinous process`, `vertebrae` to `vertebra`.
+fn singular(plural: &str) -> String {
+    let endings = [("esses", "ess"), ("ies", "y"), ("ae", "a"), ("s", "")];
+    let ending = endings.iter().find_map(|(many, one)| Some((plural.strip_suffix(many)?, one)));
+    ending.map_or_else(|| plural.to_owned(), |(stem, one)| format!("{stem}{one}"))
+}
+
+/// The plain form of a verb in the third person, with what follows: `flexes the arm` to `flex the
+/// arm`.
+fn plain_form(phrase: &str) -> String {
+    let (verb, rest) = phrase.split_once(' ').unwrap_or((phrase, ""));
+    let endings = [("ies", "y"), ("sses", "ss"), ("xes", "x"), ("ches", "ch"), ("shes", "sh")];
+    let ending =
+        endings.iter().find_map(|(third, plain)| Some((verb.strip_suffix(third)?, *plain)));
+    let (stem, plain) = ending.unwrap_or_else(|| (verb.strip_suffix('s').unwrap_or(verb), ""));
+    format!("{stem}{plain} {rest}").trim_end().to_owned()
+}
