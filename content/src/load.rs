@@ -17,6 +17,7 @@ use read::{At, Key, Keyed};
 
 use crate::catalogue::{Catalogue, Parts};
 use crate::file::ContentFile;
+use crate::model::ListKey;
 use crate::problem::{Place, Problem, Report, SourceFile};
 
 /// Loads all files as one catalogue, or tells all their problems, by file and line.
@@ -40,6 +41,24 @@ pub(crate) fn load(files: &[SourceFile]) -> Result<Catalogue, Vec<Problem>> {
     } else {
         Err(problems)
     }
+}
+
+/// Tries every muscle list of these files, and reports what the trial tells against it.
+pub(crate) fn try_lists(
+    files: &[SourceFile],
+    trial: impl Fn(&ListKey) -> Option<String>,
+) -> Vec<Problem> {
+    let mut report = Report::new(files);
+    for (index, file) in files.iter().enumerate() {
+        let rows = read::read_file(index, file, &mut report);
+        for key in read::items(rows.list.as_ref()).iter().filter_map(|list| list.value.key.as_ref())
+        {
+            if let Some(message) = trial(&key.value) {
+                report.add(key.place, message);
+            }
+        }
+    }
+    report.finish()
 }
 
 /// Defines keys: each once, each well formed.

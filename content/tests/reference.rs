@@ -5,7 +5,9 @@
 use std::path::Path;
 
 use myonym_content::catalogue::Catalogue;
-use myonym_content::model::{Attachment, LandmarkKey, Muscle, MuscleKey, SourceKey, Span};
+use myonym_content::model::{
+    Action, Attachment, LandmarkKey, Muscle, MuscleKey, Role, SourceKey, Span,
+};
 
 const SOURCES: [&str; 3] = ["openstax-ap2e", "gray1918", "uberon"];
 const FIELDS: [&str; 5] = ["origin", "insertion", "action", "prose", "nerve"];
@@ -111,7 +113,9 @@ fn told(muscle: &Muscle) -> Vec<Told> {
     }
     for action in &muscle.actions {
         let part = action.part.as_ref().map_or("", |part| part.as_str());
-        add("action", format!("{} {} {part}", action.joint, action.movement), &action.sources);
+        let steadies = if action.role == Role::Stabilises { "stabilises" } else { "" };
+        let Action { joint, movement, sources, .. } = action;
+        add("action", format!("{joint} {movement} {part}{steadies}"), sources);
     }
     for supply in &muscle.innervation {
         let fact = |roots: &[String]| format!("{} {}", supply.nerve, roots.join(" "));

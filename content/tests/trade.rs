@@ -15,6 +15,18 @@ fn the_rotator_cuff_is_the_four() {
     assert_eq!(members, ["infraspinatus", "subscapularis", "supraspinatus", "teres-minor"]);
 }
 
+/// What the four do together: hold the head of the humerus in its socket while the deltoid lifts.
+#[test]
+fn the_rotator_cuff_steadies_the_shoulder_joint() {
+    let steadies = |muscle: &&Muscle| {
+        let mut actions = muscle.actions.iter();
+        actions.any(|a| a.joint.as_str() == "glenohumeral" && a.role == Role::Stabilises)
+    };
+    let members = Catalogue::bundled().muscles().filter(steadies);
+    let members: Vec<_> = members.map(|muscle| muscle.key.as_str()).collect();
+    assert_eq!(members, ["infraspinatus", "subscapularis", "supraspinatus", "teres-minor"]);
+}
+
 /// Main actions: done as a prime mover, and taught in every course.
 #[test]
 fn main_actions() {

@@ -8,7 +8,7 @@ use crate::load::read::{At, Filled, Root, items};
 use crate::load::{Definitions, key, look_up, option, rows, value, values};
 use crate::model::{
     Action, Attachment, AttachmentVariant, Innervation, LandmarkKey, Muscle, MuscleKey, NerveKey,
-    Part, PartKey, RootsVariant, SourceKey, Span,
+    Part, PartKey, Role, RootsVariant, SourceKey, Span,
 };
 use crate::problem::{Place, Report};
 use crate::vocabulary::Vocabulary;
@@ -183,8 +183,11 @@ impl<'l, 'f> MuscleLoader<'l, 'f> {
                 level: value(row.level.as_ref()),
                 sources: self.sources(row.sources.as_ref()),
             };
+            // A muscle may do a movement, and besides steady the joint while others do it.
+            let steadies = action.role == Role::Stabilises;
             let Action { joint, movement, part, .. } = &action;
-            seen.add((joint.clone(), movement.clone(), part.clone()), *place, self.report);
+            let fact = (joint.clone(), movement.clone(), part.clone(), steadies);
+            seen.add(fact, *place, self.report);
             actions.push(action);
         }
         actions

@@ -6,6 +6,7 @@ use crate::file::ContentFile;
 use crate::load::read::{At, items};
 use crate::load::rows;
 use crate::model::MuscleKey;
+use crate::name::words;
 use crate::problem::{Place, Report};
 
 /// Reports a name, synonym or short form that two muscles share.
@@ -15,7 +16,8 @@ pub(super) fn check(files: &[ContentFile], report: &mut Report<'_>) {
     // The file that comes first keeps the name: the bundled one, not the one under check.
     names.sort_by_key(|(_, name)| name.place);
     for (key, name) in names {
-        let folded = fold(&name.value);
+        // As the index of names compares them: spaces left out.
+        let folded = words(&name.value).concat();
         match owners.get(&folded) {
             Some((owner, first)) if *owner != key => {
                 let first = report.words(*first);
@@ -52,12 +54,4 @@ fn other_names(files: &[ContentFile]) -> impl Iterator<Item = (&MuscleKey, &At<S
         let names = names.chain(items(row.abbreviations.as_ref()));
         names.map(move |name| (&key.value, name))
     })
-}
-
-/// A name without case, punctuation and the word for muscle.
-fn fold(name: &str) -> String {
-    let name = name.to_lowercase();
-    let words = name.split(|c: char| !c.is_alphanumeric());
-    let words = words.filter(|word| !matches!(*word, "" | "m" | "musculus" | "musculi" | "muscle"));
-    words.collect::<Vec<_>>().join(" ")
 }
