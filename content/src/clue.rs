@@ -41,6 +41,20 @@ pub enum ClueKind {
 }
 
 impl ClueKind {
+    /// The kind in words, such as `insertion`.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Region => "region",
+            Self::Group => "group",
+            Self::Joint => "joint",
+            Self::Action => "action",
+            Self::OriginBone | Self::Origin => "origin",
+            Self::InsertionBone | Self::Insertion => "insertion",
+            Self::Nerve => "innervation",
+            Self::Roots => "roots",
+        }
+    }
+
     /// Whether the clue is about an origin or an insertion.
     pub fn is_attachment(self) -> bool {
         match self {

@@ -290,3 +290,97 @@ fn roots(supply: &Innervation) -> impl Iterator<Item = &[String]> {
     let variants = supply.variants.iter().map(|variant| variant.roots.as_slice());
     std::iter::once(supply.roots.as_slice()).filter(|roots| !roots.is_empty()).chain(variants)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+
+    /// Of whom a sentence about one muscle is true, among all muscles with facts.
+    #[test]
+    fn a_statement_is_true_wherever_any_source_lets_it() {
+        let v = &Catalogue::bundled().vocabulary;
+        let all: Vec<&Muscle> = Catalogue::bundled().muscles().collect();
+        let check = |muscle: &str, text: &str, expected: &[&str]| {
+            let muscle = Catalogue::bundled().muscle(&MuscleKey::new(muscle)).unwrap();
+            let said = statements(v, &taught(v, muscle, Level::Full, &[]));
+            let said = said.iter().find(|said| said.clue.text == text).expect(text);
+            let fits = said.fits(v, &all);
+            let fits: Vec<&str> = fits.iter().map(MuscleKey::as_str).collect();
+            assert_eq!(fits, expected, "{text}");
+        };
+        // Shannon 1948 applied by hand to eight muscles gives 3, 3 and 2 (ig.clue); pectoralis
+        // major joins them by OpenStax 2e, which has it insert on the greater tubercle.
+        check(
+            "teres-minor",
+            "It rotates the arm laterally.",
+            &["deltoid", "infraspinatus", "teres-minor"],
+        );
+        check(
+            "teres-minor",
+            "It inserts on the greater tubercle of the humerus.",
+            &["infraspinatus", "pectoralis-major", "supraspinatus", "teres-minor"],
+        );
+        check("teres-minor", "It is supplied by the axillary nerve.", &["deltoid", "teres-minor"]);
+        // Gray 1918 tells the facets apart.
+        check(
+            "teres-minor",
+            "It inserts on the inferior facet of the greater tubercle of the humerus.",
+            &["pectoralis-major", "teres-minor"],
+        );
+        // Sulcus (OpenStax 2e) and medial lip (Gray 1918): the sulcus alone never decides.
+        check(
+            "teres-major",
+            "It inserts on the intertubercular sulcus of the humerus.",
+            &["latissimus-dorsi", "pectoralis-major", "teres-major"],
+        );
+        check(
+            "teres-major",
+            "It inserts on the medial lip of the intertubercular sulcus of the humerus.",
+            &["teres-major"],
+        );
+        // T2-T5 lies within the run of trapezius, C7-T12, and apart from C7-T1.
+        check(
+            "rhomboid-major",
+            "It arises from the spinous processes of T2-T5.",
+            &["rhomboid-major", "trapezius"],
+        );
+        // Helping counts: both biceps and coracobrachialis flex the arm.
+        check(
+            "coracobrachialis",
+            "It flexes the arm.",
+            &["biceps-brachii", "coracobrachialis", "deltoid", "pectoralis-major"],
+        );
+    }
+
+    #[test]
+    fn a_full_course_has_the_finest_place_of_each_part() {
+        let v = &Catalogue::bundled().vocabulary;
+        let muscle = |key| Catalogue::bundled().muscle(&MuscleKey::new(key)).unwrap();
+        let check = |key, end, level, expected: &[&str]| {
+            let taught = taught(v, muscle(key), level, &[]);
+            assert_eq!(the_attachments(v, &taught, end), expected, "{key} {level:?}");
+        };
+        check(
+            "teres-minor",
+            End::Insertion,
+            Level::Introductory,
+            &["the greater tubercle of the humerus"],
+        );
+        check(
+            "teres-minor",
+            End::Insertion,
+            Level::Full,
+            &["the inferior facet of the greater tubercle of the humerus"],
+        );
+        check(
+            "triceps-brachii",
+            End::Origin,
+            Level::Introductory,
+            &[
+                "the infraglenoid tubercle of the scapula (long head)",
+                "the posterior surface of the shaft of the humerus (lateral head and medial head)",
+            ],
+        );
+    }
+}

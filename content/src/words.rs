@@ -229,3 +229,158 @@ fn plain_form(phrase: &str) -> String {
     let (stem, plain) = ending.unwrap_or_else(|| (verb.strip_suffix('s').unwrap_or(verb), ""));
     format!("{stem}{plain} {rest}").trim_end().to_owned()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::model::{JointKey, Level, MovementKey, MuscleKey, Part};
+
+    fn v() -> &'static Vocabulary {
+        &Catalogue::bundled().vocabulary
+    }
+
+    fn muscle(key: &str) -> &'static Muscle {
+        Catalogue::bundled().muscle(&MuscleKey::new(key)).unwrap()
+    }
+
+    fn attachment(landmark: &str, span: Option<&str>, portion: Option<&str>) -> Attachment {
+        Attachment {
+            landmark: LandmarkKey::new(landmark),
+            span: span.map(|span| span.parse().unwrap()),
+            portion: portion.map(ToOwned::to_owned),
+            part: None,
+            level: Level::Full,
+            sources: Vec::new(),
+            variants: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn places_in_words() {
+        let check = |landmark, span, portion, expected: &str| {
+            let found = the_attachment(v(), &attachment(landmark, span, portion));
+            assert_eq!(found, expected);
+        };
+        check("lesser-tubercle", None, None, "the lesser tubercle of the humerus");
+        check("clavicle", None, Some("lateral third of"), "the lateral third of the clavicle");
+        check("acromion", None, None, "the acromion");
+        check(
+            "nuchal-ligament",
+            None,
+            Some("lower part of"),
+            "the lower part of the nuchal ligament",
+        );
+        check("spinous-processes", Some("T2-T5"), None, "the spinous processes of T2-T5");
+        check("spinous-processes", Some("C7"), None, "the spinous process of C7");
+        check("costal-cartilages", Some("1-6"), None, "the costal cartilages of ribs 1-6");
+        check("costal-cartilages", Some("1"), None, "the costal cartilage of the first rib");
+        check(
+            "superior-facet-of-greater-tubercle",
+            None,
+            None,
+            "the superior facet of the greater tubercle of the humerus",
+        );
+        check(
+            "medial-border-at-spine",
+            None,
+            None,
+            "the medial border of the scapula at the root of the spine",
+        );
+        check("no-such-place", None, None, "the no such place");
+    }
+
+    #[test]
+    fn runs_of_whole_bones() {
+        let mut v = v().clone();
+        let mut ribs = v.landmarks[&LandmarkKey::new("costal-cartilages")].clone();
+        ribs.name = "ribs".to_owned();
+        v.landmarks.insert(LandmarkKey::new("whole-ribs"), ribs);
+        let check = |span, expected: &str| {
+            assert_eq!(the_attachment(&v, &attachment("whole-ribs", Some(span), None)), expected);
+        };
+        check("3-5", "ribs 3-5");
+        check("1", "the first rib");
+        check("12", "the twelfth rib");
+    }
+
+    #[test]
+    fn actions_in_words() {
+        let mut swimmer = muscle("deltoid").clone();
+        let fibres = Part {
+            key: PartKey::new("upper-fibres"),
+            name: "upper fibres".to_owned(),
+            accepted: Vec::new(),
+        };
+        swimmer.parts.push(fibres);
+        let check =
+            |movement: &str, role, part: Option<&str>, condition: Option<&str>, expected| {
+                let action = Action {
+                    joint: JointKey::new("glenohumeral"),
+                    movement: MovementKey::new(movement),
+                    role,
+                    part: part.map(PartKey::new),
+                    condition: condition.map(ToOwned::to_owned),
+                    level: Level::Full,
+                    sources: Vec::new(),
+                };
+                assert_eq!(action_phrase(v(), &swimmer, &action), expected);
+            };
+        check("lateral-rotation", Role::PrimeMover, None, None, "rotates the arm laterally");
+        check("abduction", Role::Assists, None, None, "helps to abduct the arm");
+        check("flexion", Role::Assists, None, None, "helps to flex the arm");
+        check("depression", Role::Assists, None, None, "helps to depress the arm");
+        check(
+            "extension",
+            Role::PrimeMover,
+            Some("posterior-part"),
+            Some("from the flexed position"),
+            "its posterior part extends the arm from the flexed position",
+        );
+        check(
+            "flexion",
+            Role::PrimeMover,
+            Some("upper-fibres"),
+            None,
+            "its upper fibres flex the arm",
+        );
+        check(
+            "flexion",
+            Role::Assists,
+            Some("upper-fibres"),
+            None,
+            "its upper fibres help to flex the arm",
+        );
+        check(
+            "abduction",
+            Role::Stabilises,
+            None,
+            None,
+            "steadies the shoulder joint while others abduct the arm",
+        );
+    }
+
+    #[test]
+    fn nerves_in_words() {
+        let mut supply = muscle("deltoid").innervation[0].clone();
+        let check = |supply: &Innervation, expected: &str| {
+            assert_eq!(innervation_phrase(v(), muscle("deltoid"), supply), expected);
+        };
+        check(&supply, "axillary nerve (C5, C6)");
+        supply.part = Some(PartKey::new("middle-part"));
+        supply.roots.clear();
+        check(&supply, "axillary nerve to its middle part");
+    }
+
+    #[test]
+    fn lists_in_words() {
+        let check = |items: &[&str], expected: &str| {
+            let items: Vec<String> = items.iter().map(ToString::to_string).collect();
+            assert_eq!(listed(&items), expected);
+        };
+        check(&[], "");
+        check(&["C5"], "C5");
+        check(&["C5", "C6"], "C5 and C6");
+        check(&["C5", "C6", "C7"], "C5, C6 and C7");
+    }
+}
