@@ -1,2 +1,7 @@
-//! Placeholder.
-fn main() {}
+//! The program `myonym`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    myonym::run()
+}

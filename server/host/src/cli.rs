@@ -1,0 +1,286 @@
+//! The command line.
+
+use std::net::IpAddr;
+use std::path::PathBuf;
+use std::time::Duration;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling};
+
+/// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
+///
+/// Anatomy here is for study, not for diagnosis or treatment; where it differs from your course's
+/// own text, the text holds.
+#[derive(Debug, Parser)]
+#[command(name = "myonym", version)]
+pub(crate) struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+impl Cli {
+    /// Whether the program runs without a screen.
+    pub(crate) fn is_service(&self) -> bool {
+        matches!(&self.command, Command::Host(host) if host.headless)
+    }
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Host a live review, or go on with the one that a stop broke off.
+    Host(HostArgs),
+    /// Join a review from this terminal: as a student, or with --key as its instructor.
+    Join(JoinArgs),
+    /// List past reviews, or show what the class found hard and confused.
+    Report(ReportArgs),
+    /// Check data files of muscles, vocabulary and lists.
+    Check(CheckArgs),
+}
+
+/// How a review runs.
+#[derive(Debug, Args)]
+pub(crate) struct ReviewArgs {
+    /// Muscle list.
+    #[arg(long, value_name = "LIST", default_value = "shoulder")]
+    pub(crate) list: String,
+    /// Number of rounds; each muscle of the list once, if left out.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=500))]
+    pub(crate) rounds: Option<u16>,
+    /// Time limit of a round, such as 45s or 2m [default: 45s; in a rehearsal 4s].
+    #[arg(long, value_name = "TIME", value_parser = parse_limit)]
+    pub(crate) limit: Option<Duration>,
+    /// How points are given.
+    #[arg(long, value_enum, default_value_t = Rule::SpeedWeighted)]
+    pub(crate) rule: Rule,
+    /// How typed names are marked.
+    #[arg(long, value_enum, default_value_t = SpellingArg::Tolerant)]
+    pub(crate) spelling: SpellingArg,
+    /// Who moves the review on [default: instructor; in a rehearsal automatic].
+    #[arg(long, value_enum)]
+    pub(crate) pace: Option<PaceArg>,
+    /// With --pace automatic: how long a reveal stays.
+    #[arg(long, value_name = "TIME", value_parser = parse_time)]
+    pub(crate) reveal: Option<Duration>,
+}
+
+/// Options of `host`.
+#[derive(Debug, Args)]
+pub(crate) struct HostArgs {
+    #[command(flatten)]
+    /// How the review runs.
+    pub(crate) review: ReviewArgs,
+    /// Address to listen on.
+    #[arg(long, value_name = "IP", default_value = "0.0.0.0")]
+    pub(crate) address: IpAddr,
+    /// Port to listen on; 0 takes any that is free.
+    #[arg(long, value_name = "PORT")]
+    pub(crate) port: Option<u16>,
+    /// Folder of the data file, in place of the platform's data folder.
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) data: Option<PathBuf>,
+    /// Run as a service: no console here, conduct with `myonym join --key`.
+    #[arg(long)]
+    pub(crate) headless: bool,
+    /// Open another review even if one was broken off.
+    #[arg(long)]
+    pub(crate) new: bool,
+    /// Make a new host's key (the old one stops working) and print it.
+    #[arg(long)]
+    pub(crate) new_key: bool,
+    /// Fill the room with this many simulated students.
+    #[arg(long, value_name = "STUDENTS", value_parser = clap::value_parser!(u16).range(1..=300))]
+    pub(crate) rehearse: Option<u16>,
+}
+
+/// Options of `join`.
+#[derive(Debug, Args)]
+pub(crate) struct JoinArgs {
+    /// The link, or the server's address.
+    #[arg(value_name = "LINK")]
+    pub(crate) link: Option<String>,
+    /// The join word, if the link does not hold it.
+    #[arg(long, value_name = "WORD")]
+    pub(crate) word: Option<JoinWord>,
+    /// Your name in this review.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) name: Option<String>,
+    /// Let the class see your name in the standings.
+    #[arg(long)]
+    pub(crate) listed: bool,
+    /// Take a new seat even if this terminal has one.
+    #[arg(long)]
+    pub(crate) new_seat: bool,
+    /// Conduct the review with the host's key.
+    #[arg(long, value_name = "KEY")]
+    pub(crate) key: Option<HostKey>,
+    /// With --key: open another review on that server.
+    #[arg(long, requires = "key")]
+    pub(crate) open: bool,
+    #[command(flatten)]
+    /// How that review runs.
+    pub(crate) review: ReviewArgs,
+}
+
+/// Options of `report`.
+#[derive(Debug, Args)]
+pub(crate) struct ReportArgs {
+    /// Reviews by their number in the list, their join word, or `all`; without any, lists them.
+    #[arg(value_name = "REVIEW")]
+    pub(crate) reviews: Vec<String>,
+    /// Folder of the data file, in place of the platform's data folder.
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) data: Option<PathBuf>,
+    /// Look at rehearsals.
+    #[arg(long)]
+    pub(crate) rehearsals: bool,
+    /// As JSON.
+    #[arg(long, conflicts_with = "csv")]
+    pub(crate) json: bool,
+    /// As comma-separated values.
+    #[arg(long)]
+    pub(crate) csv: bool,
+}
+
+/// Options of `check`.
+#[derive(Debug, Args)]
+pub(crate) struct CheckArgs {
+    /// Files to check together; without any, the bundled content is checked.
+    #[arg(value_name = "FILES")]
+    pub(crate) files: Vec<PathBuf>,
+}
+
+/// How points are given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Rule {
+    /// 100 c (1 - t/2d): never negative.
+    SpeedWeighted,
+    /// 100 (2c - 1)(1 - t/d): a wrong answer costs what a right one earns.
+    SignedResidualTime,
+}
+
+/// How typed names are marked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum SpellingArg {
+    /// A misspelling that can only mean one muscle counts.
+    Tolerant,
+    /// A misspelt name is wrong, as in a practical.
+    Strict,
+}
+
+/// Who moves the review on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PaceArg {
+    /// The instructor.
+    Instructor,
+    /// Rounds go on by themselves.
+    Automatic,
+}
+
+/// Values where none is given.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Defaults {
+    /// Rounds; 0 is the whole list.
+    pub(crate) rounds: u16,
+    /// Time limit in milliseconds.
+    pub(crate) limit_ms: u32,
+    /// Who moves the review on.
+    pub(crate) pace: PaceArg,
+    /// How long a reveal stays, in milliseconds.
+    pub(crate) reveal_ms: u32,
+}
+
+impl ReviewArgs {
+    /// The settings that these options ask for.
+    pub(crate) fn settings(&self, defaults: Defaults) -> ReviewSettings {
+        let reveal_ms = self.reveal.map_or(defaults.reveal_ms, millis);
+        ReviewSettings {
+            list: self.list.clone(),
+            rounds: self.rounds.unwrap_or(defaults.rounds),
+            limit_ms: self.limit.map_or(defaults.limit_ms, millis),
+            rule: match self.rule {
+                Rule::SpeedWeighted => ScoreRule::SpeedWeighted,
+                Rule::SignedResidualTime => ScoreRule::SignedResidualTime,
+            },
+            spelling: match self.spelling {
+                SpellingArg::Tolerant => Spelling::Tolerant,
+                SpellingArg::Strict => Spelling::Strict,
+            },
+            pace: match self.pace.unwrap_or(defaults.pace) {
+                PaceArg::Instructor => Pace::Instructor,
+                PaceArg::Automatic => Pace::Automatic { reveal_ms },
+            },
+        }
+    }
+}
+
+/// Values of a review for a class.
+pub(crate) const FOR_A_CLASS: Defaults =
+    Defaults { rounds: 0, limit_ms: 45_000, pace: PaceArg::Instructor, reveal_ms: 12_000 };
+
+/// Values of a rehearsal: short, so that a newcomer sees all of it within a minute.
+pub(crate) const FOR_A_REHEARSAL: Defaults =
+    Defaults { rounds: 12, limit_ms: 4_000, pace: PaceArg::Automatic, reveal_ms: 900 };
+
+fn millis(time: Duration) -> u32 {
+    u32::try_from(time.as_millis()).unwrap_or(u32::MAX)
+}
+
+fn parse_limit(text: &str) -> Result<Duration, String> {
+    let limit = parse_time(text)?;
+    let range = Duration::from_secs(1)..=Duration::from_secs(600);
+    if range.contains(&limit) { Ok(limit) } else { Err("from 1s to 10m".to_owned()) }
+}
+
+/// Reads `45`, `45s`, `2m`, `1m30s` or `800ms`.
+fn parse_time(text: &str) -> Result<Duration, String> {
+    let wrong = || format!("{text} is not a time; write 45s, 2m or 1m30s");
+    if text.is_empty() {
+        return Err(wrong());
+    }
+    let mut total = Duration::ZERO;
+    let mut rest = text;
+    while !rest.is_empty() {
+        let end = rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len());
+        let number: u64 = rest[..end].parse().map_err(|_| wrong())?;
+        let unit_end =
+            rest[end..].find(|c: char| c.is_ascii_digit()).map_or(rest.len(), |at| end + at);
+        total += match &rest[end..unit_end] {
+            "ms" => Duration::from_millis(number),
+            "" | "s" => Duration::from_secs(number),
+            "m" => Duration::from_secs(number.saturating_mul(60)),
+            _ => return Err(wrong()),
+        };
+        rest = &rest[unit_end..];
+    }
+    Ok(total)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_are_read_as_people_write_them() {
+        let check = |text: &str, want: Option<u64>| {
+            let got = parse_time(text).ok().map(|time| time.as_millis());
+            assert_eq!(got, want.map(u128::from), "{text}");
+        };
+        check("45", Some(45_000));
+        check("45s", Some(45_000));
+        check("2m", Some(120_000));
+        check("1m30s", Some(90_000));
+        check("800ms", Some(800));
+        check("", None);
+        check("s", None);
+        check("4x", None);
+        check("99999999999999999999s", None);
+    }
+
+    #[test]
+    fn the_command_line_is_sound() {
+        use clap::CommandFactory as _;
+        Cli::command().debug_assert();
+    }
+}

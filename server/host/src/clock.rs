@@ -1,0 +1,47 @@
+//! The only place that reads a clock.
+
+use std::time::{Duration, Instant};
+
+use myonym_wire::Millis;
+
+/// Monotonic time since the program started.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Clock {
+    started: Instant,
+}
+
+impl Clock {
+    /// A clock that starts now.
+    #[expect(clippy::disallowed_methods, reason = "this module is where the clock is read")]
+    pub(crate) fn start() -> Self {
+        Self { started: Instant::now() }
+    }
+
+    /// Milliseconds since the clock started.
+    pub(crate) fn now(&self) -> Millis {
+        Millis(u64::try_from(self.started.elapsed().as_millis()).unwrap_or(u64::MAX))
+    }
+
+    /// The runtime's instant at which this clock shows `at`, for a timer.
+    pub(crate) fn instant(&self, at: Millis) -> tokio::time::Instant {
+        (self.started + Duration::from_millis(at.0)).into()
+    }
+}
+
+/// Wall-clock time in seconds since 1970, for the log's headers. It never enters a score.
+pub(crate) fn wall_seconds() -> i64 {
+    jiff::Timestamp::now().as_second()
+}
+
+/// A wall-clock time as date and time in the local zone, such as `2026-11-25 09:30`.
+pub(crate) fn wall_text(seconds: i64) -> String {
+    jiff::Timestamp::from_second(seconds).map_or_else(
+        |_| "(unknown time)".to_owned(),
+        |stamp| {
+            stamp
+                .to_zoned_datetime(jiff::tz::TimeZone::system())
+                .strftime("%Y-%m-%d %H:%M")
+                .to_string()
+        },
+    )
+}

@@ -1,0 +1,244 @@
+//! `myonym host`.
+
+use std::io::IsTerminal as _;
+use std::net::{IpAddr, SocketAddr};
+use std::path::Path;
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use anyhow::Context as _;
+use myonym_content::{Catalogue, Course};
+use myonym_insight::render;
+use myonym_wire::HostKey;
+use tokio::net::TcpListener;
+use tokio::sync::watch;
+use tokio::task::JoinHandle;
+
+use super::report::{self, width};
+use super::{announce, complain, data_folder, say};
+use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
+use crate::clock::Clock;
+use crate::connection::Gate;
+use crate::http;
+use crate::rehearse::{self, Plan, Progress};
+use crate::reviews::Reviews;
+use crate::room::RoomHandle;
+use crate::secrets::{self, TokenHash};
+use crate::store::SqliteLog;
+
+/// The port where none is asked for.
+const PORT: u16 = 7645;
+
+/// Hosts until the review is over (a rehearsal), the console is left, or the program is stopped.
+pub(super) async fn run(args: HostArgs) -> anyhow::Result<ExitCode> {
+    let folder = data_folder(args.data.clone(), args.rehearse.is_some())?;
+    let host = Host::start(&args, &folder).await?;
+    let screen = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
+    let result = match args.rehearse {
+        Some(students) => host.rehearse(students, screen && !args.headless).await,
+        None if args.headless || !screen => host.serve(args.headless).await,
+        None => host.console().await,
+    };
+    host.stop().await;
+    result
+}
+
+/// A server that runs, and the review that was opened with it.
+struct Host {
+    log: Arc<SqliteLog>,
+    reviews: Arc<Reviews>,
+    room: RoomHandle,
+    /// Conducts any review of this server while it runs.
+    key: HostKey,
+    /// Set where the key was made to last and has to be told.
+    lasting: Option<HostKey>,
+    bound: SocketAddr,
+    addresses: Vec<String>,
+    taken_up: bool,
+    stop: watch::Sender<bool>,
+    http: JoinHandle<()>,
+}
+
+impl Host {
+    async fn start(args: &HostArgs, folder: &Path) -> anyhow::Result<Self> {
+        let log = Arc::new(SqliteLog::open(folder)?);
+        let listener = bind(args.address, args.port, args.rehearse.is_some()).await?;
+        let bound = listener.local_addr().context("the server's own address")?;
+        let addresses = announce::addresses(bound);
+        let key = secrets::host_key();
+        let mut keys = vec![TokenHash::of(key.reveal())];
+        let lasting = lasting_key(args, &log, &mut keys)?;
+        let clock = Clock::start();
+        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys);
+        let settings = args.review.settings(match args.rehearse {
+            Some(_) => FOR_A_REHEARSAL,
+            None => FOR_A_CLASS,
+        });
+        // Rehearsals that were broken off are over: their students are gone.
+        let taken_up = reviews.take_up(args.rehearse.is_none())?;
+        let broken_off = taken_up.into_iter().next().filter(|_| !args.new);
+        let (room, taken_up) = match broken_off {
+            Some(room) => (room, true),
+            None => (reviews.open(&settings)?.0, false),
+        };
+        let stop = watch::Sender::new(false);
+        let mut stopped = stop.subscribe();
+        let gate = Arc::new(Gate::new(reviews.clone()));
+        let http = tokio::spawn(http::run(listener, gate, async move {
+            // Either the word to stop, or nobody left to give it.
+            let _ = stopped.wait_for(|stop| *stop).await;
+        }));
+        Ok(Self { log, reviews, room, key, lasting, bound, addresses, taken_up, stop, http })
+    }
+
+    /// Runs as a service until the program is told to stop.
+    async fn serve(&self, headless: bool) -> anyhow::Result<ExitCode> {
+        self.print_how_to_join();
+        if !headless {
+            complain(
+                "myonym: no terminal here, so it runs as with --headless; stop it with Ctrl-C",
+            );
+        }
+        stop_signal().await.context("cannot listen for the signal to stop")?;
+        Ok(ExitCode::SUCCESS)
+    }
+
+    /// One labelled value a line, so that scripts can read them.
+    fn print_how_to_join(&self) {
+        let address = self.addresses.first().map_or("", String::as_str);
+        say(&format!("address  {address}"));
+        say(&format!("link     {}", announce::link(address, &self.room.word)));
+        say(&format!("word     {}", self.room.word));
+        match &self.lasting {
+            Some(key) => say(&format!("key      {}", key.reveal())),
+            None => say("key      (as printed when it was made; --new-key makes another)"),
+        }
+    }
+
+    async fn console(&self) -> anyhow::Result<ExitCode> {
+        todo!()
+    }
+
+    async fn rehearse(&self, students: u16, screen: bool) -> anyhow::Result<ExitCode> {
+        let plan = self.plan(students)?;
+        let players = rehearse::students(&plan);
+        if screen {
+            let conducted = plan.clone();
+            let conductor =
+                tokio::spawn(async move { rehearse::conduct(&conducted, |_| ()).await });
+            let left = self.console().await;
+            conductor.abort();
+            left?;
+        } else {
+            say(&format!("Rehearsal with {students} simulated students on {}.", self.room.word));
+            tokio::select! {
+                conducted = rehearse::conduct(&plan, |progress| narrate(&progress)) => conducted?,
+                signal = stop_signal() => signal?,
+            }
+        }
+        drop(players);
+        self.print_weak_spots(&plan).await
+    }
+
+    fn plan(&self, students: u16) -> anyhow::Result<Plan> {
+        let catalogue = Catalogue::bundled();
+        let list =
+            catalogue.list(&self.room.list).context("the muscle list of the review is gone")?;
+        Ok(Plan {
+            server: announce::own_address(self.bound),
+            word: self.room.word.clone(),
+            key: self.key.clone(),
+            students,
+            course: Arc::new(Course::new(catalogue, list)?),
+            seed: secrets::seed(),
+        })
+    }
+
+    /// What the rehearsal found, beside what was put into it.
+    async fn print_weak_spots(&self, plan: &Plan) -> anyhow::Result<ExitCode> {
+        // What was told is on disk, so the report may read it.
+        let headers = self.log.reviews()?;
+        let header: Vec<_> = headers.iter().filter(|h| h.review == self.room.review).collect();
+        let report = report::read(&self.log, &header, true)?;
+        say(&render::terminal(&report, width()));
+        say("The simulated students were made to confuse:");
+        for (asked, said) in plan.confused() {
+            say(&format!("  {asked} -> {said}"));
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+
+    async fn stop(self) {
+        self.stop.send_replace(true);
+        let _ = self.http.await;
+        self.reviews.close().await;
+    }
+}
+
+/// The key of a service: made once and kept as a hash, so that it is told once and goes on working.
+fn lasting_key(
+    args: &HostArgs,
+    log: &SqliteLog,
+    keys: &mut Vec<TokenHash>,
+) -> anyhow::Result<Option<HostKey>> {
+    let kept = log.host_key()?;
+    if !(args.new_key || args.headless && kept.is_none()) {
+        keys.extend(kept);
+        return Ok(None);
+    }
+    let key = secrets::host_key();
+    let hash = TokenHash::of(key.reveal());
+    log.keep_host_key(&hash)?;
+    keys.push(hash);
+    Ok(Some(key))
+}
+
+/// Binds the port asked for, or ours; a rehearsal makes do with any if ours is taken.
+async fn bind(address: IpAddr, port: Option<u16>, any: bool) -> anyhow::Result<TcpListener> {
+    let wanted = port.unwrap_or(PORT);
+    match http::bind(address, wanted).await {
+        Ok(listener) => Ok(listener),
+        Err(_) if any && port.is_none() => http::bind(address, 0).await.context("no free port"),
+        Err(fault) => Err(fault).with_context(|| {
+            format!("cannot listen on {address} port {wanted}; choose another with --port")
+        }),
+    }
+}
+
+fn narrate(progress: &Progress) {
+    match progress {
+        Progress::Started { rounds } => say(&format!("Everyone is here; {rounds} rounds begin.")),
+        Progress::Revealed { round, of, reveal } => {
+            let rows = &reveal.spread;
+            let right: u32 = rows
+                .iter()
+                .filter(|row| row.verdict == myonym_wire::Verdict::Right)
+                .map(|row| row.count)
+                .sum();
+            let all: u32 = rows.iter().map(|row| row.count).sum::<u32>() + reveal.silent;
+            let confused = reveal.contrast.as_ref().map_or(String::new(), |contrast| {
+                format!("; {} said {}", contrast.count, contrast.said)
+            });
+            say(&format!(
+                "round {round:>2} of {of}  {:<24} {right:>3} of {all} right{confused}",
+                reveal.answer.name
+            ));
+        }
+        Progress::Ended => say(""),
+    }
+}
+
+/// Waits for Ctrl-C, or for the signal that ends a service.
+async fn stop_signal() -> std::io::Result<()> {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        let mut end = signal(SignalKind::terminate())?;
+        tokio::select! {
+            interrupt = tokio::signal::ctrl_c() => interrupt,
+            _ = end.recv() => Ok(()),
+        }
+    }
+    #[cfg(not(unix))]
+    tokio::signal::ctrl_c().await
+}

@@ -1,0 +1,61 @@
+//! What each command does.
+
+mod announce;
+mod check;
+mod host;
+mod join;
+mod report;
+
+use std::io::{self, Write as _};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::Context as _;
+use directories::ProjectDirs;
+
+use crate::cli::{Cli, Command};
+
+/// Runs the command to its end. Exit code 0: done; 1: it went wrong or found problems; 2: it was
+/// called in a way that cannot work.
+pub(crate) fn run(cli: Cli) -> ExitCode {
+    let result = match cli.command {
+        Command::Host(args) => runtime().and_then(|runtime| runtime.block_on(host::run(args))),
+        Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
+        Command::Report(args) => report::run(&args),
+        Command::Check(args) => check::run(&args),
+    };
+    result.unwrap_or_else(|fault| {
+        complain(&format!("myonym: {fault:#}"));
+        ExitCode::FAILURE
+    })
+}
+
+fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .context("cannot start the runtime")
+}
+
+/// The folder of the data file.
+fn data_folder(given: Option<PathBuf>, rehearsals: bool) -> anyhow::Result<PathBuf> {
+    let folder = match given {
+        Some(folder) => folder,
+        None => ProjectDirs::from("", "", "myonym")
+            .context("this system names no data folder; name one with --data")?
+            .data_dir()
+            .to_owned(),
+    };
+    Ok(if rehearsals { folder.join("rehearsals") } else { folder })
+}
+
+/// Prints to standard output. A reader that went away (`| head`) is no fault of ours.
+fn say(text: &str) {
+    let mut out = io::stdout().lock();
+    let _ = writeln!(out, "{text}").and_then(|()| out.flush());
+}
+
+/// Prints to standard error.
+fn complain(text: &str) {
+    let _ = writeln!(io::stderr().lock(), "{text}");
+}

@@ -1,0 +1,74 @@
+//! Cleaning of the names that students give themselves.
+
+use myonym_wire::limits::NAME_CHARS;
+
+/// The name as it may be shown: without control, direction-override and invisible characters, with
+/// single spaces and at most two combining marks in a row. `None` if nothing is left or it is
+/// longer than [`NAME_CHARS`].
+pub(crate) fn clean(name: &str) -> Option<String> {
+    let mut cleaned = String::new();
+    let mut marks = 0;
+    // A longer text than this cannot be a name, whatever it holds.
+    for c in name.chars().take(NAME_CHARS * 8) {
+        if is_mark(c) {
+            marks += 1;
+            if marks > 2 || cleaned.is_empty() {
+                continue;
+            }
+        } else {
+            marks = 0;
+        }
+        if c.is_whitespace() {
+            if !cleaned.is_empty() && !cleaned.ends_with(' ') {
+                cleaned.push(' ');
+            }
+        } else if !is_hidden(c) {
+            cleaned.push(c);
+        }
+    }
+    let cleaned = cleaned.trim_end();
+    let visible = cleaned.chars().any(|c| !is_mark(c) && c != '\u{200d}');
+    let fits = cleaned.chars().filter(|c| !is_mark(*c)).count() <= NAME_CHARS;
+    (visible && fits && name.chars().count() <= NAME_CHARS * 8).then(|| cleaned.to_owned())
+}
+
+/// Combining marks and variation selectors: they add to the character before them.
+fn is_mark(c: char) -> bool {
+    matches!(c, '\u{300}'..='\u{36f}' | '\u{483}'..='\u{489}' | '\u{1ab0}'..='\u{1aff}'
+        | '\u{1dc0}'..='\u{1dff}' | '\u{20d0}'..='\u{20ff}' | '\u{fe00}'..='\u{fe2f}')
+}
+
+/// Controls, direction marks and overrides, and characters without width. The zero-width joiner
+/// stays: family and profession emoji are made with it.
+fn is_hidden(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{ad}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{180e}' | '\u{200b}'
+            | '\u{200c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{3164}' | '\u{feff}' | '\u{ffa0}'
+            | '\u{fff0}'..='\u{fffb}' | '\u{e0000}'..='\u{e0fff}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_cleaned() {
+        let check = |name: &str, want: Option<&str>| {
+            assert_eq!(clean(name).as_deref(), want, "{name:?}");
+        };
+        check("  Mira   Oak ", Some("Mira Oak"));
+        check("Zoë", Some("Zoë"));
+        check("नीला", Some("नीला"));
+        check("\u{202e}abc\u{2066}", Some("abc"));
+        check("a\u{1b}[31mb\n", Some("a[31mb"));
+        check("", None);
+        check(" \t\u{200b} ", None);
+        check("\u{301}", None);
+        check("<script>", Some("<script>"));
+        check(&"x".repeat(24), Some(&"x".repeat(24)));
+        check(&"x".repeat(25), None);
+        check(&format!("e{}", "\u{301}".repeat(50)), Some("e\u{301}\u{301}"));
+        check(&"e\u{301}".repeat(10_000), None);
+    }
+}

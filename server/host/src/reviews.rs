@@ -1,0 +1,252 @@
+//! All reviews of this server: opening, finding, and going on after a stop.
+
+use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use dashmap::DashMap;
+use myonym_content::{Catalogue, Course, CourseError, ListKey};
+use myonym_engine::{Event, Logged, OpenError, Review};
+use myonym_wire::{EndWhy, HostKey, JoinWord, Millis, ReviewId, ReviewSettings, Seq};
+use tokio::sync::watch;
+use tokio::task::JoinSet;
+use tracing::{error, info, warn};
+use uuid::Uuid;
+
+use crate::clock::{self, Clock};
+use crate::room::{ConnId, Room, RoomHandle, Start};
+use crate::secrets::{self, TokenHash};
+use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
+use crate::words;
+
+/// A review that nobody has touched for this long is not taken up again, in seconds.
+const STALE_S: i64 = 12 * 3_600;
+/// Rooms at once.
+const ROOMS: usize = 10_000;
+
+/// Why a review cannot open.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum OpenFault {
+    /// No muscle list has this key.
+    #[error("no muscle list is called {0}; there are: {1}")]
+    NoSuchList(String, String),
+    /// The list cannot be played.
+    #[error("the muscle list cannot be used: {0}")]
+    List(#[from] CourseError),
+    /// The settings are out of range.
+    #[error("{0}")]
+    Settings(#[from] OpenError),
+    /// There are too many rooms.
+    #[error("this server has {ROOMS} reviews open and takes no more just now")]
+    Full,
+    /// The log could not be read or written.
+    #[error("{0}")]
+    Store(#[from] StoreError),
+    /// The log holds something that is no review.
+    #[error("review {0} does not begin as a review does")]
+    NotAReview(ReviewId),
+}
+
+/// All reviews of this server.
+#[derive(Debug)]
+pub(crate) struct Reviews {
+    catalogue: &'static Catalogue,
+    log: Arc<SqliteLog>,
+    clock: Clock,
+    addresses: Vec<String>,
+    keys: Vec<TokenHash>,
+    /// The directory of rooms, and nothing else: handles are cloned out of it.
+    rooms: DashMap<JoinWord, RoomHandle>,
+    tasks: Mutex<JoinSet<()>>,
+    stop: watch::Sender<bool>,
+    connections: AtomicU64,
+}
+
+impl Reviews {
+    /// No review yet. `keys` are the hashes of keys that conduct any review of this server.
+    pub(crate) fn new(
+        log: Arc<SqliteLog>,
+        clock: Clock,
+        addresses: Vec<String>,
+        keys: Vec<TokenHash>,
+    ) -> Arc<Self> {
+        Arc::new(Self {
+            catalogue: Catalogue::bundled(),
+            log,
+            clock,
+            addresses,
+            keys,
+            rooms: DashMap::new(),
+            tasks: Mutex::new(JoinSet::new()),
+            stop: watch::Sender::new(false),
+            connections: AtomicU64::new(0),
+        })
+    }
+
+    /// The server's clock.
+    pub(crate) fn clock(&self) -> Clock {
+        self.clock
+    }
+
+    /// A fresh number for a connection.
+    pub(crate) fn number_connection(&self) -> ConnId {
+        ConnId(self.connections.fetch_add(1, Ordering::Relaxed))
+    }
+
+    /// The room with this join word.
+    pub(crate) fn room(&self, word: &JoinWord) -> Option<RoomHandle> {
+        self.rooms.get(word).map(|entry| entry.value().clone())
+    }
+
+    /// The only room, if there is one alone.
+    pub(crate) fn only_room(&self) -> Option<RoomHandle> {
+        let mut handles = self.rooms.iter().map(|entry| entry.value().clone());
+        handles.next().filter(|_| handles.next().is_none())
+    }
+
+    /// Number of rooms.
+    pub(crate) fn count(&self) -> usize {
+        self.rooms.len()
+    }
+
+    /// Whether a key conducts any review of this server.
+    pub(crate) fn is_host_key(&self, key: &HostKey) -> bool {
+        let hash = TokenHash::of(key.reveal());
+        // Every key is compared, so that the time does not tell which one was near.
+        self.keys.iter().fold(false, |found, kept| kept.matches(&hash) | found)
+    }
+
+    /// Opens a review and gives its own key.
+    pub(crate) fn open(
+        self: &Arc<Self>,
+        settings: &ReviewSettings,
+    ) -> Result<(RoomHandle, HostKey), OpenFault> {
+        if self.rooms.len() >= ROOMS {
+            return Err(OpenFault::Full);
+        }
+        let course = self.course(&settings.list)?;
+        let review = ReviewId(Uuid::now_v7());
+        let event = myonym_engine::open(review, &course, settings, secrets::seed())?;
+        let key = secrets::host_key();
+        let hash = TokenHash::of(key.reveal());
+        let taken: BTreeSet<JoinWord> = self.rooms.iter().map(|e| e.key().clone()).collect();
+        let word = words::draw(secrets::seed(), &taken);
+        let opened = clock::wall_seconds();
+        let opens = NewReview { word: word.clone(), key: hash, opened };
+        let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
+        let seats = Vec::new();
+        let opens = Some(opens);
+        let handle = self.start(New { review, word, key: hash, course, events, seats, opens })?;
+        Ok((handle, key))
+    }
+
+    /// Takes up the reviews that a stop broke off, newest first. Those that nobody has touched for
+    /// half a day are ended, and all of them if they are not to be taken up.
+    pub(crate) fn take_up(self: &Arc<Self>, resume: bool) -> Result<Vec<RoomHandle>, StoreError> {
+        let mut handles = Vec::new();
+        for header in self.log.reviews()?.into_iter().filter(|header| !header.ended) {
+            let stale = clock::wall_seconds() - header.touched > STALE_S;
+            let taken_up = if stale || !resume {
+                self.abandon(&header).map(|()| None)
+            } else {
+                self.resume(&header).map(Some)
+            };
+            match taken_up {
+                Ok(handle) => handles.extend(handle),
+                Err(fault) => warn!(word = %header.word, %fault, "review left as it is"),
+            }
+        }
+        Ok(handles)
+    }
+
+    fn resume(self: &Arc<Self>, header: &Header) -> Result<RoomHandle, OpenFault> {
+        let events = self.log.read(header.review, Seq(0))?;
+        let review = Review::replay(&events).ok_or(OpenFault::NotAReview(header.review))?;
+        let course = self.course(review.settings().list.as_str())?;
+        let handle = self.start(New {
+            review: header.review,
+            word: header.word.clone(),
+            key: header.key,
+            course,
+            events,
+            seats: self.log.seats(header.review)?,
+            opens: None,
+        })?;
+        info!(word = %header.word, "review taken up where it was");
+        Ok(handle)
+    }
+
+    fn abandon(&self, header: &Header) -> Result<(), OpenFault> {
+        let events = self.log.read(header.review, Seq(0))?;
+        let review = Review::replay(&events).ok_or(OpenFault::NotAReview(header.review))?;
+        let ended = Event::Ended { why: EndWhy::Abandoned };
+        let after = review.seq();
+        let events = vec![Logged { seq: after.next(), at: review.at(), event: ended }];
+        let batch = Batch { review: header.review, after, events, seats: Vec::new(), opens: None };
+        // Whether it is ended now or at the next start makes no difference to anyone.
+        drop(self.log.append(batch));
+        Ok(())
+    }
+
+    fn course(&self, list: &str) -> Result<Arc<Course>, OpenFault> {
+        let key = ListKey::new(list);
+        let Some(list) = self.catalogue.list(&key) else {
+            let known: Vec<&str> = self.catalogue.lists().map(|l| l.key.as_str()).collect();
+            let typed: String = list.chars().take(40).collect();
+            return Err(OpenFault::NoSuchList(typed, known.join(", ")));
+        };
+        Ok(Arc::new(Course::new(self.catalogue, list)?))
+    }
+
+    /// Starts a room's task. If the task breaks, that room alone is closed.
+    fn start(self: &Arc<Self>, new: New) -> Result<RoomHandle, OpenFault> {
+        let (handle, posts) =
+            RoomHandle::new(new.review, new.word, new.key, new.course.list().key.clone());
+        let start = Start {
+            handle: handle.clone(),
+            course: new.course,
+            log: self.log.clone(),
+            clock: self.clock,
+            events: new.events,
+            seats: new.seats,
+            opens: new.opens,
+            addresses: self.addresses.clone(),
+        };
+        let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;
+        self.rooms.insert(handle.word.clone(), handle.clone());
+        let task = tokio::spawn(room.run(posts, self.stop.subscribe()));
+        let (reviews, word) = (Arc::downgrade(self), handle.word.clone());
+        let watch = async move {
+            if let Err(fault) = task.await {
+                error!(%word, %fault, "a room broke; the others go on");
+            }
+            if let Some(reviews) = reviews.upgrade() {
+                reviews.rooms.remove(&word);
+            }
+        };
+        let mut tasks = self.tasks.lock().unwrap_or_else(PoisonError::into_inner);
+        // Rooms that are over leave no trace behind.
+        while tasks.try_join_next().is_some() {}
+        tasks.spawn(watch);
+        Ok(handle)
+    }
+
+    /// Closes every room: what is under way is saved, and clients are told to come back.
+    pub(crate) async fn close(&self) {
+        self.stop.send_replace(true);
+        let mut tasks =
+            std::mem::take(&mut *self.tasks.lock().unwrap_or_else(PoisonError::into_inner));
+        while tasks.join_next().await.is_some() {}
+    }
+}
+
+/// A review to start, new or taken up.
+struct New {
+    review: ReviewId,
+    word: JoinWord,
+    key: TokenHash,
+    course: Arc<Course>,
+    events: Vec<Logged>,
+    seats: Vec<SeatRow>,
+    opens: Option<NewReview>,
+}

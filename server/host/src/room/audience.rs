@@ -1,0 +1,142 @@
+//! Who is connected to a room, and sending to them.
+
+use std::collections::BTreeMap;
+
+use myonym_wire::{Seq, StudentId};
+use serde::Serialize;
+use tokio_tungstenite::tungstenite::Utf8Bytes;
+
+use super::{ConnId, Line, Out};
+
+/// For whom something is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum To {
+    /// The whole room: students and instructors.
+    All,
+    /// All instructors.
+    Instructors,
+    /// One student.
+    Student(StudentId),
+    /// One connection.
+    Conn(ConnId),
+}
+
+/// Something to send once the events up to its number are on disk.
+#[derive(Debug, Clone)]
+pub(super) struct Told {
+    pub(super) to: To,
+    pub(super) out: Out,
+}
+
+impl Told {
+    /// A message, encoded once for everyone who gets it.
+    pub(super) fn text(to: To, message: &impl Serialize) -> Self {
+        Self { to, out: Out::Text(Utf8Bytes::from(myonym_wire::encode(message))) }
+    }
+
+    /// The end of a connection.
+    pub(super) fn close(to: To, code: u16, why: &'static str) -> Self {
+        Self { to, out: Out::Close(code, why) }
+    }
+}
+
+/// Who a connection belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Who {
+    Student(StudentId),
+    Instructor,
+}
+
+#[derive(Debug)]
+struct Link {
+    who: Who,
+    line: Line,
+    /// Events up to here are in the snapshot that this connection was given.
+    from: Seq,
+}
+
+/// All connections of a room.
+#[derive(Debug, Default)]
+pub(super) struct Audience {
+    links: BTreeMap<ConnId, Link>,
+    students: BTreeMap<StudentId, ConnId>,
+}
+
+impl Audience {
+    /// Takes a connection in. A student's earlier connection is returned, to be closed.
+    pub(super) fn enter(&mut self, conn: ConnId, who: Who, line: Line, from: Seq) -> Option<Line> {
+        self.links.insert(conn, Link { who, line, from });
+        let Who::Student(student) = who else { return None };
+        let before = self.students.insert(student, conn)?;
+        self.links.remove(&before).map(|link| link.line)
+    }
+
+    /// Who a connection is.
+    pub(super) fn who(&self, conn: ConnId) -> Option<Who> {
+        self.links.get(&conn).map(|link| link.who)
+    }
+
+    /// Lets a connection go; the student whose current connection it was.
+    pub(super) fn leave(&mut self, conn: ConnId) -> Option<StudentId> {
+        match self.links.remove(&conn)?.who {
+            Who::Student(student) if self.students.get(&student) == Some(&conn) => {
+                self.students.remove(&student);
+                Some(student)
+            }
+            Who::Student(_) | Who::Instructor => None,
+        }
+    }
+
+    /// Marks that a connection has been given a snapshot of everything up to `from`.
+    pub(super) fn renew(&mut self, conn: ConnId, from: Seq) {
+        if let Some(link) = self.links.get_mut(&conn) {
+            link.from = from;
+        }
+    }
+
+    /// Every connection and who it is.
+    pub(super) fn everyone(&self) -> Vec<(ConnId, Who)> {
+        self.links.iter().map(|(conn, link)| (*conn, link.who)).collect()
+    }
+
+    /// Students connected.
+    pub(super) fn students(&self) -> impl Iterator<Item = StudentId> + '_ {
+        self.students.keys().copied()
+    }
+
+    /// Number of connections.
+    pub(super) fn len(&self) -> usize {
+        self.links.len()
+    }
+
+    /// Sends; connections that are gone or too slow are let go and returned.
+    pub(super) fn send(&mut self, seq: Seq, told: &Told) -> Vec<ConnId> {
+        let mut lost = Vec::new();
+        let mut to = |conn: &ConnId, link: &Link, fresh: bool| {
+            if (!fresh || seq > link.from) && !link.line.send(told.out.clone()) {
+                lost.push(*conn);
+            }
+        };
+        match told.to {
+            To::All => self.links.iter().for_each(|(conn, link)| to(conn, link, true)),
+            To::Instructors => self
+                .links
+                .iter()
+                .filter(|(_, link)| link.who == Who::Instructor)
+                .for_each(|(conn, link)| to(conn, link, true)),
+            To::Student(student) => {
+                if let Some(conn) = self.students.get(&student)
+                    && let Some(link) = self.links.get(conn)
+                {
+                    to(conn, link, true);
+                }
+            }
+            To::Conn(conn) => {
+                if let Some(link) = self.links.get(&conn) {
+                    to(&conn, link, false);
+                }
+            }
+        }
+        lost
+    }
+}

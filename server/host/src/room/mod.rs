@@ -1,0 +1,182 @@
+//! A room: one task that owns one review.
+//!
+//! Everything goes in through its inbox and out through each connection's bounded line. The task
+//! decides, applies, hands the events to the log, and holds back whatever rests on them until the
+//! log says that they are on disk.
+
+mod audience;
+mod moment;
+mod task;
+mod translate;
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use myonym_content::ListKey;
+use myonym_wire::{FromInstructor, FromStudent, HostKey, JoinWord, Millis, ReviewId, SeatToken};
+use tokio::sync::mpsc;
+use tokio_tungstenite::tungstenite::Utf8Bytes;
+
+use crate::secrets::TokenHash;
+
+pub(crate) use task::{Room, Start};
+
+/// Messages that may wait for one connection. A reveal is three; a connection that is this far
+/// behind is closed and may come back.
+const LINE: usize = 64;
+/// Posts that may wait for a room; connections wait when it is full.
+const INBOX: usize = 1_024;
+
+/// A connection, numbered by the server.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct ConnId(pub(crate) u64);
+
+/// What goes out on a connection.
+#[derive(Debug, Clone)]
+pub(crate) enum Out {
+    /// A message, shared among all who get it.
+    Text(Utf8Bytes),
+    /// The end, with a close code and why.
+    Close(u16, &'static str),
+}
+
+/// The room's end of a connection.
+#[derive(Debug, Clone)]
+pub(crate) struct Line {
+    queue: mpsc::Sender<Out>,
+    too_slow: Arc<AtomicBool>,
+}
+
+/// The connection's end of a line.
+#[derive(Debug)]
+pub(crate) struct LineEnd {
+    /// What is to be sent.
+    pub(crate) queue: mpsc::Receiver<Out>,
+    too_slow: Arc<AtomicBool>,
+}
+
+impl Line {
+    /// A line and its other end.
+    pub(crate) fn new() -> (Self, LineEnd) {
+        let (sender, receiver) = mpsc::channel(LINE);
+        let too_slow = Arc::new(AtomicBool::new(false));
+        let line = Self { queue: sender, too_slow: too_slow.clone() };
+        (line, LineEnd { queue: receiver, too_slow })
+    }
+
+    /// Puts something on the line; false if the connection is gone or too far behind.
+    fn send(&self, out: Out) -> bool {
+        match self.queue.try_send(out) {
+            Ok(()) => true,
+            Err(mpsc::error::TrySendError::Full(_)) => {
+                self.too_slow.store(true, Ordering::Relaxed);
+                false
+            }
+            Err(mpsc::error::TrySendError::Closed(_)) => false,
+        }
+    }
+}
+
+impl LineEnd {
+    /// Whether the room let go of this connection because it reads too slowly.
+    pub(crate) fn too_slow(&self) -> bool {
+        self.too_slow.load(Ordering::Relaxed)
+    }
+}
+
+/// Who comes in.
+#[derive(Debug)]
+pub(crate) enum Entrant {
+    /// A new student.
+    Join {
+        /// Name after cleaning.
+        name: String,
+        /// Whether the class may see it.
+        listed: bool,
+    },
+    /// A student comes back.
+    Return {
+        /// The seat's token.
+        seat: SeatToken,
+    },
+    /// An instructor whose key was found good.
+    Conduct {
+        /// The review's own key, told once to who opened it.
+        key: Option<HostKey>,
+    },
+}
+
+/// What a connection says after it is in.
+#[derive(Debug)]
+pub(crate) enum Said {
+    /// By a student.
+    Student(FromStudent),
+    /// By an instructor.
+    Instructor(FromInstructor),
+}
+
+/// What reaches a room. Times are the server's clock, stamped at the socket.
+#[derive(Debug)]
+pub(crate) enum Post {
+    /// Someone comes in.
+    Enter {
+        /// The connection.
+        conn: ConnId,
+        /// Where to answer.
+        line: Line,
+        /// Who.
+        entrant: Entrant,
+        /// When.
+        at: Millis,
+    },
+    /// Someone speaks.
+    Said {
+        /// The connection.
+        conn: ConnId,
+        /// What.
+        said: Said,
+        /// When.
+        at: Millis,
+        /// The least round trip seen on the connection.
+        round_trip: Option<Millis>,
+    },
+    /// A connection ended.
+    Gone {
+        /// The connection.
+        conn: ConnId,
+        /// When.
+        at: Millis,
+    },
+}
+
+/// A way to a room, cheap to clone.
+#[derive(Debug, Clone)]
+pub(crate) struct RoomHandle {
+    /// The review.
+    pub(crate) review: ReviewId,
+    /// Its join word.
+    pub(crate) word: JoinWord,
+    /// Hash of its own key.
+    pub(crate) key: TokenHash,
+    /// The muscle list.
+    pub(crate) list: ListKey,
+    inbox: mpsc::Sender<Post>,
+}
+
+impl RoomHandle {
+    /// A handle and the inbox that it fills.
+    pub(crate) fn new(
+        review: ReviewId,
+        word: JoinWord,
+        key: TokenHash,
+        list: ListKey,
+    ) -> (Self, mpsc::Receiver<Post>) {
+        let (inbox, posts) = mpsc::channel(INBOX);
+        (Self { review, word, key, list, inbox }, posts)
+    }
+
+    /// Hands a post to the room; false if the room is closed.
+    pub(crate) async fn post(&self, post: Post) -> bool {
+        self.inbox.send(post).await.is_ok()
+    }
+}

@@ -1,0 +1,86 @@
+//! Where a review stands, for someone who joins, returns, or has to be brought up to date.
+
+use myonym_content::Clue;
+use myonym_engine::{OpenRound, Phase, standings};
+use myonym_wire::{ClueShown, Given, JoinWord, Millis, Moment, ReviewInfo, StudentId};
+
+use super::translate::{View, clue_shown};
+
+impl View<'_> {
+    /// What a newcomer has to know of the review.
+    pub(super) fn info(&self, word: &JoinWord) -> ReviewInfo {
+        let settings = self.review.settings();
+        ReviewInfo {
+            review: self.review.id(),
+            word: word.clone(),
+            list: settings.list_name.clone(),
+            rounds: self.review.of(),
+            limit_ms: settings.limit_ms,
+            rule: settings.rule,
+            spelling: settings.spelling,
+            pace: settings.pace,
+        }
+    }
+
+    /// Where the review stands at `now`, as `student` (or an instructor) may see it.
+    pub(super) fn moment(&self, now: Millis, student: Option<StudentId>) -> Moment {
+        let of = self.review.of();
+        match self.review.phase() {
+            Phase::Gathering => Moment::Gathering {},
+            Phase::Open(round) => self.open_moment(round, now, student),
+            Phase::Closed(record) => Moment::Closed {
+                round: record.round,
+                of,
+                why: record.why,
+                clues: first(&record.clues, record.shown),
+                given: student.and_then(|student| given(record.answers.get(&student)?)),
+            },
+            Phase::Revealed => self.revealed_moment(student),
+            Phase::Skipped { round, .. } => Moment::Skipped { round: *round, of },
+            Phase::Ended(why) => {
+                let places = standings(self.review);
+                let own = places.iter().find(|place| Some(place.student) == student);
+                Moment::Ended {
+                    why: *why,
+                    summary: own.map(|place| self.summary(*place, places.len())),
+                    standings: self.standing_rows(&places),
+                }
+            }
+        }
+    }
+
+    fn open_moment(&self, round: &OpenRound, now: Millis, student: Option<StudentId>) -> Moment {
+        Moment::Open {
+            round: round.round,
+            of: self.review.of(),
+            limit_ms: round.limit_ms,
+            elapsed_ms: self.review.elapsed(now).0,
+            paused: self.review.is_paused(),
+            clues: first(&round.clues, round.shown),
+            clue_count: u8::try_from(round.clues.len()).unwrap_or(u8::MAX),
+            given: student.and_then(|student| given(round.answers.get(&student)?)),
+        }
+    }
+
+    fn revealed_moment(&self, student: Option<StudentId>) -> Moment {
+        let Some(record) = self.review.rounds().last() else { return Moment::Gathering {} };
+        let places = standings(self.review);
+        let own = places.iter().find(|place| Some(place.student) == student);
+        Moment::Revealed {
+            round: record.round,
+            of: self.review.of(),
+            reveal: Box::new(self.reveal(record)),
+            result: own.and_then(|place| self.result(record, *place, places.len())),
+            standings: self.standing_rows(&places),
+        }
+    }
+}
+
+fn first(clues: &[Clue], shown: u8) -> Vec<ClueShown> {
+    clues.iter().take(usize::from(shown)).map(clue_shown).collect()
+}
+
+/// A student's own answer. A moment is told once its events are on disk, so it is recorded.
+fn given(answer: &myonym_engine::Answer) -> Option<Given> {
+    Some(Given { attempt: answer.attempt, text: answer.typed.clone(), recorded: true })
+}

@@ -1,0 +1,70 @@
+//! Tokens: made from the system's entropy, kept as hashes, compared in constant time.
+
+use myonym_wire::{HostKey, SeatToken, StudentId};
+use rand::TryRng as _;
+use rand::rngs::SysRng;
+use sha2::{Digest as _, Sha256};
+use subtle::ConstantTimeEq as _;
+use uuid::Uuid;
+
+/// The SHA-256 of a token. A token has 128 random bits, so no salt is needed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct TokenHash(pub(crate) [u8; 32]);
+
+impl TokenHash {
+    /// The hash of a token's text.
+    pub(crate) fn of(token: &str) -> Self {
+        Self(Sha256::digest(token.as_bytes()).into())
+    }
+
+    /// Whether both are the same, in a time that does not depend on where they differ.
+    pub(crate) fn matches(&self, other: &Self) -> bool {
+        self.0.ct_eq(&other.0).into()
+    }
+}
+
+/// A fresh host's key.
+pub(crate) fn host_key() -> HostKey {
+    HostKey::from_bits(bits())
+}
+
+/// A fresh seat token.
+pub(crate) fn seat_token() -> SeatToken {
+    SeatToken::from_bits(bits())
+}
+
+/// A fresh student's number.
+pub(crate) fn student_id() -> StudentId {
+    StudentId(Uuid::from_u128(bits()))
+}
+
+/// Fresh entropy for a seed.
+pub(crate) fn seed() -> u64 {
+    u64::try_from(bits() >> 64).unwrap_or_default()
+}
+
+fn bits() -> u128 {
+    let mut bytes = [0; 16];
+    SysRng.try_fill_bytes(&mut bytes).expect("the operating system gives entropy");
+    u128::from_le_bytes(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// FIPS 180-2, appendix B.1: the digest of `abc`.
+    #[test]
+    fn hashes_are_sha_256() {
+        let hex: String = TokenHash::of("abc").0.iter().map(|byte| format!("{byte:02x}")).collect();
+        assert_eq!(hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    }
+
+    #[test]
+    fn tokens_differ_and_match_only_themselves() {
+        let (a, b) = (seat_token(), seat_token());
+        assert_ne!(a, b);
+        assert!(TokenHash::of(a.reveal()).matches(&TokenHash::of(a.reveal())));
+        assert!(!TokenHash::of(a.reveal()).matches(&TokenHash::of(b.reveal())));
+    }
+}

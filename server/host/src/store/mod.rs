@@ -1,0 +1,87 @@
+//! The log: events of reviews, durable before anyone is told.
+//!
+//! [`Log`] is what a room needs; nothing above it may assume one file or one machine.
+
+mod schema;
+mod sqlite;
+mod writer;
+
+use std::fmt;
+
+use myonym_engine::Logged;
+use myonym_wire::{JoinWord, ReviewId, Seq, StudentId};
+use tokio::sync::oneshot;
+
+use crate::secrets::TokenHash;
+
+pub(crate) use sqlite::{Header, SqliteLog, StoreError};
+
+/// Where events go.
+pub(crate) trait Log: Send + Sync + fmt::Debug {
+    /// Appends events after `batch.after`, all or none. The answer comes once they are durable.
+    fn append(&self, batch: Batch) -> oneshot::Receiver<Result<Seq, AppendError>>;
+
+    /// The events of a review with a number greater than `after`.
+    fn read(&self, review: ReviewId, after: Seq) -> Result<Vec<Logged>, StoreError>;
+
+    /// The seats of a review.
+    fn seats(&self, review: ReviewId) -> Result<Vec<SeatRow>, StoreError>;
+}
+
+/// Events to append to one review, with what must be kept beside them.
+#[derive(Debug)]
+pub(crate) struct Batch {
+    /// The review.
+    pub(crate) review: ReviewId,
+    /// The number of the event that these follow; another there is a conflict.
+    pub(crate) after: Seq,
+    /// The events, numbered on from `after`.
+    pub(crate) events: Vec<Logged>,
+    /// Seats that these events give.
+    pub(crate) seats: Vec<SeatRow>,
+    /// The review itself, if these events open it.
+    pub(crate) opens: Option<NewReview>,
+}
+
+/// A seat: kept apart from the events, so that names can be removed while the log stays whole.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct SeatRow {
+    /// The student's number.
+    pub(crate) student: StudentId,
+    /// Hash of the seat token.
+    pub(crate) token: TokenHash,
+    /// Name after cleaning.
+    pub(crate) name: String,
+}
+
+/// What is kept of a review beside its events.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct NewReview {
+    /// Its join word.
+    pub(crate) word: JoinWord,
+    /// Hash of its own key.
+    pub(crate) key: TokenHash,
+    /// When it opened: wall-clock seconds since 1970.
+    pub(crate) opened: i64,
+}
+
+/// Why events were not appended. Nothing of the batch is kept.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub(crate) enum AppendError {
+    /// The review's last event is another than expected: someone else writes to it.
+    #[error("review {review} stands at event {found}, not {expected}")]
+    Conflict {
+        /// The review.
+        review: ReviewId,
+        /// What the batch follows.
+        expected: u64,
+        /// What is there.
+        found: u64,
+    },
+    /// The disk did not take it.
+    #[error("cannot write to the data file: {0}")]
+    Disk(String),
+    /// The log is closed or overrun.
+    #[error("the log takes no more events just now")]
+    Closed,
+}

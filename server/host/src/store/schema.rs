@@ -1,0 +1,42 @@
+//! The tables of the data file.
+
+/// The number of this form of the file, kept in SQLite's `user_version`.
+pub(super) const VERSION: i64 = 1;
+
+/// Makes the tables of an empty file.
+///
+/// `event` is the truth: one row an event, numbered without a gap, each with the hash of the one
+/// before it, so that a reader can tell that nothing is missing or changed. Names stand in `seat`
+/// alone.
+pub(super) const TABLES: &str = "
+CREATE TABLE review (
+    id        BLOB PRIMARY KEY,
+    word      TEXT NOT NULL,
+    key_hash  BLOB NOT NULL,
+    opened_s  INTEGER NOT NULL,
+    touched_s INTEGER NOT NULL,
+    ended     INTEGER NOT NULL DEFAULT 0
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE seat (
+    review     BLOB NOT NULL REFERENCES review (id),
+    student    BLOB NOT NULL,
+    token_hash BLOB NOT NULL,
+    name       TEXT NOT NULL,
+    PRIMARY KEY (review, student)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE event (
+    review BLOB NOT NULL REFERENCES review (id),
+    seq    INTEGER NOT NULL,
+    at_ms  INTEGER NOT NULL,
+    kind   TEXT NOT NULL,
+    body   TEXT NOT NULL,
+    chain  BLOB NOT NULL,
+    PRIMARY KEY (review, seq)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE host (
+    key_hash BLOB NOT NULL
+) STRICT;
+";

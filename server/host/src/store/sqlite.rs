@@ -1,0 +1,345 @@
+//! The log in one SQLite file.
+
+use std::fs::{self, File, TryLockError};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::thread::{self, JoinHandle};
+
+use myonym_engine::Logged;
+use myonym_wire::{JoinWord, Millis, ReviewId, Seq, StudentId};
+use rusqlite::{Connection, OpenFlags, OptionalExtension as _, Row, params};
+use tokio::sync::{mpsc, oneshot};
+use uuid::Uuid;
+
+use super::schema::{TABLES, VERSION};
+use super::writer::{self, Order};
+use super::{AppendError, Batch, Log, SeatRow};
+use crate::secrets::TokenHash;
+
+/// Batches that may wait for the writer; a room keeps at most 64 under way.
+const QUEUE: usize = 8_192;
+
+/// What went wrong with the data file, where, and what to do.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum StoreError {
+    /// The folder or file cannot be made or opened.
+    #[error("cannot open {path}: {fault} (choose another place with --data)")]
+    Open {
+        /// Where.
+        path: PathBuf,
+        /// Why.
+        fault: String,
+    },
+    /// Another program writes to it.
+    #[error("{0} is in use by another myonym host: stop that one, or choose another --data")]
+    InUse(PathBuf),
+    /// A newer program made it.
+    #[error(
+        "{path} was made by a newer myonym (form {found}; this one reads up to {VERSION}): it was left as it is"
+    )]
+    Newer {
+        /// Where.
+        path: PathBuf,
+        /// Its form.
+        found: i64,
+    },
+    /// There is none.
+    #[error("no data file at {0}: nothing was recorded here yet")]
+    Missing(PathBuf),
+    /// SQLite says no.
+    #[error("{path}: {fault}")]
+    Sql {
+        /// Where.
+        path: PathBuf,
+        /// Why.
+        fault: rusqlite::Error,
+    },
+    /// A row is not what it was when it was written.
+    #[error("{path}: review {review} is damaged at event {seq}: {what}; earlier events are whole")]
+    Damaged {
+        /// Where.
+        path: PathBuf,
+        /// Which review.
+        review: ReviewId,
+        /// Which event.
+        seq: u64,
+        /// How it shows.
+        what: String,
+    },
+}
+
+/// A review in the data file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Header {
+    /// The review.
+    pub(crate) review: ReviewId,
+    /// Its join word.
+    pub(crate) word: JoinWord,
+    /// Hash of its key.
+    pub(crate) key: TokenHash,
+    /// When it opened: wall-clock seconds.
+    pub(crate) opened: i64,
+    /// When its last event was written.
+    pub(crate) touched: i64,
+    /// Whether it is over.
+    pub(crate) ended: bool,
+}
+
+/// The log in one SQLite file, written by one thread.
+#[derive(Debug)]
+pub(crate) struct SqliteLog {
+    path: PathBuf,
+    reader: Mutex<Connection>,
+    orders: Option<mpsc::Sender<Order>>,
+    writer: Option<JoinHandle<()>>,
+    /// Held as long as this log is open for writing.
+    _lock: Option<File>,
+}
+
+impl SqliteLog {
+    /// Opens the file in `folder` for writing, and makes both if they are missing. Only one program
+    /// may have it open so; any number may read.
+    pub(crate) fn open(folder: &Path) -> Result<Self, StoreError> {
+        make_private_folder(folder).map_err(|fault| open_error(folder, &fault))?;
+        let lock = lock(folder)?;
+        let path = file_in(folder);
+        let connection = connect(&path, OpenFlags::SQLITE_OPEN_CREATE)?;
+        prepare(&connection, &path)?;
+        let reader = connect(&path, OpenFlags::empty())?;
+        let (orders, waiting) = mpsc::channel(QUEUE);
+        let writer = thread::Builder::new()
+            .name("log-writer".to_owned())
+            .spawn(move || writer::run(connection, waiting))
+            .map_err(|fault| open_error(&path, &fault))?;
+        Ok(Self {
+            path,
+            reader: Mutex::new(reader),
+            orders: Some(orders),
+            writer: Some(writer),
+            _lock: Some(lock),
+        })
+    }
+
+    /// Opens the file in `folder` to read it, beside a host that may be writing.
+    pub(crate) fn open_to_read(folder: &Path) -> Result<Self, StoreError> {
+        let path = file_in(folder);
+        if !path.exists() {
+            return Err(StoreError::Missing(path));
+        }
+        let reader = connect(&path, OpenFlags::empty())?;
+        let version = version(&reader).map_err(|fault| sql(&path, fault))?;
+        if version > VERSION {
+            return Err(StoreError::Newer { path, found: version });
+        }
+        Ok(Self { path, reader: Mutex::new(reader), orders: None, writer: None, _lock: None })
+    }
+
+    /// All reviews, newest first.
+    pub(crate) fn reviews(&self) -> Result<Vec<Header>, StoreError> {
+        self.query(
+            "SELECT id, word, key_hash, opened_s, touched_s, ended FROM review \
+             ORDER BY opened_s DESC, id DESC",
+            [],
+            header,
+        )
+    }
+
+    /// The hash of the server's key, if one was made to last.
+    pub(crate) fn host_key(&self) -> Result<Option<TokenHash>, StoreError> {
+        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
+        reader
+            .query_row("SELECT key_hash FROM host", [], |row| row.get(0).map(TokenHash))
+            .optional()
+            .map_err(|fault| sql(&self.path, fault))
+    }
+
+    /// Keeps the hash of the server's key in place of any other.
+    pub(crate) fn keep_host_key(&self, key: &TokenHash) -> Result<(), StoreError> {
+        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
+        reader
+            .execute("DELETE FROM host", [])
+            .and_then(|_| reader.execute("INSERT INTO host (key_hash) VALUES (?1)", [key.0]))
+            .map(drop)
+            .map_err(|fault| sql(&self.path, fault))
+    }
+
+    fn query<T>(
+        &self,
+        query: &str,
+        parameters: impl rusqlite::Params,
+        read: impl FnMut(&Row<'_>) -> rusqlite::Result<T>,
+    ) -> Result<Vec<T>, StoreError> {
+        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
+        reader
+            .prepare_cached(query)
+            .and_then(|mut statement| statement.query_map(parameters, read)?.collect())
+            .map_err(|fault| sql(&self.path, fault))
+    }
+
+    fn damaged(&self, review: ReviewId, seq: u64, what: impl ToString) -> StoreError {
+        StoreError::Damaged { path: self.path.clone(), review, seq, what: what.to_string() }
+    }
+}
+
+impl Log for SqliteLog {
+    fn append(&self, batch: Batch) -> oneshot::Receiver<Result<Seq, AppendError>> {
+        let (answer, receiver) = oneshot::channel();
+        let refused = match &self.orders {
+            None => Some(answer),
+            Some(orders) => {
+                orders.try_send((batch, answer)).err().map(|fault| fault.into_inner().1)
+            }
+        };
+        if let Some(answer) = refused {
+            let _ = answer.send(Err(AppendError::Closed));
+        }
+        receiver
+    }
+
+    fn read(&self, review: ReviewId, after: Seq) -> Result<Vec<Logged>, StoreError> {
+        let rows: Vec<(u64, u64, String, [u8; 32])> = self.query(
+            "SELECT seq, at_ms, body, chain FROM event WHERE review = ?1 ORDER BY seq",
+            [review.0.as_bytes()],
+            |row| {
+                let unsigned = |i| row.get::<_, i64>(i).map(i64::unsigned_abs);
+                Ok((unsigned(0)?, unsigned(1)?, row.get(2)?, row.get(3)?))
+            },
+        )?;
+        let mut chain = [0; 32];
+        let mut events = Vec::new();
+        for (expected, (seq, at, body, kept)) in (1..).zip(rows) {
+            if seq != expected {
+                return Err(self.damaged(review, expected, "it is missing"));
+            }
+            chain = writer::link(&chain, &body);
+            if chain != kept {
+                return Err(self.damaged(review, seq, "its text was changed"));
+            }
+            if seq > after.0 {
+                let event =
+                    myonym_wire::decode(&body).map_err(|fault| self.damaged(review, seq, fault))?;
+                events.push(Logged { seq: Seq(seq), at: Millis(at), event });
+            }
+        }
+        Ok(events)
+    }
+
+    fn seats(&self, review: ReviewId) -> Result<Vec<SeatRow>, StoreError> {
+        self.query(
+            "SELECT student, token_hash, name FROM seat WHERE review = ?1",
+            params![review.0.as_bytes()],
+            |row| {
+                Ok(SeatRow {
+                    student: StudentId(Uuid::from_bytes(row.get(0)?)),
+                    token: TokenHash(row.get(1)?),
+                    name: row.get(2)?,
+                })
+            },
+        )
+    }
+}
+
+impl Drop for SqliteLog {
+    /// Waits until everything that was handed in is on disk.
+    fn drop(&mut self) {
+        drop(self.orders.take());
+        if let Some(writer) = self.writer.take() {
+            let _ = writer.join();
+        }
+    }
+}
+
+/// The data file in a folder.
+fn file_in(folder: &Path) -> PathBuf {
+    folder.join("myonym.sqlite")
+}
+
+fn lock(folder: &Path) -> Result<File, StoreError> {
+    let path = folder.join("myonym.lock");
+    let file = File::create(&path).map_err(|fault| open_error(&path, &fault))?;
+    match file.try_lock() {
+        Ok(()) => Ok(file),
+        Err(TryLockError::WouldBlock) => Err(StoreError::InUse(file_in(folder))),
+        Err(TryLockError::Error(fault)) => Err(open_error(&path, &fault)),
+    }
+}
+
+/// Opens the file with the settings that every connection has: write-ahead log, and a sync to the
+/// disk itself at each commit (also on systems where a plain sync stops at the drive's cache).
+fn connect(path: &Path, extra: OpenFlags) -> Result<Connection, StoreError> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | extra;
+    let connection =
+        Connection::open_with_flags(path, flags).map_err(|fault| open_error(path, &fault))?;
+    make_private(path).map_err(|fault| open_error(path, &fault))?;
+    connection
+        .execute_batch(
+            "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA fullfsync = ON; \
+             PRAGMA checkpoint_fullfsync = ON; PRAGMA busy_timeout = 5000; \
+             PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON;",
+        )
+        .map_err(|fault| open_error(path, &fault))?;
+    Ok(connection)
+}
+
+fn prepare(connection: &Connection, path: &Path) -> Result<(), StoreError> {
+    let found = version(connection).map_err(|fault| sql(path, fault))?;
+    match found {
+        0 => connection
+            .execute_batch(&format!("BEGIN; {TABLES} PRAGMA user_version = {VERSION}; COMMIT;"))
+            .map_err(|fault| sql(path, fault)),
+        VERSION => Ok(()),
+        _ => Err(StoreError::Newer { path: path.to_owned(), found }),
+    }
+}
+
+fn version(connection: &Connection) -> rusqlite::Result<i64> {
+    connection.query_row("PRAGMA user_version", [], |row| row.get(0))
+}
+
+fn header(row: &Row<'_>) -> rusqlite::Result<Header> {
+    let word: String = row.get(1)?;
+    let word = word.parse().map_err(|fault: myonym_wire::BadJoinWord| {
+        rusqlite::Error::FromSqlConversionFailure(1, rusqlite::types::Type::Text, fault.into())
+    })?;
+    Ok(Header {
+        review: ReviewId(Uuid::from_bytes(row.get(0)?)),
+        word,
+        key: TokenHash(row.get(2)?),
+        opened: row.get(3)?,
+        touched: row.get(4)?,
+        ended: row.get(5)?,
+    })
+}
+
+fn open_error(path: &Path, fault: &impl ToString) -> StoreError {
+    StoreError::Open { path: path.to_owned(), fault: fault.to_string() }
+}
+
+fn sql(path: &Path, fault: rusqlite::Error) -> StoreError {
+    StoreError::Sql { path: path.to_owned(), fault }
+}
+
+/// Student records are private: nobody but the owner may read the folder or the file.
+fn make_private_folder(folder: &Path) -> io::Result<()> {
+    if folder.is_dir() {
+        return Ok(());
+    }
+    fs::create_dir_all(folder)?;
+    set_mode(folder, 0o700)
+}
+
+fn make_private(path: &Path) -> io::Result<()> {
+    set_mode(path, 0o600)
+}
+
+#[cfg(unix)]
+fn set_mode(path: &Path, mode: u32) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt as _;
+    fs::set_permissions(path, fs::Permissions::from_mode(mode))
+}
+
+#[cfg(not(unix))]
+fn set_mode(_path: &Path, _mode: u32) -> io::Result<()> {
+    Ok(())
+}

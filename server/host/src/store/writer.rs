@@ -1,0 +1,161 @@
+//! The one thread that writes: it takes whatever batches wait and commits them together.
+
+use std::collections::BTreeMap;
+
+use myonym_engine::{Event, Logged};
+use myonym_wire::{ReviewId, Seq};
+use rusqlite::{Connection, OptionalExtension as _, Transaction, params};
+use sha2::{Digest as _, Sha256};
+use tokio::sync::{mpsc, oneshot};
+use tracing::error;
+
+use super::{AppendError, Batch};
+use crate::clock;
+
+/// Batches committed together at most: a class of 300 answering at once is one or two commits.
+const TOGETHER: usize = 1_024;
+
+/// A batch and where to answer.
+pub(super) type Order = (Batch, oneshot::Sender<Result<Seq, AppendError>>);
+
+/// Where each review's log ends: the last number and its chain hash.
+type Tails = BTreeMap<ReviewId, (Seq, [u8; 32])>;
+
+/// Writes until every sender is gone.
+pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>) {
+    let mut tails = Tails::new();
+    let mut waiting = Vec::with_capacity(TOGETHER);
+    while orders.blocking_recv_many(&mut waiting, TOGETHER) > 0 {
+        let (batches, answers): (Vec<_>, Vec<_>) = waiting.drain(..).unzip();
+        let results = match commit(&mut connection, &mut tails, &batches) {
+            Ok(results) => results,
+            Err(fault) => {
+                error!(%fault, "events not saved");
+                // What the file holds now is read again before the next batch.
+                tails.clear();
+                let fault = AppendError::Disk(fault.to_string());
+                batches.iter().map(|_| Err(fault.clone())).collect()
+            }
+        };
+        for (answer, result) in answers.into_iter().zip(results) {
+            // A room that went away does not wait for its answer.
+            let _ = answer.send(result);
+        }
+    }
+}
+
+/// One transaction for all batches; a batch in conflict is left out, the others go in.
+fn commit(
+    connection: &mut Connection,
+    tails: &mut Tails,
+    batches: &[Batch],
+) -> rusqlite::Result<Vec<Result<Seq, AppendError>>> {
+    let transaction = connection.transaction()?;
+    let touched = clock::wall_seconds();
+    let results = batches
+        .iter()
+        .map(|batch| append(&transaction, tails, batch, touched))
+        .collect::<rusqlite::Result<_>>()?;
+    transaction.commit()?;
+    Ok(results)
+}
+
+fn append(
+    transaction: &Transaction<'_>,
+    tails: &mut Tails,
+    batch: &Batch,
+    touched: i64,
+) -> rusqlite::Result<Result<Seq, AppendError>> {
+    let (found, mut chain) = tail(transaction, tails, batch.review)?;
+    if found != batch.after {
+        return Ok(Err(AppendError::Conflict {
+            review: batch.review,
+            expected: batch.after.0,
+            found: found.0,
+        }));
+    }
+    let review = batch.review.0.as_bytes();
+    if let Some(new) = &batch.opens {
+        let mut insert = transaction.prepare_cached(
+            "INSERT INTO review (id, word, key_hash, opened_s, touched_s) \
+             VALUES (?1, ?2, ?3, ?4, ?4)",
+        )?;
+        insert.execute(params![review, new.word.as_str(), new.key.0, new.opened])?;
+    }
+    for seat in &batch.seats {
+        let mut insert = transaction.prepare_cached(
+            "INSERT INTO seat (review, student, token_hash, name) VALUES (?1, ?2, ?3, ?4)",
+        )?;
+        insert.execute(params![review, seat.student.0.as_bytes(), seat.token.0, seat.name])?;
+    }
+    let mut last = found;
+    for logged in &batch.events {
+        let body = body(logged);
+        chain = link(&chain, &body);
+        let mut insert = transaction.prepare_cached(
+            "INSERT INTO event (review, seq, at_ms, kind, body, chain) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        )?;
+        let (seq, at) = (signed(logged.seq.0), signed(logged.at.0));
+        insert.execute(params![review, seq, at, kind(&logged.event), body, chain])?;
+        last = logged.seq;
+    }
+    let ended = batch.events.iter().any(|logged| matches!(logged.event, Event::Ended { .. }));
+    let mut touch = transaction
+        .prepare_cached("UPDATE review SET touched_s = ?2, ended = ended OR ?3 WHERE id = ?1")?;
+    touch.execute(params![review, touched, ended])?;
+    tails.insert(batch.review, (last, chain));
+    Ok(Ok(last))
+}
+
+fn tail(
+    transaction: &Transaction<'_>,
+    tails: &Tails,
+    review: ReviewId,
+) -> rusqlite::Result<(Seq, [u8; 32])> {
+    if let Some(tail) = tails.get(&review) {
+        return Ok(*tail);
+    }
+    let mut last = transaction.prepare_cached(
+        "SELECT seq, chain FROM event WHERE review = ?1 ORDER BY seq DESC LIMIT 1",
+    )?;
+    let found = last
+        .query_row([review.0.as_bytes()], |row| Ok((row.get::<_, i64>(0)?, row.get(1)?)))
+        .optional()?;
+    Ok(found.map_or((Seq(0), [0; 32]), |(seq, chain)| (Seq(seq.unsigned_abs()), chain)))
+}
+
+/// The chain hash of an event: that of the one before it and its own body.
+pub(super) fn link(before: &[u8; 32], body: &str) -> [u8; 32] {
+    Sha256::new().chain_update(before).chain_update(body.as_bytes()).finalize().into()
+}
+
+/// SQLite's integers are signed; sequence numbers and milliseconds stay far below 2^63.
+fn signed(value: u64) -> i64 {
+    i64::try_from(value).unwrap_or(i64::MAX)
+}
+
+fn body(logged: &Logged) -> String {
+    myonym_wire::encode(&logged.event)
+}
+
+fn kind(event: &Event) -> &'static str {
+    match event {
+        Event::Opened { .. } => "opened",
+        Event::Seated { .. } => "seated",
+        Event::Back { .. } => "back",
+        Event::Away { .. } => "away",
+        Event::Removed { .. } => "removed",
+        Event::Stretched { .. } => "stretched",
+        Event::RoundOpened { .. } => "round_opened",
+        Event::ClueShown { .. } => "clue_shown",
+        Event::Answered(_) => "answered",
+        Event::AskedAgain { .. } => "asked_again",
+        Event::Paused {} => "paused",
+        Event::Resumed {} => "resumed",
+        Event::RoundClosed { .. } => "round_closed",
+        Event::RoundSkipped { .. } => "round_skipped",
+        Event::Revealed { .. } => "revealed",
+        Event::Restarted {} => "restarted",
+        Event::Ended { .. } => "ended",
+    }
+}
