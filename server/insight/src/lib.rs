@@ -1,1 +1,21 @@
-//! Placeholder.
+//! From logged events to weak spots.
+//!
+//! A [`Tally`] folds events into counts, a [`Report`] is what they come to as plain data, and
+//! [`render`] lays it out. [`weak_spots`] is the short form for a console while a review runs.
+//!
+//! This crate does no I/O, has no clock, and knows nobody's name: of students it sees only the
+//! random ids of the log, and nothing that it gives out holds even those.
+
+mod apart;
+mod estimate;
+pub mod render;
+mod report;
+mod rows;
+mod tally;
+mod weak_spots;
+
+pub use estimate::{Estimate, wilson};
+pub use report::{Report, ReportPair, ReviewInfo, SCHEMA, TOO_FEW};
+pub use rows::{Back, ConfusedPair, Hard, Misspelt, Totals, Unclear};
+pub use tally::Tally;
+pub use weak_spots::weak_spots;

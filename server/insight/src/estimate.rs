@@ -1,0 +1,148 @@
+//! Numbers with how far they can be trusted.
+
+use serde::{Deserialize, Serialize};
+
+/// A share with its 95 % interval and the number of observations that it rests on. They travel
+/// together, so that no renderer can show the one without the others.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Estimate {
+    /// The share observed, from 0 to 1.
+    pub value: f64,
+    /// Lower end of the interval, from 0 to `value`.
+    pub low: f64,
+    /// Upper end of the interval, from `value` to 1.
+    pub high: f64,
+    /// Number of observations; at least 1.
+    pub count: u32,
+}
+
+/// The share `x` of `n` with its Wilson score interval, 95 %, no continuity correction; `None` if
+/// `n` is 0 or `x` is above it.
+///
+/// With p = x/n, q = 1 - p: (p + z²/2n ± z √(pq/n + z²/4n²)) / (1 + z²/n), z = 1.959964.
+/// Wilson EB 1927, J. Am. Stat. Assoc. 22:209-212; compared with its rivals in Newcombe RG 1998,
+/// Statistics in Medicine 17:857-872 (method 3).
+pub fn wilson(x: u32, n: u32) -> Option<Estimate> {
+    if n == 0 || x > n {
+        return None;
+    }
+    let observed = f64::from(n);
+    let value = f64::from(x) / observed;
+    let z2 = Z_95 * Z_95;
+    let middle = value + z2 / (2.0 * observed);
+    let half = Z_95 * (value * (1.0 - value) / observed + z2 / (4.0 * observed * observed)).sqrt();
+    let whole = 1.0 + z2 / observed;
+    // Rounding may leave an end a hair outside the share that it must hold.
+    let low = if x == 0 { 0.0 } else { ((middle - half) / whole).clamp(0.0, value) };
+    let high = if x == n { 1.0 } else { ((middle + half) / whole).clamp(value, 1.0) };
+    Some(Estimate { value, low, high, count: n })
+}
+
+/// The median; of an even number the mean of the middle two, rounded down. `None` of nothing.
+pub(crate) fn median(values: &[u64]) -> Option<u64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_unstable();
+    let upper = *sorted.get(sorted.len() / 2)?;
+    let lower = *sorted.get((sorted.len() - 1) / 2)?;
+    Some(lower.midpoint(upper))
+}
+
+/// The 97.5 % point of the standard normal distribution.
+const Z_95: f64 = 1.959_963_984_540_054;
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    #[derive(Deserialize)]
+    struct Reference {
+        checks: Vec<Check>,
+        tolerance: Tolerance,
+    }
+
+    #[derive(Deserialize)]
+    struct Tolerance {
+        published: f64,
+        full: f64,
+        value: f64,
+    }
+
+    #[derive(Deserialize)]
+    struct Check {
+        id: String,
+        x: u32,
+        n: u32,
+        published: Option<[f64; 2]>,
+        full: [f64; 2],
+        value: f64,
+    }
+
+    /// Newcombe 1998, Table I, method 3, and values computed with statsmodels; the file names the
+    /// source of each.
+    #[test]
+    fn intervals_agree_with_published_and_computed_ones() {
+        let text = include_str!("../tests/reference/psychometrics/proportions.json");
+        let reference: Reference = serde_json::from_str(text).unwrap();
+        let Tolerance { published, full, value } = reference.tolerance;
+        assert_eq!(reference.checks.len(), 5);
+        for check in reference.checks {
+            let found = wilson(check.x, check.n).unwrap();
+            let near = |a: f64, b: f64, tolerance: f64| {
+                assert!((a - b).abs() <= tolerance, "{}: {a} is not {b}", check.id);
+            };
+            near(found.value, check.value, value);
+            near(found.low, check.full[0], full);
+            near(found.high, check.full[1], full);
+            if let Some(printed) = check.published {
+                near(found.low, printed[0], published);
+                near(found.high, printed[1], published);
+            }
+            assert_eq!(found.count, check.n);
+        }
+    }
+
+    #[test]
+    fn nothing_observed_is_no_share() {
+        assert_eq!(wilson(0, 0), None);
+        assert_eq!(wilson(3, 2), None);
+    }
+
+    #[test]
+    fn medians() {
+        let check = |values: &[u64], want| assert_eq!(median(values), want, "{values:?}");
+        check(&[], None);
+        check(&[7], Some(7));
+        check(&[9, 1, 4], Some(4));
+        check(&[4, 1, 9, 6], Some(5));
+        check(&[u64::MAX, u64::MAX], Some(u64::MAX));
+    }
+
+    proptest! {
+        #[test]
+        fn an_interval_lies_from_0_to_1_and_holds_the_share(n in 1u32.., part in 0.0..=1.0f64) {
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss,
+                reason = "a part of n lies from 0 to n")]
+            let x = (f64::from(n) * part) as u32;
+            let found = wilson(x, n).unwrap();
+            prop_assert!(0.0 <= found.low && found.low <= found.value);
+            prop_assert!(found.value <= found.high && found.high <= 1.0);
+        }
+
+        /// Failures and successes change places: what one has above, the other has below.
+        #[test]
+        fn an_interval_mirrors(n in 1u32..5_000, x in 0u32..5_000) {
+            let x = x.min(n);
+            let (there, back) = (wilson(x, n).unwrap(), wilson(n - x, n).unwrap());
+            prop_assert!((there.low - (1.0 - back.high)).abs() < 1e-12);
+        }
+
+        #[test]
+        fn more_observations_of_the_same_share_say_more(n in 1u32..500, x in 0u32..500) {
+            let x = x.min(n);
+            let width = |e: Estimate| e.high - e.low;
+            prop_assert!(width(wilson(10 * x, 10 * n).unwrap()) < width(wilson(x, n).unwrap()));
+        }
+    }
+}

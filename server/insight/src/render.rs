@@ -1,0 +1,10 @@
+//! Reports laid out. Nothing is computed here.
+
+mod csv;
+mod json;
+mod terminal;
+mod text;
+
+pub use csv::{RenderError, csv};
+pub use json::json;
+pub use terminal::{list, terminal};

@@ -1,0 +1,263 @@
+//! The report as a page of plain text.
+
+use myonym_engine::AskedAgainWhy;
+
+use super::text::{Column, bar, number_of, page_width, paragraph, plain, seconds, share, table};
+use crate::apart;
+use crate::report::{Report, ReportPair, ReviewInfo, TOO_FEW};
+use crate::rows::Hard;
+
+/// The report as plain text, `width` columns wide (taken as at least 40 and at most 120; 60 and
+/// more read well). No colour; nothing but ASCII beside what names and typed text bring along.
+pub fn terminal(report: &Report, width: u16) -> String {
+    let width = page_width(width);
+    if report.is_empty() {
+        return paragraph(&nothing_yet(&report.reviews), width);
+    }
+    let sections = [
+        paragraph(&headline(report), width),
+        basis(report, width),
+        muscles(&report.hardest, width),
+        pairs(&report.pairs, width),
+        unclear(report, width),
+        misspelt(report, width),
+        paragraph(LEGEND, width),
+    ];
+    sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+/// The reviews as a table, in the order given.
+pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
+    let width = page_width(width);
+    if reviews.is_empty() {
+        return paragraph(&nothing_yet(reviews), width);
+    }
+    let row = |review: &ReviewInfo| {
+        vec![
+            plain(&review.opened),
+            format!("{}{}\n{}", plain(&review.word), state(review), plain(&review.list)),
+            review.students.to_string(),
+            review.rounds.to_string(),
+        ]
+    };
+    let header = [
+        ("opened", Column::Keeps),
+        ("join word, muscle list", Column::Wraps),
+        ("students", Column::Number),
+        ("rounds", Column::Number),
+    ];
+    table(&header, reviews.iter().map(row), width)
+}
+
+/// What sets a review apart from one that is over.
+fn state(review: &ReviewInfo) -> &'static str {
+    match (review.ended, review.rehearsal) {
+        (true, false) => "",
+        (false, false) => ", going on",
+        (true, true) => ", rehearsal",
+        (false, true) => ", rehearsal, going on",
+    }
+}
+
+fn nothing_yet(reviews: &[ReviewInfo]) -> String {
+    let what = match reviews {
+        [] => "No review was held yet.".to_owned(),
+        [one] => format!("No round of {} was revealed yet with students in it.", plain(&one.word)),
+        _ => "No round of these reviews was revealed yet with students in it.".to_owned(),
+    };
+    format!(
+        "{what} There is nothing to report. Open a review, let the class answer a round and \
+         reveal it; then ask for the report again."
+    )
+}
+
+/// What to teach first, and why.
+fn headline(report: &Report) -> String {
+    let Some((hard, pair)) = report.teach_first() else {
+        return "Nothing to re-teach: every answer was right.".to_owned();
+    };
+    let Hard { name, right, silent, asked, .. } = hard;
+    let why = match pair {
+        None if silent > right => format!("{silent} of {asked} gave no answer."),
+        None => format!("{right} of {asked} named it."),
+        Some(pair) => {
+            let count = pair.confused.count;
+            let said = format!("said {}{}", pair.confused.said_name, colon_apart(pair));
+            if *silent > count {
+                format!("{silent} of {asked} gave no answer, {count} {said}.")
+            } else {
+                format!("{count} of {asked} {said}.")
+            }
+        }
+    };
+    plain(&format!("Re-teach first: {name}. {why}"))
+}
+
+fn colon_apart(pair: &ReportPair) -> String {
+    apart_sentence(pair).map(|sentence| format!(": {sentence}")).unwrap_or_default()
+}
+
+fn apart_sentence(pair: &ReportPair) -> Option<String> {
+    let apart = pair.apart.as_ref()?;
+    Some(apart::sentence(&pair.confused.asked_name, &pair.confused.said_name, apart))
+}
+
+/// What the numbers rest on, and how far to trust them.
+fn basis(report: &Report, width: u16) -> String {
+    let totals = report.totals;
+    let mut text = paragraph(
+        &format!(
+            "Rests on {} and {} in {} of {}:",
+            number_of(totals.answers, "answer"),
+            number_of(totals.silent, "silence"),
+            number_of(totals.rounds, "round"),
+            number_of(count(report.reviews.len()), "review"),
+        ),
+        width,
+    );
+    for review in report.reviews.iter().take(MOST_REVIEWS) {
+        let ReviewInfo { word, opened, list, students, .. } = review;
+        let students = number_of(*students, "student");
+        let line = format!("- {word}, {opened}, {list}, {students}{}", state(review));
+        text.push_str(&paragraph(&plain(&line), width));
+    }
+    text.push_str(&more(report.reviews.len(), MOST_REVIEWS, "review"));
+    for note in notes(report) {
+        text.push_str(&paragraph(&note, width));
+    }
+    text
+}
+
+fn notes(report: &Report) -> Vec<String> {
+    let mut notes = Vec::new();
+    let students = report.most_students();
+    if !report.reviews.is_empty() && students < TOO_FEW {
+        notes.push(format!(
+            "Note: with {} the numbers are too few to say what a class knows.",
+            number_of(students, "student")
+        ));
+    }
+    let rehearsals = report.reviews.iter().filter(|review| review.rehearsal).count();
+    if rehearsals > 0 {
+        let rehearsals = number_of(count(rehearsals), "rehearsal");
+        notes.push(format!("Note: the numbers hold {rehearsals}, in which no class answered."));
+    }
+    notes
+}
+
+fn muscles(hardest: &[Hard], width: u16) -> String {
+    let wide = width >= WIDE;
+    let bar_width = if wide { 10 } else { 5 };
+    let row = |hard: &Hard| {
+        let mut row = vec![
+            plain(&hard.name),
+            format!("{} of {}", hard.right, hard.asked),
+            share(&hard.rate_right),
+            bar(hard.rate_right.value, bar_width),
+        ];
+        if wide {
+            row.extend([hard.near.to_string(), hard.silent.to_string()]);
+        }
+        row.push(hard.median_ms.map_or_else(|| "-".to_owned(), seconds));
+        row
+    };
+    let mut header = vec![
+        ("muscle", Column::Wraps),
+        ("right", Column::Number),
+        ("share right", Column::Number),
+        ("", Column::Keeps),
+    ];
+    if wide {
+        header.extend([("near", Column::Number), ("silent", Column::Number)]);
+    }
+    header.push(("time", Column::Number));
+    section("Muscles, hardest first", hardest, MOST_ROWS, "muscle", |shown| {
+        table(&header, shown.iter().map(row), width)
+    })
+}
+
+fn pairs(pairs: &[ReportPair], width: u16) -> String {
+    let row = |pair: &ReportPair| {
+        let confused = &pair.confused;
+        let names = plain(&format!("{} -> {}", confused.asked_name, confused.said_name));
+        // The empty line at the end keeps the rows apart.
+        let what = match apart_sentence(pair) {
+            Some(sentence) => format!("{names}\n{}\n ", plain(&sentence)),
+            None => format!("{names}\n "),
+        };
+        vec![what, format!("{} of {}", confused.count, confused.of), share(&confused.rate)]
+    };
+    let header =
+        [("asked -> said", Column::Wraps), ("students", Column::Number), ("share", Column::Number)];
+    section("Confused pairs, plainest first", pairs, MOST_ROWS, "pair", |shown| {
+        let rows = table(&header, shown.iter().map(row), width);
+        format!("{}\n", rows.trim_end())
+    })
+}
+
+fn unclear(report: &Report, width: u16) -> String {
+    let header = [
+        ("typed", Column::Wraps),
+        ("students", Column::Number),
+        ("asked", Column::Wraps),
+        ("why no answer", Column::Wraps),
+    ];
+    section("Names that were no answer", &report.unclear, MOST_FORMS, "name", |shown| {
+        let rows = shown.iter().map(|form| {
+            let why = match form.why {
+                AskedAgainWhy::WhichOne => "fits several muscles",
+                AskedAgainWhy::UnknownName => "fits no muscle",
+            };
+            let count = form.count.to_string();
+            vec![plain(&form.typed), count, plain(&form.asked_name), why.to_owned()]
+        });
+        table(&header, rows, width)
+    })
+}
+
+fn misspelt(report: &Report, width: u16) -> String {
+    let header =
+        [("typed", Column::Wraps), ("answers", Column::Number), ("muscle meant", Column::Wraps)];
+    section("Misspelt names", &report.misspelt, MOST_FORMS, "name", |shown| {
+        let rows = shown
+            .iter()
+            .map(|form| vec![plain(&form.typed), form.count.to_string(), plain(&form.name)]);
+        table(&header, rows, width)
+    })
+}
+
+/// A table of the first `most` rows under its title, and how many more there are; nothing if
+/// there are no rows.
+fn section<T>(
+    title: &str,
+    rows: &[T],
+    most: usize,
+    thing: &str,
+    table: impl FnOnce(&[T]) -> String,
+) -> String {
+    if rows.is_empty() {
+        return String::new();
+    }
+    let shown = &rows[..rows.len().min(most)];
+    format!("{title}\n\n{}{}", table(shown), more(rows.len(), most, thing))
+}
+
+fn more(all: usize, shown: usize, thing: &str) -> String {
+    match all.saturating_sub(shown) {
+        0 => String::new(),
+        rest => format!("... and {} more\n", number_of(count(rest), thing)),
+    }
+}
+
+fn count(length: usize) -> u32 {
+    u32::try_from(length).unwrap_or(u32::MAX)
+}
+
+/// From this width on there is room for every column.
+const WIDE: u16 = 76;
+const MOST_ROWS: usize = 12;
+const MOST_FORMS: usize = 6;
+const MOST_REVIEWS: usize = 5;
+const LEGEND: &str = "Shares are of the students asked, the silent ones (here, but no answer) among \
+    them; who was absent is not counted. In brackets stands the 95 % Wilson interval, in percent. Time is \
+    the median of the right answers. A near-miss (near) is a wrong answer that earned some credit.";
