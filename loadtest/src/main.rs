@@ -1,2 +1,64 @@
-//! Placeholder.
-fn main() {}
+//! Open-loop load against a real server of live reviews, beside two bare servers for comparison.
+//!
+//! It starts the program `myonym`, fills its rooms with students over real sockets on this
+//! machine, and measures what they see: how soon an answer is received and recorded, and how far
+//! apart the first and the last student see a clue. The same load is then put on two baselines,
+//! so that a figure can be read as a ratio: times differ between machines, ratios hardly do.
+//! It knows the wire, and no rule, no muscle and no inside of the server.
+
+#![expect(clippy::disallowed_methods, reason = "measuring is reading the clock")]
+#![expect(clippy::print_stdout, reason = "the table is this program's result")]
+
+use std::process::ExitCode;
+
+use anyhow::{Context, bail};
+use clap::Parser;
+use tokio::runtime;
+
+mod args;
+mod baseline;
+mod conduct;
+mod figures;
+mod heard;
+mod link;
+mod machine;
+mod measure;
+mod plan;
+mod report;
+mod runs;
+mod script;
+mod server;
+mod swarm;
+
+fn main() -> anyhow::Result<ExitCode> {
+    // One thread: the clients share the machine with the server, so they must be cheap.
+    let runtime = runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .context("cannot start the runtime")?;
+    match args::Command::parse().into_task()? {
+        args::Task::Baseline { kind, script } => {
+            runtime.block_on(baseline::serve_until_input_ends(kind, script))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        args::Task::Load(load) => runtime.block_on(measure_and_report(*load)),
+    }
+}
+
+/// Runs the load, prints the table, and writes the JSON where it was asked for.
+async fn measure_and_report(load: args::Load) -> anyhow::Result<ExitCode> {
+    machine::check_open_files(load.students_in_all())?;
+    runs::check_time(&load)?;
+    let server = server::Source::prepare(&load.server).await?;
+    let results = tokio::select! {
+        results = runs::all(&load, &server) => results?,
+        _ = tokio::signal::ctrl_c() => bail!("stopped by the keyboard; nothing is reported"),
+    };
+    println!("{}", report::text(&load, &results));
+    if let Some(path) = &load.json {
+        let json = report::json(&load, &results)?;
+        std::fs::write(path, json).with_context(|| format!("cannot write {}", path.display()))?;
+    }
+    // An answer that was lost or acknowledged twice is a fault of what was measured.
+    Ok(if report::faults(&results).is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
