@@ -26,14 +26,15 @@ pub fn terminal(report: &Report, width: u16) -> String {
     sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
-/// The reviews as a table, in the order given.
+/// The reviews as a table in the order given, numbered from 1 so that one can be asked for.
 pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
     let width = page_width(width);
     if reviews.is_empty() {
         return paragraph(&nothing_yet(reviews), width);
     }
-    let row = |review: &ReviewInfo| {
+    let row = |(number, review): (usize, &ReviewInfo)| {
         vec![
+            (number + 1).to_string(),
             plain(&review.opened),
             format!("{}{}\n{}", plain(&review.word), state(review), plain(&review.list)),
             review.students.to_string(),
@@ -41,12 +42,13 @@ pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
         ]
     };
     let header = [
+        ("no.", Column::Number),
         ("opened", Column::Keeps),
         ("join word, muscle list", Column::Wraps),
         ("students", Column::Number),
         ("rounds", Column::Number),
     ];
-    table(&header, reviews.iter().map(row), width)
+    table(&header, reviews.iter().enumerate().map(row), width)
 }
 
 /// What sets a review apart from one that is over.
