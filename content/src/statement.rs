@@ -322,6 +322,12 @@ mod tests {
             &["infraspinatus", "pectoralis-major", "supraspinatus", "teres-minor"],
         );
         check("teres-minor", "It is supplied by the axillary nerve.", &["deltoid", "teres-minor"]);
+        // Sources add or leave out a root: coracobrachialis has C5 to C7, or C6 and C7.
+        check(
+            "latissimus-dorsi",
+            "It is supplied from the spinal roots C6, C7 and C8.",
+            &["coracobrachialis", "latissimus-dorsi", "triceps-brachii"],
+        );
         // Gray 1918 tells the facets apart.
         check(
             "teres-minor",
@@ -354,6 +360,18 @@ mod tests {
     }
 
     #[test]
+    fn to_steady_a_joint_is_not_to_move_it() {
+        let v = &Catalogue::bundled().vocabulary;
+        let muscle = |key| Catalogue::bundled().muscle(&MuscleKey::new(key)).unwrap();
+        let mut steady = muscle("supraspinatus").clone();
+        steady.actions[0].role = Role::Stabilises;
+        let [_, steadies] = of_action(v, &steady, &steady.actions[0]);
+        assert_eq!(steadies.fits(v, &[&steady, muscle("deltoid")]).len(), 1);
+        let [_, moves] = of_action(v, muscle("deltoid"), &muscle("deltoid").actions[0]);
+        assert_eq!(moves.fits(v, &[&steady, muscle("deltoid")]).len(), 1);
+    }
+
+    #[test]
     fn a_full_course_has_the_finest_place_of_each_part() {
         let v = &Catalogue::bundled().vocabulary;
         let muscle = |key| Catalogue::bundled().muscle(&MuscleKey::new(key)).unwrap();
@@ -373,6 +391,10 @@ mod tests {
             Level::Full,
             &["the inferior facet of the greater tubercle of the humerus"],
         );
+        let spine = "the spine of the scapula (middle part)";
+        let trapezius = taught(v, muscle("trapezius"), Level::Full, &[]);
+        let places = the_attachments(v, &trapezius, End::Insertion);
+        assert!(places.iter().any(|place| place == spine), "{places:?}");
         check(
             "triceps-brachii",
             End::Origin,

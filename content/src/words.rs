@@ -302,6 +302,8 @@ mod tests {
         check("3-5", "ribs 3-5");
         check("1", "the first rib");
         check("12", "the twelfth rib");
+        let borders = attachment("whole-ribs", Some("3-5"), Some("upper borders of"));
+        assert_eq!(the_attachment(&v, &borders), "the upper borders of ribs 3-5");
     }
 
     #[test]

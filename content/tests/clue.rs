@@ -112,6 +112,32 @@ fn the_tuberosity_that_names_the_deltoid_is_no_clue() {
     }
 }
 
+/// Three actions settle it; then the whole origin, which tells most, and the nerve.
+#[test]
+fn a_settled_muscle_still_gets_its_attachments_and_nerve() {
+    let catalogue = Catalogue::bundled();
+    let list = catalogue.list(&ListKey::new("rotator-cuff")).unwrap();
+    let course = Course::new(catalogue, list).unwrap();
+    let clues = &course.item(&MuscleKey::new("deltoid")).unwrap().clues;
+    let told: Vec<(ClueKind, usize)> =
+        clues.iter().map(|told| (told.clue.kind, told.remaining)).collect();
+    assert_eq!(
+        told,
+        [
+            (ClueKind::Action, 4),
+            (ClueKind::Action, 2),
+            (ClueKind::Action, 1),
+            (ClueKind::Origin, 1),
+            (ClueKind::Nerve, 1),
+        ]
+    );
+    assert_eq!(
+        clues[3].clue.text,
+        "It arises from the lateral third of the clavicle (anterior part), the acromion \
+         (middle part) and the spine of the scapula (posterior part)."
+    );
+}
+
 /// A full course also teaches what an introductory one does, and the finer places besides.
 #[test]
 fn a_full_course_says_more() {
