@@ -17,7 +17,7 @@ pub(crate) fn contrast(course: &Course, record: &RoundRecord) -> Option<RevealCo
             && verdict != Verdict::Right
             && said != record.muscle
         {
-            wrong.insert(said, (name, count));
+            wrong.entry(said).or_insert((name, 0)).1 += count;
         }
     }
     let (said, (said_name, count)) = wrong.into_iter().max_by(|a, b| {

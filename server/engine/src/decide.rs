@@ -61,14 +61,15 @@ impl Review {
         }
     }
 
-    /// Who still may answer: here at some time of this round, no answer, did not leave by choice.
-    /// An untimed student is waited for only while connected.
+    /// Who still may answer, by limit: here at some time of this round, no answer, did not leave by
+    /// choice. An untimed student who is not connected is waited for as long as the class has, so
+    /// that neither a dropped connection nor a restart of the server costs the round.
     fn pending<'a>(&'a self, round: &'a OpenRound) -> impl Iterator<Item = Option<u32>> + 'a {
         round.here.iter().filter_map(|(student, time)| {
             let seat = self.seats.get(student)?;
-            let limit = time.limit_ms(round.limit_ms);
-            let waited_for = !seat.left && (seat.present || limit.is_some());
-            (waited_for && !round.answers.contains_key(student)).then_some(limit)
+            let own = time.limit_ms(round.limit_ms);
+            let limit = if seat.present { own } else { own.or(Some(round.limit_ms)) };
+            (!seat.left && !round.answers.contains_key(student)).then_some(limit)
         })
     }
 

@@ -163,8 +163,8 @@ impl Review {
         }
     }
 
-    /// Makes an event so. Total: an event that does not fit the state changes nothing but the
-    /// sequence, so that a reader of any log comes to the same state as the room that wrote it.
+    /// Makes an event so. No event is a fault here, and what comes of a log rests on the log alone,
+    /// so that every reader comes to the same state as the room that wrote it.
     pub fn apply(&mut self, logged: &Logged) {
         self.seq = logged.seq;
         self.at = self.at.max(logged.at);
@@ -193,7 +193,8 @@ impl Review {
                     round.asked.insert(*student, (*attempt, *why, among.clone()));
                 }
             }
-            Event::Paused {} => self.paused = Some(at),
+            // A pause stamped before the latest event would count a part of the time run as pause.
+            Event::Paused {} => self.paused = Some(self.at),
             Event::Resumed {} => self.resume(at),
             Event::RoundClosed { why, silent, .. } => self.close_round(*why, silent, at),
             Event::RoundSkipped { round } => {

@@ -138,22 +138,143 @@ impl RoundRecord {
 }
 
 /// What was answered in a round, commonest first, then by name: the name shown, the muscle (none
-/// for a name that no muscle has), how many, and how it was marked.
+/// for a name that no muscle has), how many, and how it was marked. In strict spelling one muscle
+/// may stand in two rows, spelt well and misspelt.
 pub fn spread(
     answers: &BTreeMap<StudentId, Answer>,
 ) -> Vec<(String, Option<MuscleKey>, u32, Verdict)> {
-    let mut counts: BTreeMap<(Option<&MuscleKey>, bool), (String, u32, Verdict)> = BTreeMap::new();
+    let mut counts: BTreeMap<_, (String, u32, Verdict)> = BTreeMap::new();
     for answer in answers.values() {
         let name = answer.said_name.clone().unwrap_or_else(|| "(no such name)".to_owned());
         let verdict = score::verdict(answer.exact, answer.credit);
-        let entry =
-            counts.entry((answer.said.as_ref(), answer.exact)).or_insert((name, 0, verdict));
-        entry.1 += 1;
+        let row = (answer.said.as_ref(), answer.exact, answer.credit > 0.0);
+        counts.entry(row).or_insert((name, 0, verdict)).1 += 1;
     }
     let mut rows: Vec<_> = counts
         .into_iter()
-        .map(|((said, _), (name, count, verdict))| (name, said.cloned(), count, verdict))
+        .map(|((said, ..), (name, count, verdict))| (name, said.cloned(), count, verdict))
         .collect();
     rows.sort_by(|a, b| b.2.cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
     rows
+}
+
+#[cfg(test)]
+mod tests {
+    use myonym_content::ClueKind;
+    use uuid::Uuid;
+
+    use super::*;
+    use crate::event::SpellingFound;
+
+    #[test]
+    fn clues_stand_at_equal_steps() {
+        let check = |count: usize, limit_ms, expected: &[u64]| {
+            let clue = Clue { kind: ClueKind::Region, text: "It is somewhere.".to_owned() };
+            let mut round = OpenRound { clues: vec![clue; count], limit_ms, ..open() };
+            let mut found = Vec::new();
+            while let Some((number, Millis(due))) = round.next_clue() {
+                assert_eq!(number, round.shown + 1);
+                round.shown = number;
+                found.push(due);
+            }
+            assert_eq!(found, expected, "{count} clues in {limit_ms} ms");
+        };
+        check(0, 20_000, &[]);
+        check(1, 20_000, &[]);
+        check(3, 20_000, &[5_000, 10_000]);
+        check(4, 20_000, &[4_000, 8_000, 12_000]);
+        check(5, 45_000, &[7_500, 15_000, 22_500, 30_000]);
+    }
+
+    #[test]
+    fn pauses_are_left_out_of_the_time_run() {
+        let round = OpenRound { opened_at: Millis(1_000), paused_for: Millis(500), ..open() };
+        assert_eq!(round.elapsed(Millis(4_000)), Millis(2_500));
+        assert_eq!(round.when(Millis(2_500)), Millis(4_000));
+        assert_eq!(round.elapsed(Millis(1_200)), Millis(0));
+        assert_eq!(round.elapsed(Millis(900)), Millis(0));
+    }
+
+    #[test]
+    fn the_spread_counts_what_was_said_and_how_it_was_marked() {
+        let check = |answers: &[(Option<&str>, bool, f64)], expected: &[(&str, u32, Verdict)]| {
+            let answers = (1..).zip(answers).map(|(student, (said, exact, credit))| {
+                let answer = answer(student, *said, *exact, *credit);
+                (answer.student, answer)
+            });
+            let rows = spread(&answers.collect());
+            let row = |(name, _, count, verdict): &'_ (String, _, u32, Verdict)| {
+                (name.clone(), *count, *verdict)
+            };
+            let expected =
+                expected.iter().map(|(name, n, verdict)| ((*name).to_owned(), *n, *verdict));
+            assert_eq!(rows.iter().map(row).collect::<Vec<_>>(), expected.collect::<Vec<_>>());
+        };
+        let (right, near, wrong) = (Verdict::Right, Verdict::Near, Verdict::Wrong);
+        check(&[], &[]);
+        check(
+            &[
+                (Some("deltoid"), false, 0.0),
+                (Some("teres-minor"), true, 1.0),
+                (Some("teres-major"), false, 0.1),
+                (Some("teres-minor"), true, 1.0),
+            ],
+            &[("teres-minor", 2, right), ("deltoid", 1, wrong), ("teres-major", 1, near)],
+        );
+        // In strict spelling: misspelt, like no muscle, and a neighbour misspelt first.
+        check(
+            &[
+                (Some("teres-minor"), false, 0.0),
+                (Some("teres-minor"), true, 1.0),
+                (None, false, 0.0),
+                (Some("teres-major"), false, 0.0),
+                (Some("teres-major"), false, 0.1),
+                (Some("teres-major"), false, 0.1),
+            ],
+            &[
+                ("teres-major", 2, near),
+                ("(no such name)", 1, wrong),
+                ("teres-major", 1, wrong),
+                ("teres-minor", 1, wrong),
+                ("teres-minor", 1, right),
+            ],
+        );
+    }
+
+    fn open() -> OpenRound {
+        OpenRound {
+            round: RoundNo(1),
+            muscle: MuscleKey::new("teres-minor"),
+            name: "teres minor".to_owned(),
+            latin: "musculus teres minor".to_owned(),
+            clues: Vec::new(),
+            shown: 1,
+            limit_ms: 20_000,
+            answers: BTreeMap::new(),
+            asked_again: 0,
+            here: BTreeMap::new(),
+            asked: BTreeMap::new(),
+            opened_at: Millis(0),
+            opened_seq: Seq(1),
+            paused_for: Millis(0),
+        }
+    }
+
+    fn answer(student: u128, said: Option<&str>, exact: bool, credit: f64) -> Answer {
+        Answer {
+            round: RoundNo(1),
+            student: StudentId(Uuid::from_u128(student)),
+            attempt: AttemptId(Uuid::from_u128(student)),
+            typed: "as typed".to_owned(),
+            said: said.map(MuscleKey::new),
+            said_name: said.map(ToOwned::to_owned),
+            spelling: SpellingFound::Exact,
+            exact,
+            credit,
+            elapsed_ms: 5_000,
+            limit_ms: Some(20_000),
+            clues: 1,
+            hasty: false,
+        }
+    }
 }

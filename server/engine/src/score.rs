@@ -41,13 +41,14 @@ pub const NEAR_MOST: f64 = 0.25;
 pub const NEAR_FROM: f64 = 0.35;
 
 /// Credit of an answer: 1 for the right muscle; for another, from 0 at nearness [`NEAR_FROM`]
-/// rising in a line to [`NEAR_MOST`] at nearness 1.
+/// rising in a line to [`NEAR_MOST`] at nearness 1, in steps of 0.0001: a number as short as that
+/// is read from a log to the last bit, a longer one need not be.
 pub fn credit(right: bool, nearness: f64) -> f64 {
     if right {
-        1.0
-    } else {
-        NEAR_MOST * ((nearness - NEAR_FROM) / (1.0 - NEAR_FROM)).clamp(0.0, 1.0)
+        return 1.0;
     }
+    let credit = NEAR_MOST * ((nearness - NEAR_FROM) / (1.0 - NEAR_FROM)).clamp(0.0, 1.0);
+    (credit * 10_000.0).round() / 10_000.0
 }
 
 /// How an answer with this credit is called.

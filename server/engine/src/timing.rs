@@ -40,3 +40,56 @@ pub fn credited(claimed: Millis, server: Millis, round_trip: Option<Millis>) -> 
 pub fn human_least(letters: usize) -> Millis {
     Millis(100 + u64::try_from(letters).unwrap_or(u64::MAX).saturating_mul(1000) / 15)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_credited() {
+        let check = |claimed, server, round_trip: Option<u64>, expected| {
+            let found = credited(Millis(claimed), Millis(server), round_trip.map(Millis));
+            assert_eq!(found, Millis(expected), "{claimed} of {server}, {round_trip:?}");
+        };
+        // Within the allowance the claim holds.
+        check(5_000, 5_000, Some(80), 5_000);
+        check(4_900, 5_000, Some(80), 4_900);
+        check(4_880, 5_000, Some(80), 4_880);
+        // Beyond it, the allowance.
+        check(4_879, 5_000, Some(80), 4_880);
+        check(0, 5_000, Some(80), 4_880);
+        check(0, 5_000, Some(210), 4_750);
+        check(0, 5_000, Some(u64::MAX), 4_750);
+        // Before the first pong, the jitter alone.
+        check(0, 5_000, None, 4_960);
+        // Never more than the server saw, never less than nothing.
+        check(u64::MAX, 5_000, Some(80), 5_000);
+        check(0, 30, Some(80), 0);
+        check(70, 30, Some(80), 30);
+    }
+
+    /// An honest student is credited the true time as long as the network takes no longer than the
+    /// allowance, and whatever is claimed gains no more than the allowance.
+    #[test]
+    fn honest_lag_is_free_and_a_lie_is_bounded() {
+        for (network, round_trip) in [(0, 0), (40, 80), (90, 80), (110, 90), (250, 400), (300, 500)]
+        {
+            let allowance = (round_trip + JITTER_MS).min(LAG_CAP_MS);
+            let (truth, server) = (Millis(2_000), Millis(2_000 + network));
+            let found = |claimed| credited(claimed, server, Some(Millis(round_trip)));
+            assert_eq!(found(truth) == truth, network <= allowance, "{network} {round_trip}");
+            for claimed in (0..3_000).step_by(50) {
+                let gain = truth.minus(found(Millis(claimed))).0;
+                assert!(gain <= allowance.saturating_sub(network), "{network} {round_trip}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_least_time_to_read_and_type() {
+        assert_eq!(human_least(0), Millis(100));
+        assert_eq!(human_least(15), Millis(1_100));
+        assert_eq!(human_least(10), Millis(766));
+        assert!(human_least(usize::MAX) > Millis(1_000_000));
+    }
+}

@@ -1,0 +1,202 @@
+//! The form of the log is stable: one written in the past is still read, and tells the same review.
+//!
+//! The logs in `tests/golden/` were written by the scripts below when the form had number 1. They are
+//! never written anew while that number stands, whatever becomes of content and rules.
+
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+
+use myonym_engine::score::credit;
+use myonym_engine::{Answer, Event, Logged, Review, SCHEMA};
+use proptest::prelude::*;
+use serde_json::Value;
+
+use crate::room::{FOUR, Room, parse, plan, settings};
+use crate::{script, show};
+
+const LOG: &str = include_str!("../golden/log.jsonl");
+const STRICT_LOG: &str = include_str!("../golden/strict.jsonl");
+
+const SCRIPT: &str = "
+    plan teres-minor deltoid infraspinatus teres-major
+    0 seat a
+    10 seat b
+    20 seat c unlisted
+    30 seat d
+    40 stretch b 150
+    50 untimed c
+    1000 start
+    3000 a answers vastus
+    4000 a answers teres
+    5000 a answers teres minir
+    6500 b answers teres major
+    7000 pause
+    17000 resume
+    19000 c answers infraspinatus
+    20000 d drops
+    45000 d returns
+    46000 reveal
+    50000 next
+    51000 remove d
+    52000 a answers deltoid
+    52500 skip
+    53000 next
+    54000 a answers infraspinatus
+    54500 b answers teres minor
+    55000 c answers teres minor
+    56000 reveal
+    57000 next
+    58000 c leaves
+    59000 b answers gluteus maximus
+    59999 restart
+    60000 a returns
+    61000 close
+    62000 end";
+
+const STRICT_SCRIPT: &str = "
+    plan teres-minor deltoid
+    spelling strict
+    rule signed
+    pace automatic 2000
+    0 seat a
+    0 seat b
+    0 stretch a 200
+    0 standard a
+    1000 start
+    2000 a answers vastus
+    3000 b answers teres minir
+    9000 a answers deltoid
+    10000 b drops
+    50000 abandon";
+
+#[test]
+fn an_old_log_tells_the_same_review() {
+    let check = |name, log: &str| {
+        let log = read(log);
+        let review = Review::replay(&log).expect("a whole log");
+        script::compare(name, &summary(&review, &log));
+    };
+    check("an_old_log", LOG);
+    check("an_old_log_in_strict_spelling", STRICT_LOG);
+}
+
+/// A field may be added with a default; none may go, change its name or its value.
+#[test]
+fn an_old_log_keeps_its_fields() {
+    for line in LOG.lines().chain(STRICT_LOG.lines()) {
+        let logged = parse(line);
+        let old: Value = serde_json::from_str(line).expect("JSON");
+        let new = serde_json::to_value(&logged).expect("JSON");
+        assert!(keeps(&old, &new), "was {old}\nis  {new}");
+    }
+}
+
+#[test]
+fn the_old_log_holds_every_kind_of_event() {
+    let kinds: BTreeSet<String> = LOG
+        .lines()
+        .map(|line| serde_json::from_str::<Value>(line).expect("JSON")["event"]["kind"].clone())
+        .map(|kind| kind.as_str().expect("a kind").to_owned())
+        .collect();
+    let expected = [
+        "answered",
+        "asked_again",
+        "away",
+        "back",
+        "clue_shown",
+        "ended",
+        "opened",
+        "paused",
+        "removed",
+        "restarted",
+        "resumed",
+        "revealed",
+        "round_closed",
+        "round_opened",
+        "round_skipped",
+        "seated",
+        "stretched",
+    ];
+    assert_eq!(kinds.iter().map(String::as_str).collect::<Vec<_>>(), expected);
+    assert!(matches!(read(LOG)[0].event, Event::Opened { schema: SCHEMA, .. }));
+}
+
+#[test]
+fn a_log_with_a_gap_or_without_its_start_is_refused() {
+    let log = read(LOG);
+    let check = |log: &[Logged]| assert_eq!(Review::replay(log), None);
+    check(&[]);
+    check(&log[1..]);
+    check(&[log[0].clone(), log[2].clone()]);
+    check(&[log[0].clone(), log[0].clone()]);
+    assert!(Review::replay(&log[..3]).is_some());
+}
+
+proptest! {
+    /// Credit is read from the log to the last bit, or points could differ after a restart.
+    #[test]
+    fn credit_is_read_as_it_was_written(nearness in 0.0..1.0) {
+        let old = read(LOG).into_iter().find_map(|logged| {
+            let Event::Answered(answer) = logged.event else { return None };
+            Some(answer)
+        });
+        let answer = Answer { credit: credit(false, nearness), ..old.expect("an answer") };
+        let text = serde_json::to_string(&answer).expect("JSON");
+        prop_assert_eq!(serde_json::from_str::<Answer>(&text).expect("an answer"), answer);
+    }
+
+    /// `apply` takes events in any order without a fault.
+    #[test]
+    fn no_order_of_events_is_a_fault(order in Just(read(LOG)).prop_shuffle()) {
+        let mut room = Room::open(&FOUR, settings(), plan(&["deltoid"])).review;
+        for (seq, mut logged) in (2..).zip(order) {
+            logged.seq = myonym_wire::Seq(seq);
+            room.apply(&logged);
+            prop_assert_eq!(room.seq(), logged.seq);
+            let _ = room.next_wakeup();
+        }
+    }
+}
+
+/// Run once per form of the log: `cargo test -p myonym-engine -- --ignored golden`.
+#[test]
+#[ignore = "writes the golden logs"]
+fn write_the_golden_logs() {
+    for (name, script) in [("log", SCRIPT), ("strict", STRICT_SCRIPT)] {
+        let (room, _) = script::run(script);
+        let path = format!("{}/tests/golden/{name}.jsonl", env!("CARGO_MANIFEST_DIR"));
+        std::fs::write(path, room.lines().join("\n") + "\n").expect("a file");
+    }
+}
+
+fn read(log: &str) -> Vec<Logged> {
+    log.lines().map(parse).collect()
+}
+
+fn summary(review: &Review, log: &[Logged]) -> String {
+    let mut text = format!("{:?}\n{:?}\n", review.id(), review.settings());
+    for (student, seat) in review.seats() {
+        let _ = writeln!(text, "{} {seat:?}", show::name(*student));
+    }
+    for record in review.rounds() {
+        let contrast = record.contrast.as_ref().map(|shown| &shown.contrast);
+        let _ = writeln!(text, "round {}: {} {contrast:#?}", record.round, record.latin);
+    }
+    text += &show::phase(review);
+    text += &show::results(review);
+    text.extend(log.iter().map(show::event));
+    text
+}
+
+/// Whether everything of the old value is in the new one.
+fn keeps(old: &Value, new: &Value) -> bool {
+    match (old, new) {
+        (Value::Object(old), Value::Object(new)) => {
+            old.iter().all(|(name, old)| new.get(name).is_some_and(|new| keeps(old, new)))
+        }
+        (Value::Array(old), Value::Array(new)) => {
+            old.len() == new.len() && old.iter().zip(new).all(|(old, new)| keeps(old, new))
+        }
+        _ => old == new,
+    }
+}

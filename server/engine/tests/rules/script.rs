@@ -1,0 +1,155 @@
+//! Scripts: a review as a text of inputs, and what comes of it as another text.
+//!
+//! Before the first input may stand `plan teres-minor deltoid`, `limit 20000`, `rule signed`,
+//! `spelling strict`, `pace automatic 3000` and `course one`. An input is a time in milliseconds
+//! since the review opened and one of
+//!
+//! - `seat a`, `seat a unlisted`; `a drops` (the connection), `a leaves` (by choice), `a returns`;
+//! - `a answers teres minor`: to the round opened last, honestly, over a network without delay;
+//!   `a claims 10 teres minor` says that only 10 ms passed; `a answers round 1: deltoid`;
+//!   `a repeats` sends the try before again;
+//! - `start`, `next`, `close`, `reveal`, `skip`, `pause`, `resume`, `end`, `remove a`,
+//!   `stretch a 150`, `untimed a`, `standard a`;
+//! - `restart` (its time is not used: the review's time stood still), `abandon`, `wait`.
+
+use std::collections::BTreeMap;
+
+use myonym_content::Course;
+use myonym_engine::{Answering, Command, Input, Settings};
+use myonym_wire::{Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, TimeAllowance};
+
+use crate::room::{FOUR, ONE, Room, answering, attempt, plan, seat, settings, student};
+use crate::show;
+
+/// Runs a script and compares what happens with the snapshot of this name.
+pub(crate) fn check(name: &str, script: &str) {
+    let (room, text) = run(script);
+    room.check_replay();
+    compare(name, &text);
+}
+
+/// Compares a text with the snapshot of this name.
+pub(crate) fn compare(name: &str, text: &str) {
+    insta::with_settings!({ omit_expression => true, prepend_module_to_snapshot => false }, {
+        insta::assert_snapshot!(name, text);
+    });
+}
+
+/// Runs a script: the review, and what happened.
+pub(crate) fn run(script: &str) -> (Room, String) {
+    let lines: Vec<&str> = script.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
+    let first = lines.iter().position(|line| line.starts_with(|c: char| c.is_ascii_digit()));
+    let (head, inputs) = lines.split_at(first.expect("an input"));
+    let mut script = Script { room: open(head), tries: BTreeMap::new(), count: 0 };
+    let mut parts: Vec<String> = head.iter().map(|line| format!("{line}\n")).collect();
+    parts.extend(inputs.iter().map(|line| format!("\n> {line}\n{}", script.step(line))));
+    parts.push(format!("\n{}", show::results(&script.room.review)));
+    (script.room, parts.concat())
+}
+
+struct Script {
+    room: Room,
+    /// The last try of each student.
+    tries: BTreeMap<StudentId, Answering>,
+    count: usize,
+}
+
+impl Script {
+    fn step(&mut self, line: &str) -> String {
+        let (at, words) = line.split_once(' ').expect("a time and an input");
+        let at = at.parse().expect("a time");
+        let before = self.room.log.len();
+        let reply = if words == "restart" {
+            self.room.restart();
+            None
+        } else {
+            self.room.wait(at);
+            let input = self.input(words);
+            self.room.tell(at, input)
+        };
+        let events = self.room.log[before..].iter().map(show::event);
+        let reply = reply.map(|reply| format!("    reply: {}\n", show::reply(&reply)));
+        events.chain(reply).chain([show::phase(&self.room.review)]).collect()
+    }
+
+    fn input(&mut self, line: &str) -> Input {
+        let words: Vec<&str> = line.split(' ').collect();
+        let command = match words.as_slice() {
+            ["seat", who] => return seat(letter(who)),
+            ["seat", who, "unlisted"] => {
+                return Input::Seat { student: letter(who), listed: false };
+            }
+            ["wait"] => return Input::Tick,
+            ["abandon"] => return Input::Abandon,
+            [who, "drops"] => return Input::Away { student: letter(who), left: false },
+            [who, "leaves"] => return Input::Away { student: letter(who), left: true },
+            [who, "returns"] => return Input::Back(letter(who)),
+            [who, "repeats"] => return Input::Answer(self.tries[&letter(who)].clone()),
+            [who, "answers" | "claims", ..] => {
+                let rest = line.split_once(' ').map(|(_, rest)| rest).expect("words");
+                return self.answer(letter(who), rest);
+            }
+            ["start"] => Command::Start,
+            ["next"] => Command::Next,
+            ["close"] => Command::CloseRound,
+            ["reveal"] => Command::Reveal,
+            ["skip"] => Command::Skip,
+            ["pause"] => Command::Pause,
+            ["resume"] => Command::Resume,
+            ["end"] => Command::End,
+            ["remove", who] => Command::Remove(letter(who)),
+            ["untimed", who] => Command::Stretch(letter(who), TimeAllowance::Untimed),
+            ["standard", who] => Command::Stretch(letter(who), TimeAllowance::Standard),
+            ["stretch", who, percent] => {
+                let percent = percent.parse().expect("a percentage");
+                Command::Stretch(letter(who), TimeAllowance::Stretched { percent })
+            }
+            _ => panic!("not an input: {line}"),
+        };
+        Input::Command(command)
+    }
+
+    fn answer(&mut self, student: StudentId, words: &str) -> Input {
+        let (how, rest) = words.split_once(' ').unwrap_or((words, ""));
+        let mut elapsed = self.room.review.elapsed(self.room.now);
+        let (mut round, mut text) = (show::last_round(&self.room.log), rest);
+        if how == "claims" {
+            let (claim, rest) = rest.split_once(' ').expect("a claim and a name");
+            (elapsed, text) = (Millis(claim.parse().expect("a claim")), rest);
+        } else if let Some((number, rest)) =
+            rest.strip_prefix("round ").and_then(|rest| rest.split_once(": "))
+        {
+            (round, text) = (RoundNo(number.parse().expect("a round")), rest);
+        }
+        self.count += 1;
+        let input = answering(student, round, attempt(self.count), elapsed, text);
+        if let Input::Answer(answering) = &input {
+            self.tries.insert(student, answering.clone());
+        }
+        input
+    }
+}
+
+fn letter(who: &str) -> StudentId {
+    student(who.chars().next().expect("a letter"))
+}
+
+fn open(head: &[&str]) -> Room {
+    let mut course: &'static Course = &FOUR;
+    let mut muscles = plan(&["teres-minor", "deltoid"]);
+    let mut settings: Settings = settings();
+    for line in head {
+        match line.split(' ').collect::<Vec<_>>().as_slice() {
+            ["plan", keys @ ..] => muscles = plan(keys),
+            ["course", "one"] => course = &ONE,
+            ["limit", ms] => settings.limit_ms = ms.parse().expect("a limit"),
+            ["rule", "signed"] => settings.rule = ScoreRule::SignedResidualTime,
+            ["spelling", "strict"] => settings.spelling = Spelling::Strict,
+            ["pace", "automatic", ms] => {
+                settings.pace = Pace::Automatic { reveal_ms: ms.parse().expect("a time") };
+            }
+            _ => panic!("not a setting: {line}"),
+        }
+    }
+    Room::open(course, settings, muscles)
+}
