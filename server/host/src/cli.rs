@@ -229,7 +229,7 @@ fn millis(time: Duration) -> u32 {
 
 fn parse_limit(text: &str) -> Result<Duration, String> {
     let limit = parse_time(text)?;
-    let range = Duration::from_secs(1)..=Duration::from_secs(600);
+    let range = Duration::from_secs(1)..=Duration::from_mins(10);
     if range.contains(&limit) { Ok(limit) } else { Err("from 1s to 10m".to_owned()) }
 }
 
@@ -243,7 +243,7 @@ fn parse_time(text: &str) -> Result<Duration, String> {
     let mut rest = text;
     while !rest.is_empty() {
         let end = rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len());
-        let number: u64 = rest[..end].parse().map_err(|_| wrong())?;
+        let number: u64 = rest[..end].parse().map_err(|_fault| wrong())?;
         let unit_end =
             rest[end..].find(|c: char| c.is_ascii_digit()).map_or(rest.len(), |at| end + at);
         total += match &rest[end..unit_end] {

@@ -148,10 +148,8 @@ async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<
             Some(Ok(Message::Text(text))) => match myonym_wire::decode(&text) {
                 Ok(hello) => return Ok(hello),
                 Err(DecodeError { code, message }) => {
-                    let code = match code {
-                        ErrorCode::UnknownType => ErrorCode::HelloFirst,
-                        other => other,
-                    };
+                    let unknown = code == ErrorCode::UnknownType;
+                    let code = if unknown { ErrorCode::HelloFirst } else { code };
                     wire.error(code, message).await?;
                     return Err(End::Close(close::POLICY, "the first message says who you are"));
                 }
@@ -358,18 +356,71 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
 
 /// What the end of reading means, as RFC 6455 has it.
 fn end_of(read: Option<Result<Message, Error>>) -> End {
-    match read {
-        None | Some(Ok(Message::Close(_))) => End::Theirs,
-        Some(Ok(Message::Binary(_))) => End::Close(close::UNSUPPORTED, "text messages only"),
-        Some(Ok(_)) => End::Theirs,
-        Some(Err(Error::Capacity(CapacityError::MessageTooLong { .. }))) => {
+    let fault = match read {
+        Some(Ok(Message::Binary(_))) => {
+            return End::Close(close::UNSUPPORTED, "text messages only");
+        }
+        None | Some(Ok(_)) => return End::Theirs,
+        Some(Err(fault)) => fault,
+    };
+    match fault {
+        Error::Capacity(CapacityError::MessageTooLong { .. }) => {
             End::Close(close::TOO_BIG, "a message has at most 16 KiB")
         }
-        Some(Err(Error::Utf8(_))) => End::Close(close::NOT_UTF8, "text is UTF-8"),
-        Some(Err(Error::Protocol(ProtocolError::ResetWithoutClosingHandshake))) => End::Theirs,
-        Some(Err(Error::Protocol(_) | Error::Capacity(_))) => {
+        Error::Utf8(_) => End::Close(close::NOT_UTF8, "text is UTF-8"),
+        Error::Protocol(ProtocolError::ResetWithoutClosingHandshake)
+        | Error::ConnectionClosed
+        | Error::AlreadyClosed
+        | Error::Io(_)
+        | Error::Tls(_)
+        | Error::WriteBufferFull(_)
+        | Error::AttackAttempt
+        | Error::Url(_)
+        | Error::Http(_)
+        | Error::HttpFormat(_) => End::Theirs,
+        Error::Protocol(_) | Error::Capacity(_) => {
             End::Close(close::PROTOCOL, "that frame breaks RFC 6455")
         }
-        Some(Err(_)) => End::Theirs,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use proptest::prelude::*;
+    use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _, duplex};
+    use tokio_tungstenite::WebSocketStream;
+    use tokio_tungstenite::tungstenite::protocol::Role;
+
+    use super::*;
+    use crate::clock::Clock;
+    use crate::store::SqliteLog;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        /// Whatever bytes come in, the connection ends by itself once the other side has gone.
+        #[test]
+        fn random_bytes_end_the_connection_and_nothing_else(
+            bytes in prop::collection::vec(any::<u8>(), 0..2_000),
+        ) {
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+            runtime.block_on(async {
+                let folder = tempfile::tempdir().unwrap();
+                let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
+                let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()));
+                let (mut ours, theirs) = duplex(64 * 1024);
+                let socket =
+                    WebSocketStream::from_raw_socket(theirs, Role::Server, Some(socket_config())).await;
+                ours.write_all(&bytes).await.unwrap();
+                ours.shutdown().await.unwrap();
+                serve(socket, IpAddr::from([127, 0, 0, 1]), &gate).await;
+                let mut said = Vec::new();
+                ours.read_to_end(&mut said).await.unwrap();
+                // At most an error and a close frame, never an open door.
+                assert!(said.len() < 1_024);
+            });
+        }
     }
 }

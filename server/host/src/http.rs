@@ -6,7 +6,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use axum::extract::{ConnectInfo, Request, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::get;
 use axum::{Extension, Router};
@@ -100,7 +100,7 @@ async fn live(
 ) -> Response {
     let accept = match check(request.headers()) {
         Ok(accept) => accept,
-        Err(refused) => return refused,
+        Err(refused) => return refused.into_response(),
     };
     let Some(upgrade) = request.extensions_mut().remove::<OnUpgrade>() else {
         return (StatusCode::BAD_REQUEST, "this connection cannot be upgraded").into_response();
@@ -139,21 +139,42 @@ async fn serve(upgraded: Upgraded, peer: IpAddr, gate: &Gate) {
     }
 }
 
+/// A handshake that is refused.
+struct Refused {
+    status: StatusCode,
+    /// What would have been right.
+    header: Option<(HeaderName, &'static str)>,
+    why: &'static str,
+}
+
+impl IntoResponse for Refused {
+    fn into_response(self) -> Response {
+        let headers: HeaderMap = self
+            .header
+            .map(|(name, value)| (name, HeaderValue::from_static(value)))
+            .into_iter()
+            .collect();
+        (self.status, headers, self.why).into_response()
+    }
+}
+
 /// The accept key of a good handshake, or the answer to a bad one.
-fn check(headers: &HeaderMap) -> Result<HeaderValue, Response> {
-    let refuse = |status, why: &'static str| Err((status, why).into_response());
+fn check(headers: &HeaderMap) -> Result<HeaderValue, Refused> {
+    let refuse = |status, why: &'static str| Err(Refused { status, header: None, why });
     let text = |name| headers.get(name).and_then(|value: &HeaderValue| value.to_str().ok());
     let has = |name, want: &str| {
         text(name)
             .is_some_and(|list| list.split(',').any(|item| item.trim().eq_ignore_ascii_case(want)))
     };
     if !has(header::UPGRADE, "websocket") || !has(header::CONNECTION, "upgrade") {
-        let upgrade = [(header::UPGRADE, "websocket")];
-        return Err((StatusCode::UPGRADE_REQUIRED, upgrade, "a WebSocket").into_response());
+        let header = Some((header::UPGRADE, "websocket"));
+        let why = "this path is a WebSocket";
+        return Err(Refused { status: StatusCode::UPGRADE_REQUIRED, header, why });
     }
     if text(header::SEC_WEBSOCKET_VERSION) != Some("13") {
-        let version = [(header::SEC_WEBSOCKET_VERSION, "13")];
-        return Err((StatusCode::UPGRADE_REQUIRED, version, "version 13").into_response());
+        let header = Some((header::SEC_WEBSOCKET_VERSION, "13"));
+        let why = "WebSocket version 13 is spoken here";
+        return Err(Refused { status: StatusCode::UPGRADE_REQUIRED, header, why });
     }
     let Some(host) = text(header::HOST) else {
         return refuse(StatusCode::BAD_REQUEST, "the Host header is missing");
@@ -170,7 +191,7 @@ fn check(headers: &HeaderMap) -> Result<HeaderValue, Response> {
         return refuse(StatusCode::BAD_REQUEST, "Sec-WebSocket-Key is 16 bytes in base64");
     };
     HeaderValue::from_str(&derive_accept_key(key.as_bytes()))
-        .or_else(|_| refuse(StatusCode::BAD_REQUEST, "Sec-WebSocket-Key cannot be used"))
+        .or_else(|_fault| refuse(StatusCode::BAD_REQUEST, "Sec-WebSocket-Key cannot be used"))
 }
 
 /// Whether a text is 16 bytes in base64: 22 digits and two signs of filling.

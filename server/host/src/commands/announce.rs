@@ -38,7 +38,7 @@ pub(super) fn own_address(bound: SocketAddr) -> SocketAddr {
     let ip = match bound.ip() {
         IpAddr::V4(ip) if ip.is_unspecified() => IpAddr::from([127, 0, 0, 1]),
         IpAddr::V6(ip) if ip.is_unspecified() => IpAddr::from([0, 0, 0, 0, 0, 0, 0, 1]),
-        ip => ip,
+        ip @ (IpAddr::V4(_) | IpAddr::V6(_)) => ip,
     };
     SocketAddr::new(ip, bound.port())
 }

@@ -10,7 +10,7 @@ use super::{complain, say};
 use crate::cli::CheckArgs;
 
 /// Checks files together with the bundled content; every problem is told at once.
-pub(super) fn run(args: &CheckArgs) -> anyhow::Result<ExitCode> {
+pub(super) fn run(args: &CheckArgs) -> ExitCode {
     let mut files = Vec::new();
     let mut problems = Vec::new();
     for path in &args.files {
@@ -33,7 +33,7 @@ pub(super) fn run(args: &CheckArgs) -> anyhow::Result<ExitCode> {
     if !problems.is_empty() {
         let count = problems.len();
         complain(&format!("{count} problem{} found", if count == 1 { "" } else { "s" }));
-        return Ok(ExitCode::FAILURE);
+        return ExitCode::FAILURE;
     }
     let catalogue = Catalogue::bundled();
     match args.files.len() {
@@ -45,5 +45,5 @@ pub(super) fn run(args: &CheckArgs) -> anyhow::Result<ExitCode> {
         1 => say("1 file checked: no problems"),
         n => say(&format!("{n} files checked: no problems")),
     }
-    Ok(ExitCode::SUCCESS)
+    ExitCode::SUCCESS
 }

@@ -9,7 +9,8 @@ use std::sync::Arc;
 use anyhow::Context as _;
 use myonym_content::{Catalogue, Course};
 use myonym_insight::render;
-use myonym_wire::HostKey;
+use myonym_play::{ConsoleOptions, ConsoleTask, Outcome};
+use myonym_wire::{HostKey, JoinLink};
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
@@ -105,6 +106,9 @@ impl Host {
 
     /// One labelled value a line, so that scripts can read them.
     fn print_how_to_join(&self) {
+        if self.taken_up {
+            complain("myonym: going on with the review that was broken off (--new opens another)");
+        }
         let address = self.addresses.first().map_or("", String::as_str);
         say(&format!("address  {address}"));
         say(&format!("link     {}", announce::link(address, &self.room.word)));
@@ -115,13 +119,39 @@ impl Host {
         }
     }
 
+    /// Conducts from this terminal until the instructor leaves.
     async fn console(&self) -> anyhow::Result<ExitCode> {
-        todo!()
+        let server = announce::own_address(self.bound).to_string();
+        let quit_note = "Leaving stops this server. `myonym host` goes on with the review where it \
+                         was, and students come back to their seats.";
+        let options = ConsoleOptions {
+            server: JoinLink { address: server, secure: false, word: None },
+            task: ConsoleTask::Conduct {
+                word: Some(self.room.word.clone()),
+                key: self.key.clone(),
+            },
+            qr: Some(announce::qr),
+            quit_note: quit_note.to_owned(),
+        };
+        let left = tokio::select! {
+            left = myonym_play::console(options) => left?,
+            // The screen is put back when the console is dropped.
+            signal = stop_signal() => {
+                signal.context("cannot listen for the signal to stop")?;
+                Outcome::Left
+            }
+        };
+        match left {
+            Outcome::Refused(why) => anyhow::bail!("the console was refused: {why}"),
+            Outcome::Left | Outcome::Ended | Outcome::Removed | Outcome::SeatTaken => {
+                Ok(ExitCode::SUCCESS)
+            }
+        }
     }
 
     async fn rehearse(&self, students: u16, screen: bool) -> anyhow::Result<ExitCode> {
         let plan = self.plan(students)?;
-        let players = rehearse::students(&plan);
+        let seated = rehearse::students(&plan);
         if screen {
             let conducted = plan.clone();
             let conductor =
@@ -136,8 +166,8 @@ impl Host {
                 signal = stop_signal() => signal?,
             }
         }
-        drop(players);
-        self.print_weak_spots(&plan).await
+        drop(seated);
+        self.print_weak_spots(&plan)
     }
 
     fn plan(&self, students: u16) -> anyhow::Result<Plan> {
@@ -155,7 +185,7 @@ impl Host {
     }
 
     /// What the rehearsal found, beside what was put into it.
-    async fn print_weak_spots(&self, plan: &Plan) -> anyhow::Result<ExitCode> {
+    fn print_weak_spots(&self, plan: &Plan) -> anyhow::Result<ExitCode> {
         // What was told is on disk, so the report may read it.
         let headers = self.log.reviews()?;
         let header: Vec<_> = headers.iter().filter(|h| h.review == self.room.review).collect();

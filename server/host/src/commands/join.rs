@@ -2,9 +2,48 @@
 
 use std::process::ExitCode;
 
-use crate::cli::JoinArgs;
+use anyhow::{Context as _, bail};
+use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, PlayOptions};
+use myonym_wire::{HostKey, JoinLink};
 
+use super::{announce, say};
+use crate::cli::{FOR_A_CLASS, JoinArgs};
+
+/// Joins as a student, or with a key as the instructor.
 pub(super) async fn run(args: JoinArgs) -> anyhow::Result<ExitCode> {
-    let _ = args;
+    let link = match &args.link {
+        Some(link) => Some(link.parse().with_context(|| format!("cannot read the link {link}"))?),
+        None => None,
+    };
+    let left = match args.key.clone() {
+        Some(key) => conduct(link, key, &args).await?,
+        None => play(link, args).await?,
+    };
+    match left {
+        Outcome::Left | Outcome::Ended => {}
+        Outcome::Removed => say("The instructor took you out of the review."),
+        Outcome::SeatTaken => say("Your seat was taken from another terminal."),
+        Outcome::Refused(why) => bail!("{why}"),
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+async fn play(link: Option<JoinLink>, args: JoinArgs) -> anyhow::Result<Outcome> {
+    let JoinArgs { word, name, listed, new_seat, .. } = args;
+    Ok(myonym_play::play(PlayOptions { link, word, name, listed, new_seat }).await?)
+}
+
+async fn conduct(link: Option<JoinLink>, key: HostKey, args: &JoinArgs) -> anyhow::Result<Outcome> {
+    let Some(server) = link else {
+        bail!("say which server: myonym join ADDRESS --key KEY");
+    };
+    let word = args.word.clone().or_else(|| server.word.clone());
+    let task = if args.open {
+        ConsoleTask::Open { key, settings: args.review.settings(FOR_A_CLASS) }
+    } else {
+        ConsoleTask::Conduct { word, key }
+    };
+    let quit_note = "The review goes on in the server; come back with the same command.".to_owned();
+    let options = ConsoleOptions { server, task, qr: Some(announce::qr), quit_note };
+    Ok(myonym_play::console(options).await?)
 }

@@ -22,7 +22,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Host(args) => runtime().and_then(|runtime| runtime.block_on(host::run(args))),
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
-        Command::Check(args) => check::run(&args),
+        Command::Check(args) => Ok(check::run(&args)),
     };
     result.unwrap_or_else(|fault| {
         complain(&format!("myonym: {fault:#}"));

@@ -49,7 +49,9 @@ pub(super) fn read(
     let mut infos = Vec::new();
     for header in headers {
         let events = log.read(header.review, Seq(0))?;
-        events.iter().for_each(|logged| tally.add(logged));
+        for logged in &events {
+            tally.add(logged);
+        }
         let review = Review::replay(&events)
             .with_context(|| format!("review {} does not begin as a review does", header.word))?;
         let count = |things: usize| u32::try_from(things).unwrap_or(u32::MAX);
@@ -69,7 +71,8 @@ pub(super) fn read(
 
 /// Columns to write for.
 pub(super) fn width() -> u16 {
-    if std::io::stdout().is_terminal() { WIDTH } else { WIDTH }
+    let terminal = std::io::stdout().is_terminal();
+    terminal.then(myonym_play::terminal_width).flatten().unwrap_or(WIDTH)
 }
 
 /// The reviews that are meant by numbers of the list, by join words, or by `all`.

@@ -94,6 +94,7 @@ impl Student {
         }
     }
 
+    #[expect(clippy::wildcard_enum_match_arm, reason = "it passes by what it has no use for")]
     async fn hear(
         &mut self,
         message: ToStudent,
@@ -113,14 +114,16 @@ impl Student {
             ToStudent::Clue { clue, .. } => {
                 if let Some(round) = round {
                     round.clues.push(clue.text);
-                    round.thinks_until.get_or_insert(soon(&mut self.random, round.limit_ms));
+                    round
+                        .thinks_until
+                        .get_or_insert_with(|| soon(&mut self.random, round.limit_ms));
                 }
             }
             ToStudent::WhichOne { among, .. } => {
                 if let Some(round) = round {
                     let meant = round.mind.as_ref().map(|mind| self.knowledge.name(mind));
                     let name = among.iter().find(|name| Some(name.as_str()) == meant);
-                    let name = name.or(among.first()).cloned().unwrap_or_default();
+                    let name = name.or_else(|| among.first()).cloned().unwrap_or_default();
                     answer(round, name, socket).await?;
                 }
             }
@@ -235,7 +238,7 @@ fn soon(random: &mut ChaCha8Rng, limit_ms: u32) -> Instant {
     now() + Duration::from_millis(u64::from(limit_ms)).mul_f64(share)
 }
 
-#[expect(clippy::disallowed_methods, reason = "a simulated student has a clock of its own")]
+/// The runtime's clock: a simulated student has no other.
 fn now() -> Instant {
     Instant::now()
 }

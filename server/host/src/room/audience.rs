@@ -104,13 +104,8 @@ impl Audience {
         self.students.keys().copied()
     }
 
-    /// Number of connections.
-    pub(super) fn len(&self) -> usize {
-        self.links.len()
-    }
-
     /// Sends; connections that are gone or too slow are let go and returned.
-    pub(super) fn send(&mut self, seq: Seq, told: &Told) -> Vec<ConnId> {
+    pub(super) fn send(&self, seq: Seq, told: &Told) -> Vec<ConnId> {
         let mut lost = Vec::new();
         let mut to = |conn: &ConnId, link: &Link, fresh: bool| {
             if (!fresh || seq > link.from) && !link.line.send(told.out.clone()) {

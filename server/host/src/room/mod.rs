@@ -5,8 +5,13 @@
 //! log says that they are on disk.
 
 mod audience;
+mod entering;
 mod moment;
+mod recovery;
+mod speaking;
 mod task;
+#[cfg(test)]
+mod tests;
 mod translate;
 
 use std::sync::Arc;

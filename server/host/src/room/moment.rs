@@ -4,7 +4,7 @@ use myonym_content::Clue;
 use myonym_engine::{OpenRound, Phase, standings};
 use myonym_wire::{ClueShown, Given, JoinWord, Millis, Moment, ReviewInfo, StudentId};
 
-use super::translate::{View, clue_shown};
+use super::translate::{View, clue_shown, reveal};
 
 impl View<'_> {
     /// What a newcomer has to know of the review.
@@ -33,7 +33,7 @@ impl View<'_> {
                 of,
                 why: record.why,
                 clues: first(&record.clues, record.shown),
-                given: student.and_then(|student| given(record.answers.get(&student)?)),
+                given: student.and_then(|student| record.answers.get(&student)).map(given),
             },
             Phase::Revealed => self.revealed_moment(student),
             Phase::Skipped { round, .. } => Moment::Skipped { round: *round, of },
@@ -58,7 +58,7 @@ impl View<'_> {
             paused: self.review.is_paused(),
             clues: first(&round.clues, round.shown),
             clue_count: u8::try_from(round.clues.len()).unwrap_or(u8::MAX),
-            given: student.and_then(|student| given(round.answers.get(&student)?)),
+            given: student.and_then(|student| round.answers.get(&student)).map(given),
         }
     }
 
@@ -69,7 +69,7 @@ impl View<'_> {
         Moment::Revealed {
             round: record.round,
             of: self.review.of(),
-            reveal: Box::new(self.reveal(record)),
+            reveal: Box::new(reveal(record)),
             result: own.and_then(|place| self.result(record, *place, places.len())),
             standings: self.standing_rows(&places),
         }
@@ -81,6 +81,6 @@ fn first(clues: &[Clue], shown: u8) -> Vec<ClueShown> {
 }
 
 /// A student's own answer. A moment is told once its events are on disk, so it is recorded.
-fn given(answer: &myonym_engine::Answer) -> Option<Given> {
-    Some(Given { attempt: answer.attempt, text: answer.typed.clone(), recorded: true })
+fn given(answer: &myonym_engine::Answer) -> Given {
+    Given { attempt: answer.attempt, text: answer.typed.clone(), recorded: true }
 }

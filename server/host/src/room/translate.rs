@@ -144,7 +144,7 @@ impl View<'_> {
 
     fn revealed(&self, seq: Seq, round: RoundNo) -> Vec<Told> {
         let Some(record) = self.review.rounds().last() else { return Vec::new() };
-        let reveal = Box::new(self.reveal(record));
+        let reveal = Box::new(reveal(record));
         let mut told = vec![Told::text(To::All, &ToStudent::Revealed { seq, round, reveal })];
         let places = standings(self.review);
         for standing in &places {
@@ -175,18 +175,6 @@ impl View<'_> {
             ));
         }
         told
-    }
-
-    /// The reveal of a round.
-    pub(super) fn reveal(&self, record: &RoundRecord) -> Reveal {
-        let spread = myonym_engine::spread(&record.answers);
-        Reveal {
-            answer: NamePair { name: record.name.clone(), latin: record.latin.clone() },
-            clues: record.clues.iter().map(clue_shown).collect(),
-            spread: spread_rows(spread),
-            silent: count(record.silent.len()),
-            contrast: record.contrast.as_ref().map(|contrast| contrast_shown(record, contrast)),
-        }
     }
 
     /// One student's result of a round; `None` for one who was not here.
@@ -266,7 +254,7 @@ impl View<'_> {
                     });
                 }
                 None if record.silent.contains(&student) => {
-                    silent.push(Again { muscle: record.name.clone(), said: None, apart: None })
+                    silent.push(Again { muscle: record.name.clone(), said: None, apart: None });
                 }
                 Some(_) | None => {}
             }
@@ -291,6 +279,18 @@ impl View<'_> {
     pub(super) fn weak_spots(&self) -> WeakSpots {
         let contrast = |asked: &MuscleKey, said: &MuscleKey| self.course.contrast(asked, said);
         myonym_insight::weak_spots(contrast, self.tally, WEAK_SPOTS)
+    }
+}
+
+/// The reveal of a round.
+pub(super) fn reveal(record: &RoundRecord) -> Reveal {
+    let spread = myonym_engine::spread(&record.answers);
+    Reveal {
+        answer: NamePair { name: record.name.clone(), latin: record.latin.clone() },
+        clues: record.clues.iter().map(clue_shown).collect(),
+        spread: spread_rows(spread),
+        silent: count(record.silent.len()),
+        contrast: record.contrast.as_ref().map(|contrast| contrast_shown(record, contrast)),
     }
 }
 

@@ -2,8 +2,12 @@
 //!
 //! [`Log`] is what a room needs; nothing above it may assume one file or one machine.
 
+#[cfg(test)]
+pub(crate) mod memory;
 mod schema;
 mod sqlite;
+#[cfg(test)]
+mod tests;
 mod writer;
 
 use std::fmt;

@@ -1,6 +1,6 @@
 //! The tables of the data file.
 
-/// The number of this form of the file, kept in SQLite's `user_version`.
+/// The number of this form of the file, kept in `SQLite`'s `user_version`.
 pub(super) const VERSION: i64 = 1;
 
 /// Makes the tables of an empty file.

@@ -1,4 +1,4 @@
-//! The log in one SQLite file.
+//! The log in one `SQLite` file.
 
 use std::fs::{self, File, TryLockError};
 use std::io;
@@ -47,7 +47,7 @@ pub(crate) enum StoreError {
     /// There is none.
     #[error("no data file at {0}: nothing was recorded here yet")]
     Missing(PathBuf),
-    /// SQLite says no.
+    /// `SQLite` says no.
     #[error("{path}: {fault}")]
     Sql {
         /// Where.
@@ -86,7 +86,7 @@ pub(crate) struct Header {
     pub(crate) ended: bool,
 }
 
-/// The log in one SQLite file, written by one thread.
+/// The log in one `SQLite` file, written by one thread.
 #[derive(Debug)]
 pub(crate) struct SqliteLog {
     path: PathBuf,
@@ -177,7 +177,7 @@ impl SqliteLog {
             .map_err(|fault| sql(&self.path, fault))
     }
 
-    fn damaged(&self, review: ReviewId, seq: u64, what: impl ToString) -> StoreError {
+    fn damaged(&self, review: ReviewId, seq: u64, what: &dyn ToString) -> StoreError {
         StoreError::Damaged { path: self.path.clone(), review, seq, what: what.to_string() }
     }
 }
@@ -210,15 +210,15 @@ impl Log for SqliteLog {
         let mut events = Vec::new();
         for (expected, (seq, at, body, kept)) in (1..).zip(rows) {
             if seq != expected {
-                return Err(self.damaged(review, expected, "it is missing"));
+                return Err(self.damaged(review, expected, &"it is missing"));
             }
             chain = writer::link(&chain, &body);
             if chain != kept {
-                return Err(self.damaged(review, seq, "its text was changed"));
+                return Err(self.damaged(review, seq, &"its text was changed"));
             }
             if seq > after.0 {
-                let event =
-                    myonym_wire::decode(&body).map_err(|fault| self.damaged(review, seq, fault))?;
+                let event = myonym_wire::decode(&body)
+                    .map_err(|fault| self.damaged(review, seq, &fault))?;
                 events.push(Logged { seq: Seq(seq), at: Millis(at), event });
             }
         }

@@ -129,7 +129,7 @@ pub(super) fn link(before: &[u8; 32], body: &str) -> [u8; 32] {
     Sha256::new().chain_update(before).chain_update(body.as_bytes()).finalize().into()
 }
 
-/// SQLite's integers are signed; sequence numbers and milliseconds stay far below 2^63.
+/// `SQLite`'s integers are signed; sequence numbers and milliseconds stay far below 2^63.
 fn signed(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
 }

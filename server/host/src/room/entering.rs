@@ -1,0 +1,126 @@
+//! Coming in: joining, returning, conducting.
+
+use myonym_engine::{Input, Phase, Reply};
+use myonym_wire::limits::close;
+use myonym_wire::{ErrorCode, HostKey, Millis, SeatToken, StudentId, ToInstructor, ToStudent};
+
+use super::audience::{To, Told, Who};
+use super::recovery::CANNOT_SAVE;
+use super::task::Room;
+use super::translate;
+use super::{ConnId, Entrant, Line, Out};
+use crate::secrets::{self, TokenHash};
+use crate::store::SeatRow;
+
+/// Seats in one room.
+const SEATS: usize = 20_000;
+
+impl Room {
+    pub(super) fn enter(&mut self, conn: ConnId, line: Line, entrant: Entrant, at: Millis) {
+        if self.retry.is_some() {
+            return turn_away(&line, ErrorCode::CannotSave, CANNOT_SAVE, close::AWAY);
+        }
+        let now = self.review_time(at);
+        match entrant {
+            Entrant::Conduct { key } => {
+                self.audience.enter(conn, Who::Instructor, line, self.review.seq());
+                self.tell_conducting(conn, now, key);
+            }
+            Entrant::Join { name, listed } => self.join(conn, line, name, listed, now),
+            Entrant::Return { seat } => self.come_back(conn, line, &seat, now),
+        }
+        self.counts_soon();
+    }
+
+    pub(super) fn join(
+        &mut self,
+        conn: ConnId,
+        line: Line,
+        name: String,
+        listed: bool,
+        now: Millis,
+    ) {
+        if self.review.seats().len() >= SEATS {
+            let why = "this review has no seat left; ask the instructor";
+            return turn_away(&line, ErrorCode::RoomFull, why, close::POLICY);
+        }
+        let student = secrets::student_id();
+        let decision = self.review.decide(&self.course, now, Input::Seat { student, listed });
+        if let Some(Reply::Refused(refusal)) = decision.reply {
+            let (code, why) = translate::refused(refusal);
+            return turn_away(&line, code, why, close::POLICY);
+        }
+        let token = secrets::seat_token();
+        let row = SeatRow { student, token: TokenHash::of(token.reveal()), name };
+        self.fresh.seats.push(row.clone());
+        self.seats.add(row);
+        self.make(now, decision.events);
+        self.audience.enter(conn, Who::Student(student), line, self.review.seq());
+        self.tell_seated(conn, student, now, Some(token));
+        self.settle(now);
+    }
+
+    pub(super) fn come_back(&mut self, conn: ConnId, line: Line, seat: &SeatToken, now: Millis) {
+        let known = self.seats.tokens.get(&TokenHash::of(seat.reveal())).copied();
+        let Some(student) = known.filter(|student| self.review.seats().contains_key(student))
+        else {
+            let why = "that seat is not in this review; join anew";
+            return turn_away(&line, ErrorCode::NotAllowed, why, close::POLICY);
+        };
+        let decision = self.review.decide(&self.course, now, Input::Back(student));
+        self.make(now, decision.events);
+        let from = self.review.seq();
+        if let Some(before) = self.audience.enter(conn, Who::Student(student), line, from) {
+            before.send(Out::Close(close::SEAT_TAKEN, "your seat was taken from elsewhere"));
+        }
+        self.tell_seated(conn, student, now, None);
+        if let Phase::Ended(_) = self.review.phase() {
+            self.hold(Told::close(To::Conn(conn), close::NORMAL, "the review is over"));
+        }
+        self.settle(now);
+    }
+
+    pub(super) fn tell_seated(
+        &mut self,
+        conn: ConnId,
+        student: StudentId,
+        now: Millis,
+        seat: Option<SeatToken>,
+    ) {
+        let view = self.view();
+        let own = self.review.seats().get(&student);
+        let message = ToStudent::Seated {
+            seq: self.review.seq(),
+            student,
+            seat,
+            name: view.name(student),
+            review: view.info(&self.handle.word),
+            time: own.map(|seat| seat.time).unwrap_or_default(),
+            total: own.map(|seat| seat.total).unwrap_or_default().as_f64(),
+            present: translate::count(self.review.present()),
+            moment: Box::new(view.moment(now, Some(student))),
+        };
+        self.hold(Told::text(To::Conn(conn), &message));
+    }
+
+    pub(super) fn tell_conducting(&mut self, conn: ConnId, now: Millis, key: Option<HostKey>) {
+        let view = self.view();
+        let message = ToInstructor::Conducting {
+            seq: self.review.seq(),
+            key,
+            review: view.info(&self.handle.word),
+            addresses: self.addresses.clone(),
+            moment: Box::new(view.moment(now, None)),
+            roll: view.roll(),
+            weak_spots: view.weak_spots(),
+        };
+        self.hold(Told::text(To::Conn(conn), &message));
+    }
+}
+
+/// Refuses a connection that did not get in.
+fn turn_away(line: &Line, code: ErrorCode, why: &'static str, end: u16) {
+    let error = ToStudent::Error { code, message: why.to_owned() };
+    line.send(Out::Text(myonym_wire::encode(&error).into()));
+    line.send(Out::Close(end, why));
+}

@@ -1,0 +1,163 @@
+//! What is said in the room: deciding on it, replying, and making it so.
+
+use myonym_engine::{Answering, Command, Event, Input, Logged, Phase, Reply, timing::Sight};
+use myonym_wire::limits::{ANSWER_CHARS, close};
+use myonym_wire::{ErrorCode, FromInstructor, FromStudent, Millis, Seq, ToInstructor, ToStudent};
+use tracing::error;
+
+use super::audience::{To, Told, Who};
+use super::task::Room;
+use super::translate;
+use super::{ConnId, Said};
+
+/// How often counts (who is here, answers in) are told at most, in milliseconds.
+const COUNTS_MS: u64 = 250;
+impl Room {
+    pub(super) fn said(
+        &mut self,
+        conn: ConnId,
+        said: Said,
+        at: Millis,
+        round_trip: Option<Millis>,
+    ) {
+        let now = self.review_time(at);
+        let input = match (self.audience.who(conn), said) {
+            (Some(Who::Student(student)), Said::Student(FromStudent::Leave {})) => {
+                self.hold(Told::close(To::Conn(conn), close::NORMAL, "you left"));
+                Input::Away { student, left: true }
+            }
+            (
+                Some(Who::Student(student)),
+                Said::Student(FromStudent::Answer { round, attempt, text, elapsed_ms }),
+            ) => {
+                if text.chars().count() > ANSWER_CHARS {
+                    return self.refuse(
+                        conn,
+                        ErrorCode::BadField,
+                        "an answer has at most 80 characters",
+                    );
+                }
+                let sight = Sight { held: self.round_held, round_trip };
+                let claimed = Millis(elapsed_ms);
+                Input::Answer(Answering { student, round, attempt, text, claimed, sight })
+            }
+            (Some(Who::Instructor), Said::Instructor(from)) => Input::Command(command(&from)),
+            // A connection that was let go may still have messages on their way.
+            (None | Some(_), _) => return,
+        };
+        self.decide(now, input, Some(conn));
+    }
+
+    /// Decides, replies, makes it so, and lets time do the rest.
+    pub(super) fn decide(&mut self, now: Millis, input: Input, from: Option<ConnId>) {
+        let decision = self.review.decide(&self.course, now, input);
+        self.make(now, decision.events);
+        if let (Some(reply), Some(conn)) = (decision.reply, from) {
+            self.reply(conn, reply);
+        }
+        self.settle(now);
+    }
+
+    /// Lets happen what time makes happen. Each step changes the phase or shows a clue, so this
+    /// ends; the bound stands against a fault in the rules.
+    pub(super) fn settle(&mut self, now: Millis) {
+        for _ in 0..64 {
+            let events = self.review.decide(&self.course, now, Input::Tick).events;
+            if events.is_empty() {
+                return;
+            }
+            self.make(now, events);
+        }
+        error!(word = %self.handle.word, "the rules did not settle");
+    }
+
+    /// Applies events at once and holds back what is told of them.
+    pub(super) fn make(&mut self, now: Millis, events: Vec<Event>) {
+        for event in events {
+            let logged = Logged { seq: self.review.seq().next(), at: now, event };
+            self.review.apply(&logged);
+            self.tally.add(&logged);
+            for told in self.view().tell(&logged) {
+                self.held.push_back((logged.seq, told));
+            }
+            if matches!(logged.event, Event::Ended { .. }) {
+                self.ended_at = Some(self.clock.now());
+            }
+            if matches!(logged.event, Event::Answered(_) | Event::AskedAgain { .. }) {
+                self.counts_soon();
+            }
+            self.fresh.events.push(logged);
+        }
+    }
+
+    pub(super) fn reply(&mut self, conn: ConnId, reply: Reply) {
+        match reply {
+            Reply::Refused(refusal) => {
+                let (code, why) = translate::refused(refusal);
+                self.refuse(conn, code, why);
+            }
+            Reply::Received { round, attempt } => {
+                self.tell_now(conn, &ToStudent::Received { round, attempt });
+            }
+            Reply::Taken { round, attempt } => {
+                self.tell_now(conn, &ToStudent::Received { round, attempt });
+                self.hold(Told::text(To::Conn(conn), &ToStudent::Recorded { round, attempt }));
+            }
+            Reply::AskedBefore { round, attempt, why, among } => {
+                let again = translate::asked_again(round, attempt, why, among);
+                self.hold(Told::text(To::Conn(conn), &again));
+            }
+        }
+    }
+
+    /// Tells something that rests on no event.
+    pub(super) fn tell_now(&mut self, conn: ConnId, message: &ToStudent) {
+        self.send(Seq(0), &Told::text(To::Conn(conn), message));
+    }
+
+    pub(super) fn refuse(&mut self, conn: ConnId, code: ErrorCode, why: &str) {
+        self.tell_now(conn, &ToStudent::Error { code, message: why.to_owned() });
+    }
+
+    /// Tells something once all that has happened is on disk.
+    pub(super) fn hold(&mut self, told: Told) {
+        self.held.push_back((self.review.seq(), told));
+    }
+
+    pub(super) fn counts_soon(&mut self) {
+        if self.counts_due.is_none() {
+            self.counts_due = Some(self.clock.now().plus(Millis(COUNTS_MS)));
+        }
+    }
+
+    pub(super) fn tell_counts(&mut self) {
+        let present = translate::count(self.review.present());
+        let seated = translate::count(self.review.seats().len());
+        self.hold(Told::text(To::All, &ToStudent::Class { present, seated }));
+        if let Phase::Open(round) = self.review.phase() {
+            let tally = ToInstructor::Tally {
+                round: round.round,
+                answered: translate::count(round.answers.len()),
+                present,
+                spread: translate::spread_rows(myonym_engine::spread(&round.answers)),
+                asked_again: round.asked_again,
+            };
+            self.hold(Told::text(To::Instructors, &tally));
+        }
+    }
+}
+
+fn command(from: &FromInstructor) -> Command {
+    match from {
+        FromInstructor::Start {} => Command::Start,
+        FromInstructor::Next {} => Command::Next,
+        FromInstructor::CloseRound {} => Command::CloseRound,
+        FromInstructor::Reveal {} => Command::Reveal,
+        FromInstructor::Skip {} => Command::Skip,
+        FromInstructor::Pause {} => Command::Pause,
+        FromInstructor::Resume {} => Command::Resume,
+        FromInstructor::Remove { student } => Command::Remove(*student),
+        FromInstructor::Stretch { student, time } => Command::Stretch(*student, *time),
+        FromInstructor::End {} => Command::End,
+    }
+}

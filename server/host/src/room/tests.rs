@@ -1,0 +1,214 @@
+//! A room without sockets: posts go in, lines come out, and the disk does as it is told.
+
+#![expect(clippy::wildcard_enum_match_arm, reason = "a test looks for one message among many")]
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use myonym_content::{Catalogue, Course, ListKey};
+use myonym_engine::Logged;
+use myonym_wire::{
+    AttemptId, FromInstructor, FromStudent, HostKey, Millis, ReviewId, ReviewSettings, RoundNo,
+    Seq, ToInstructor, ToStudent, Trouble,
+};
+use serde::de::DeserializeOwned;
+use tokio::sync::{mpsc, watch};
+use tokio::time::timeout;
+use uuid::Uuid;
+
+use super::{ConnId, Entrant, Line, LineEnd, Out, Post, Room, RoomHandle, Said, Start};
+use crate::clock::Clock;
+use crate::secrets::TokenHash;
+use crate::store::memory::MemoryLog;
+use crate::store::{Log as _, NewReview};
+
+const REVIEW: ReviewId = ReviewId(Uuid::from_u128(1));
+
+struct House {
+    log: Arc<MemoryLog>,
+    clock: Clock,
+    handle: RoomHandle,
+    _stop: watch::Sender<bool>,
+}
+
+/// One end of a line, read as messages.
+struct Ear {
+    conn: ConnId,
+    line: LineEnd,
+}
+
+impl House {
+    fn open() -> Self {
+        let catalogue = Catalogue::bundled();
+        let list = catalogue.list(&ListKey::new("shoulder")).unwrap();
+        let course = Arc::new(Course::new(catalogue, list).unwrap());
+        let event = myonym_engine::open(REVIEW, &course, &ReviewSettings::default(), 7).unwrap();
+        let log = Arc::new(MemoryLog::default());
+        let word: myonym_wire::JoinWord = "radius-talus".parse().unwrap();
+        let key = TokenHash::of(HostKey::from_bits(1).reveal());
+        let (handle, posts): (_, mpsc::Receiver<Post>) =
+            RoomHandle::new(REVIEW, word.clone(), key, list.key.clone());
+        let clock = Clock::start();
+        let room = Room::new(Start {
+            handle: handle.clone(),
+            course,
+            log: log.clone(),
+            clock,
+            events: vec![Logged { seq: Seq(1), at: Millis(0), event }],
+            seats: Vec::new(),
+            opens: Some(NewReview { word, key, opened: 0 }),
+            addresses: Vec::new(),
+        })
+        .unwrap();
+        let stop = watch::Sender::new(false);
+        tokio::spawn(room.run(posts, stop.subscribe()));
+        Self { log, clock, handle, _stop: stop }
+    }
+
+    async fn enter(&self, conn: u64, entrant: Entrant) -> Ear {
+        let (line, end) = Line::new();
+        let conn = ConnId(conn);
+        assert!(self.handle.post(Post::Enter { conn, line, entrant, at: self.clock.now() }).await);
+        Ear { conn, line: end }
+    }
+
+    async fn join(&self, conn: u64) -> Ear {
+        self.enter(conn, Entrant::Join { name: format!("Iris {conn}"), listed: true }).await
+    }
+
+    async fn say(&self, ear: &Ear, said: Said) {
+        let at = self.clock.now();
+        assert!(self.handle.post(Post::Said { conn: ear.conn, said, at, round_trip: None }).await);
+    }
+
+    async fn answer(&self, ear: &Ear, attempt: u128, text: &str) {
+        let (round, attempt) = (RoundNo(1), AttemptId(Uuid::from_u128(attempt)));
+        let text = text.to_owned();
+        let answer = FromStudent::Answer { round, attempt, text, elapsed_ms: 0 };
+        self.say(ear, Said::Student(answer)).await;
+    }
+
+    fn answers_on_disk(&self) -> usize {
+        let events = self.log.read(REVIEW, Seq(0)).unwrap();
+        let answered = |logged: &&Logged| matches!(logged.event, myonym_engine::Event::Answered(_));
+        events.iter().filter(answered).count()
+    }
+}
+
+impl Ear {
+    /// Hears on until a message is the one looked for. The deadline only stops a broken test.
+    async fn until<T: DeserializeOwned, U>(&mut self, mut pick: impl FnMut(T) -> Option<U>) -> U {
+        let listen = async {
+            loop {
+                match self.line.queue.recv().await.expect("the line holds") {
+                    Out::Text(text) => {
+                        if let Some(found) = pick(myonym_wire::decode(&text).unwrap()) {
+                            return found;
+                        }
+                    }
+                    Out::Close(code, why) => panic!("closed {code} {why}"),
+                }
+            }
+        };
+        timeout(Duration::from_secs(20), listen).await.expect("nothing more was told")
+    }
+
+    async fn until_student(&mut self, mut is: impl FnMut(&ToStudent) -> bool) -> ToStudent {
+        self.until(|message: ToStudent| is(&message).then_some(message)).await
+    }
+
+    fn hears_nothing_like(&mut self, is: impl Fn(&ToStudent) -> bool) {
+        while let Ok(Out::Text(text)) = self.line.queue.try_recv() {
+            assert!(!is(&myonym_wire::decode(&text).unwrap()), "{text}");
+        }
+    }
+}
+
+fn is_recorded(message: &ToStudent) -> bool {
+    matches!(message, ToStudent::Recorded { .. })
+}
+
+#[tokio::test]
+async fn an_answer_is_received_at_once_and_recorded_when_it_is_on_disk() {
+    let house = House::open();
+    let teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let mut student = house.join(1).await;
+    let _other = house.join(2).await;
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
+    house.log.set_slow(true);
+    house.answer(&student, 1, "deltoid").await;
+    student.until_student(|m| matches!(m, ToStudent::Received { .. })).await;
+    // The room has taken the answer and the disk has not: nothing may rest on it yet.
+    house.answer(&student, 1, "deltoid").await;
+    student.until_student(|m| matches!(m, ToStudent::Received { .. })).await;
+    student.hears_nothing_like(is_recorded);
+    house.log.set_slow(false);
+    student.until_student(is_recorded).await;
+    assert_eq!(house.answers_on_disk(), 1);
+}
+
+#[tokio::test]
+async fn a_full_disk_is_told_skips_the_round_and_is_overcome() {
+    let house = House::open();
+    let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let mut student = house.join(1).await;
+    let mut other = house.join(2).await;
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
+    house.answer(&other, 2, "deltoid").await;
+    other.until_student(is_recorded).await;
+    house.log.set_full(true);
+    house.answer(&student, 1, "deltoid").await;
+    let trouble = |wanted| move |m: &ToStudent| matches!(m, ToStudent::Trouble { trouble } if *trouble == wanted);
+    student.until_student(trouble(Trouble::CannotSave)).await;
+    student.hears_nothing_like(is_recorded);
+    house.answer(&student, 1, "deltoid").await;
+    student
+        .until_student(|m| {
+            matches!(m, ToStudent::Error { code: myonym_wire::ErrorCode::CannotSave, .. })
+        })
+        .await;
+    house.log.set_full(false);
+    student.until_student(trouble(Trouble::SavingAgain)).await;
+    let moment = student
+        .until(|m: ToStudent| match m {
+            ToStudent::Seated { moment, .. } => Some(moment),
+            _ => None,
+        })
+        .await;
+    assert!(
+        matches!(*moment, myonym_wire::Moment::Skipped { round: RoundNo(1), .. }),
+        "{moment:?}"
+    );
+    assert_eq!(house.answers_on_disk(), 1, "what was recorded stays in the log");
+    house.say(&teacher, Said::Instructor(FromInstructor::Next {})).await;
+    teacher
+        .until(|m: ToInstructor| matches!(m, ToInstructor::RoundOpened { .. }).then_some(()))
+        .await;
+}
+
+#[tokio::test]
+async fn a_line_that_is_never_read_is_let_go_and_its_seat_kept() {
+    let house = House::open();
+    let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let slow = house.join(1).await;
+    let mut student = house.join(2).await;
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
+    for _ in 0..60 {
+        house.say(&teacher, Said::Instructor(FromInstructor::Pause {})).await;
+        house.say(&teacher, Said::Instructor(FromInstructor::Resume {})).await;
+        student.until_student(|m| matches!(m, ToStudent::Resumed { .. })).await;
+        teacher
+            .until(|m: ToInstructor| matches!(m, ToInstructor::Resumed { .. }).then_some(()))
+            .await;
+    }
+    assert!(slow.line.too_slow());
+    teacher
+        .until(|m: ToInstructor| match m {
+            ToInstructor::Class { present: 1, seated: 2 } => Some(()),
+            _ => None,
+        })
+        .await;
+}

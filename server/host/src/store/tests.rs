@@ -1,0 +1,159 @@
+//! One contract that every log keeps, and what is special to the one in `SQLite`.
+
+use myonym_content::ListKey;
+use myonym_engine::{Event, Logged, SCHEMA, Settings};
+use myonym_wire::{EndWhy, Millis, Pace, ReviewId, ScoreRule, Seq, Spelling, StudentId};
+use rusqlite::Connection;
+use uuid::Uuid;
+
+use super::memory::MemoryLog;
+use super::{AppendError, Batch, Log, NewReview, SeatRow, SqliteLog, StoreError};
+use crate::secrets::{TokenHash, student_id};
+
+fn review(number: u128) -> ReviewId {
+    ReviewId(Uuid::from_u128(number))
+}
+
+fn opened(id: ReviewId) -> Event {
+    let settings = Settings {
+        list: ListKey::new("shoulder"),
+        list_name: "shoulder".to_owned(),
+        limit_ms: 20_000,
+        rule: ScoreRule::SpeedWeighted,
+        spelling: Spelling::Tolerant,
+        pace: Pace::Instructor,
+    };
+    Event::Opened { schema: SCHEMA, review: id, settings, seed: 7, plan: Vec::new() }
+}
+
+fn batch(id: ReviewId, after: u64, events: Vec<Event>) -> Batch {
+    let events = (after + 1..)
+        .zip(events)
+        .map(|(seq, event)| Logged { seq: Seq(seq), at: Millis(seq * 10), event })
+        .collect();
+    let opens = (after == 0).then(|| NewReview {
+        word: "radius-talus".parse().unwrap(),
+        key: TokenHash::of("key"),
+        opened: 1_000,
+    });
+    Batch { review: id, after: Seq(after), events, seats: Vec::new(), opens }
+}
+
+fn add(log: &dyn Log, batch: Batch) -> Result<Seq, AppendError> {
+    log.append(batch).blocking_recv().unwrap()
+}
+
+fn seated(student: StudentId) -> Event {
+    Event::Seated { student, listed: true }
+}
+
+fn contract(log: &dyn Log) {
+    let (one, two) = (review(1), review(2));
+    let student = student_id();
+    assert_eq!(add(log, batch(one, 0, vec![opened(one)])), Ok(Seq(1)));
+    let row = SeatRow { student, token: TokenHash::of("seat"), name: "Iris".to_owned() };
+    let mut seats = batch(one, 1, vec![seated(student), Event::Back { student }]);
+    seats.seats.push(row.clone());
+    assert_eq!(add(log, seats), Ok(Seq(3)));
+    // A writer that is behind, or ahead, is told so and nothing of its batch is kept.
+    for after in [0, 1, 2, 4] {
+        let late = batch(one, after, vec![Event::Paused {}]);
+        let conflict = AppendError::Conflict { review: one, expected: after, found: 3 };
+        assert_eq!(add(log, late), Err(conflict));
+    }
+    // Reviews do not touch each other.
+    assert_eq!(add(log, batch(two, 0, vec![opened(two)])), Ok(Seq(1)));
+    let events = log.read(one, Seq(0)).unwrap();
+    assert_eq!(events.iter().map(|logged| logged.seq.0).collect::<Vec<_>>(), [1, 2, 3]);
+    assert_eq!(events[1].event, seated(student));
+    assert_eq!(log.read(one, Seq(2)).unwrap(), events[2..]);
+    assert_eq!(log.read(review(3), Seq(0)).unwrap(), []);
+    assert_eq!(log.seats(one).unwrap(), [row]);
+    assert_eq!(log.seats(two).unwrap(), []);
+}
+
+#[test]
+fn the_log_in_memory_keeps_the_contract() {
+    contract(&MemoryLog::default());
+}
+
+#[test]
+fn the_log_in_sqlite_keeps_the_contract_and_what_it_took() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    contract(&log);
+    let before = log.read(review(1), Seq(0)).unwrap();
+    drop(log);
+    let log = SqliteLog::open(folder.path()).unwrap();
+    assert_eq!(log.read(review(1), Seq(0)).unwrap(), before);
+    assert_eq!(add(&log, batch(review(1), 3, vec![Event::Paused {}])), Ok(Seq(4)));
+    let headers = log.reviews().unwrap();
+    assert_eq!(headers.iter().map(|header| header.ended).collect::<Vec<_>>(), [false, false]);
+    let ended = Event::Ended { why: EndWhy::Finished };
+    assert_eq!(add(&log, batch(review(1), 4, vec![ended])), Ok(Seq(5)));
+    let headers = log.reviews().unwrap();
+    assert!(headers.iter().any(|header| header.review == review(1) && header.ended));
+}
+
+#[test]
+fn a_second_writer_is_refused_and_a_reader_is_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    assert!(matches!(SqliteLog::open(folder.path()), Err(StoreError::InUse(_))));
+    contract(&log);
+    let reader = SqliteLog::open_to_read(folder.path()).unwrap();
+    assert_eq!(reader.read(review(1), Seq(0)).unwrap().len(), 3);
+    assert_eq!(add(&reader, batch(review(1), 3, Vec::new())), Err(AppendError::Closed));
+}
+
+#[test]
+fn a_changed_or_missing_row_is_found() {
+    let damage = |sql: &str, want: u64| {
+        let folder = tempfile::tempdir().unwrap();
+        let log = SqliteLog::open(folder.path()).unwrap();
+        contract(&log);
+        drop(log);
+        let file = Connection::open(folder.path().join("myonym.sqlite")).unwrap();
+        assert_eq!(file.execute(sql, []).unwrap(), 1);
+        let log = SqliteLog::open(folder.path()).unwrap();
+        match log.read(review(1), Seq(0)) {
+            Err(StoreError::Damaged { seq, .. }) => assert_eq!(seq, want, "{sql}"),
+            other => panic!("{sql}: {other:?}"),
+        }
+    };
+    let one = "review = x'00000000000000000000000000000001'";
+    damage(
+        &format!("UPDATE event SET body = replace(body, 'true', 'false') WHERE {one} AND seq = 2"),
+        2,
+    );
+    damage(&format!("DELETE FROM event WHERE {one} AND seq = 2"), 2);
+}
+
+#[test]
+fn a_newer_file_is_left_as_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    drop(SqliteLog::open(folder.path()).unwrap());
+    let path = folder.path().join("myonym.sqlite");
+    Connection::open(&path).unwrap().execute_batch("PRAGMA user_version = 99").unwrap();
+    let newer = |found| matches!(found, Err(StoreError::Newer { found: 99, .. }));
+    assert!(newer(SqliteLog::open(folder.path())));
+    assert!(newer(SqliteLog::open_to_read(folder.path())));
+}
+
+#[test]
+fn no_file_is_no_review() {
+    let folder = tempfile::tempdir().unwrap();
+    assert!(matches!(SqliteLog::open_to_read(folder.path()), Err(StoreError::Missing(_))));
+}
+
+#[cfg(unix)]
+#[test]
+fn nobody_else_may_read_the_data() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let folder = tempfile::tempdir().unwrap();
+    let inner = folder.path().join("data");
+    drop(SqliteLog::open(&inner).unwrap());
+    let mode = |path: &std::path::Path| path.metadata().unwrap().permissions().mode() & 0o777;
+    assert_eq!(mode(&inner), 0o700);
+    assert_eq!(mode(&inner.join("myonym.sqlite")), 0o600);
+}
