@@ -1,2 +1,64 @@
-//! Placeholder.
-fn main() {}
+//! `myonym-play`: a student's terminal.
+
+use std::process::ExitCode;
+
+use clap::Parser;
+use myonym_play::{Error, Outcome, PlayOptions, play};
+use myonym_wire::{JoinLink, JoinWord};
+
+/// Joins a live review of the skeletal muscles.
+#[derive(Debug, Parser)]
+#[command(name = "myonym-play", version)]
+struct Flags {
+    /// The link that the instructor shows, or the server's address.
+    link: Option<JoinLink>,
+    /// The join word, if the link holds none.
+    #[arg(long)]
+    word: Option<JoinWord>,
+    /// What you want to be called: 1 to 24 characters.
+    #[arg(long, value_parser = myonym_play::checked_name)]
+    name: Option<String>,
+    /// Lets your name be shown to the class in the standings.
+    #[arg(long)]
+    listed: bool,
+    /// Takes a new seat even if this computer has kept one for the same review.
+    #[arg(long)]
+    new_seat: bool,
+}
+
+#[tokio::main(flavor = "current_thread")]
+async fn main() -> ExitCode {
+    let Flags { link, word, name, listed, new_seat } = Flags::parse();
+    match play(PlayOptions { link, word, name, listed, new_seat }).await {
+        Ok(Outcome::Ended) => ExitCode::SUCCESS,
+        Ok(Outcome::Left) => {
+            say("You have left. The same command brings you back to your seat.");
+            ExitCode::SUCCESS
+        }
+        Ok(Outcome::Removed) => {
+            say("The instructor has taken you out of the review.");
+            ExitCode::FAILURE
+        }
+        Ok(Outcome::SeatTaken) => {
+            say("Your seat was taken from another terminal.");
+            ExitCode::FAILURE
+        }
+        Ok(Outcome::Refused(why)) => {
+            say(&why);
+            ExitCode::FAILURE
+        }
+        Err(error @ Error::NoTerminal) => {
+            say(&format!("myonym-play: {error}; start it in a terminal window"));
+            ExitCode::from(2)
+        }
+        Err(error @ Error::Terminal(_)) => {
+            say(&format!("myonym-play: {error}"));
+            ExitCode::FAILURE
+        }
+    }
+}
+
+#[expect(clippy::print_stderr, reason = "the screens are closed by now")]
+fn say(text: &str) {
+    eprintln!("{text}");
+}

@@ -1,0 +1,150 @@
+//! What the server's messages do to the desk.
+
+use myonym_wire::{JoinLink, Moment, ReviewInfo, RollRow, ToInstructor, Trouble, WeakSpots};
+
+use crate::console::model::{Desk, Model, Pane, Screen, Stage, Tally};
+use crate::console::roll::Roll;
+use crate::round::OpenRound;
+use crate::uplink::Uplink;
+
+/// Takes in one message.
+pub(super) fn heard(model: &mut Model, message: ToInstructor) {
+    if let ToInstructor::Conducting { review, addresses, moment, roll, weak_spots, .. } = message {
+        conducting(model, review, &addresses, *moment, roll, weak_spots);
+        return;
+    }
+    let now = model.now;
+    let Some(desk) = model.desk_mut() else { return };
+    match message {
+        ToInstructor::RoundOpened { round, of, limit_ms, clue_count, clue, .. } => {
+            desk.roll.new_round();
+            let open = OpenRound::new(round, of, limit_ms, clue_count, clue);
+            turn(model, Stage::Open { open, tally: Tally::default() });
+        }
+        ToInstructor::Clue { round, number, clue, .. } => {
+            with_open(desk, |open, _| open.add_clue(round, number, clue));
+        }
+        ToInstructor::Paused { .. } => with_open(desk, |open, _| open.watch.halt(now)),
+        ToInstructor::Resumed { .. } => with_open(desk, |open, _| open.watch.go_on(now)),
+        ToInstructor::RoundClosed { round, why, answered, .. } => {
+            if let Stage::Open { open, tally } = &desk.stage
+                && open.round == round
+            {
+                let (of, clues) = (open.of, open.clues.clone());
+                let tally = Tally { answered, ..tally.clone() };
+                turn(model, Stage::Closed { round, of, why, clues, tally });
+            }
+        }
+        ToInstructor::RoundSkipped { round, .. } => {
+            let of = desk.round().map_or(desk.review.rounds, |(_, of)| of);
+            turn(model, Stage::Skipped { round, of });
+        }
+        ToInstructor::Revealed { round, reveal, .. } => {
+            let of = desk.round().map_or(desk.review.rounds, |(_, of)| of);
+            turn(model, Stage::Revealed { round, of, reveal });
+        }
+        ToInstructor::Standings { rows, of, .. } => {
+            desk.standings = rows;
+            desk.standings_of = Some(of);
+        }
+        ToInstructor::Ended { why, .. } => {
+            turn(model, Stage::Ended(why));
+            model.pane = Pane::Weak;
+        }
+        ToInstructor::Student(row) => desk.roll.set(row),
+        ToInstructor::Gone { student } => desk.roll.drop(student),
+        ToInstructor::Tally { round, answered, spread, asked_again, .. } => {
+            with_open(desk, |open, tally| {
+                if open.round == round {
+                    *tally = Tally { answered, spread, asked_again };
+                }
+            });
+        }
+        ToInstructor::WeakSpots(weak_spots) => desk.weak_spots = weak_spots,
+        ToInstructor::Trouble { trouble } => {
+            desk.cannot_save = trouble == Trouble::CannotSave;
+            if trouble == Trouble::SavingAgain {
+                model.say("The server can save answers again.");
+            }
+        }
+        ToInstructor::Error { message, .. } => {
+            desk.pending = false;
+            model.say(message);
+        }
+        // The roll tells the same, student by student.
+        ToInstructor::Class { .. } | ToInstructor::Conducting { .. } | ToInstructor::Unknown => {}
+    }
+}
+
+/// Takes the review in hand, or again: the message replaces all that went before.
+fn conducting(
+    model: &mut Model,
+    review: ReviewInfo,
+    addresses: &[String],
+    moment: Moment,
+    rows: Vec<RollRow>,
+    weak_spots: WeakSpots,
+) {
+    model.uplink = Uplink::Up;
+    let secure = model.server.secure;
+    let word = Some(review.word.clone());
+    let mut links: Vec<_> = addresses
+        .iter()
+        .map(|address| JoinLink { address: address.clone(), secure, word: word.clone() })
+        .collect();
+    if links.is_empty() {
+        links.push(JoinLink { word, ..model.server.clone() });
+    }
+    let scan = match (model.qr, links.first()) {
+        (Some(qr), Some(link)) => qr(&link.to_string()),
+        _ => Vec::new(),
+    };
+    let roll = Roll::new(rows);
+    let (stage, standings) = Stage::of(moment, roll.answered());
+    let hide_spread = model.desk().is_some_and(|desk| desk.hide_spread);
+    model.pane = match stage {
+        Stage::Ended(_) => Pane::Weak,
+        Stage::Gathering => model.pane,
+        Stage::Open { .. }
+        | Stage::Closed { .. }
+        | Stage::Revealed { .. }
+        | Stage::Skipped { .. } => off_join(model.pane),
+    };
+    model.screen = Screen::Desk(Box::new(Desk {
+        review,
+        links,
+        scan,
+        stage,
+        since: model.now,
+        pending: false,
+        roll,
+        weak_spots,
+        standings,
+        standings_of: None,
+        cannot_save: false,
+        hide_spread,
+    }));
+    model.scroll = 0;
+}
+
+fn turn(model: &mut Model, stage: Stage) {
+    let now = model.now;
+    model.pane = off_join(model.pane);
+    model.scroll = 0;
+    if let Some(desk) = model.desk_mut() {
+        desk.stage = stage;
+        desk.since = now;
+        desk.pending = false;
+    }
+}
+
+/// Once the review runs, the round is of more interest than how to join.
+fn off_join(pane: Pane) -> Pane {
+    if pane == Pane::Join { Pane::Round } else { pane }
+}
+
+fn with_open(desk: &mut Desk, change: impl FnOnce(&mut OpenRound, &mut Tally)) {
+    if let Stage::Open { open, tally } = &mut desk.stage {
+        change(open, tally);
+    }
+}

@@ -1,0 +1,71 @@
+//! How to join, to be read from afar.
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::text::{Line, Text};
+use ratatui::widgets::Paragraph;
+
+use crate::big;
+use crate::console::model::{Desk, Model};
+use crate::parts;
+use crate::text;
+use crate::theme::Theme;
+use crate::words;
+
+/// Draws the join word, the link and, where there is room, the code to be scanned.
+pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) {
+    let (columns, rows) = size(&desk.scan);
+    let beside = area.width >= columns.saturating_add(LEAST_TEXT) && area.height >= rows;
+    if desk.scan.is_empty() || !beside {
+        let mut lines = lines(desk, area.width.into());
+        if !desk.scan.is_empty() {
+            let said = "A larger window shows a code to scan as well.";
+            lines.extend(parts::paragraph(said, area.width.into()));
+        }
+        frame.render_widget(Paragraph::new(lines), area);
+        return;
+    }
+    let layout = Layout::horizontal([Constraint::Min(1), Constraint::Length(columns)]).spacing(1);
+    let [left, right] = layout.areas(area);
+    frame.render_widget(Paragraph::new(lines(desk, left.width.into())), left);
+    let code = desk.scan.iter().cloned().map(Line::raw).collect::<Text<'_>>();
+    let code = Paragraph::new(code.style(model.theme.scan()));
+    frame.render_widget(code, Rect { height: rows, ..right });
+}
+
+fn lines(desk: &Desk, width: usize) -> Vec<Line<'static>> {
+    let mut lines = vec![Line::styled("Join word", Theme::STRONG)];
+    lines.extend(word_lines(desk.review.word.as_str(), width).into_iter().map(Line::raw));
+    lines.extend(parts::heading("Link"));
+    for (at, link) in desk.links.iter().take(MOST_LINKS).enumerate() {
+        let said = if at == 0 { link.to_string() } else { format!("also at {}", link.address) };
+        lines.extend(parts::paragraph(&said, width));
+    }
+    lines.push(Line::default());
+    lines.extend(parts::paragraph("In a terminal: myonym-play and this link", width));
+    let here = words::count(desk.roll.present(), "student is here", "students are here");
+    lines.push(Line::styled(here, Theme::STRONG));
+    lines
+}
+
+/// The word in large letters: on one line, else a line for each bone; else spelled out.
+fn word_lines(word: &str, width: usize) -> Vec<String> {
+    if big::columns(word) <= width {
+        return big::letters(word);
+    }
+    let bones: Vec<_> = word.split_inclusive('-').collect();
+    if bones.iter().all(|bone| big::columns(bone) <= width) {
+        return bones.into_iter().flat_map(big::letters).collect();
+    }
+    let spelled: Vec<_> = word.to_uppercase().chars().map(String::from).collect();
+    text::wrap(&spelled.join(" "), width)
+}
+
+fn size(rows: &[String]) -> (u16, u16) {
+    let columns = rows.iter().map(|row| text::width(row)).max().unwrap_or(0);
+    (u16::try_from(columns).unwrap_or(u16::MAX), u16::try_from(rows.len()).unwrap_or(u16::MAX))
+}
+
+/// Columns that the text beside a code needs.
+const LEAST_TEXT: u16 = 36;
+const MOST_LINKS: usize = 3;

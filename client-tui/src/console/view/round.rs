@@ -1,0 +1,129 @@
+//! The round at hand.
+
+use myonym_wire::{ClueShown, Reveal};
+use ratatui::text::{Line, Span};
+
+use super::own_times;
+use crate::console::model::{Desk, Model, Stage, Tally};
+use crate::parts;
+use crate::round::OpenRound;
+use crate::text;
+use crate::theme::Theme;
+use crate::words;
+
+/// The page of the round.
+pub(super) fn lines(model: &Model, desk: &Desk, width: usize) -> Vec<Line<'static>> {
+    let theme = model.theme;
+    match &desk.stage {
+        Stage::Gathering => gathering(desk, width),
+        Stage::Open { open, tally } => open_lines(model, desk, open, tally, width),
+        Stage::Closed { why, clues, tally, .. } => {
+            let said = format!("The round is closed: {}.", words::close_why(*why));
+            let mut lines = vec![Line::styled(text::fit(&said, width), Theme::STRONG)];
+            lines.push(answers_line(desk, tally, width));
+            lines.extend(spread_lines(theme, desk, tally, width));
+            lines.extend(clue_lines(theme, clues, width));
+            lines
+        }
+        Stage::Revealed { reveal, .. } => revealed(theme, desk, reveal, width),
+        Stage::Skipped { round, .. } => {
+            let said = format!("Round {round} is left out. It does not count.");
+            vec![Line::styled(said, Theme::STRONG)]
+        }
+        Stage::Ended(why) => {
+            let mut lines = vec![Line::styled(words::end_why(*why), Theme::STRONG)];
+            lines.extend(standings(desk, width));
+            lines
+        }
+    }
+}
+
+fn gathering(desk: &Desk, width: usize) -> Vec<Line<'static>> {
+    let review = &desk.review;
+    let mut lines = vec![Line::styled("The review has not begun.", Theme::STRONG)];
+    let scope = format!(
+        "Muscle list: {}. {}. {}",
+        review.list,
+        words::count(review.rounds, "round", "rounds"),
+        words::pace(review.pace)
+    );
+    lines.extend(parts::paragraph(&scope, width));
+    lines.extend(parts::heading("Students are told"));
+    for term in words::terms(review, myonym_wire::TimeAllowance::Standard) {
+        lines.extend(parts::paragraph(&term, width));
+    }
+    lines
+}
+
+fn open_lines(
+    model: &Model,
+    desk: &Desk,
+    open: &OpenRound,
+    tally: &Tally,
+    width: usize,
+) -> Vec<Line<'static>> {
+    let theme = model.theme;
+    let to_come = usize::from(open.clue_count).saturating_sub(open.clues.len());
+    let own = own_times(desk);
+    let remark = if open.watch.is_halted() { format!("PAUSED {own}") } else { own };
+    let elapsed = open.watch.elapsed(model.now);
+    // Time and count come first, so that clues never push them out of the window.
+    let mut lines = vec![
+        parts::time_line(width, elapsed, open.limit_ms, remark.trim_end()),
+        answers_line(desk, tally, width),
+        Line::default(),
+    ];
+    lines.extend(parts::clues(theme, &open.clues, true, to_come, width));
+    lines.extend(spread_lines(theme, desk, tally, width));
+    lines
+}
+
+/// How many answers are in.
+fn answers_line(desk: &Desk, tally: &Tally, width: usize) -> Line<'static> {
+    let present = desk.roll.present();
+    let said = format!("Answers   {:>6}  ", tally.answered);
+    let remark = format!("  of {present}, asked again {}", tally.asked_again);
+    let room = width.saturating_sub(said.len() + remark.len()).min(LONGEST_BAR);
+    let mut spans = vec![Span::styled(said, Theme::STRONG)];
+    spans.extend(parts::bar(room, tally.answered.into(), present.into()));
+    spans.push(Span::raw(remark));
+    Line::from(spans)
+}
+
+/// What was answered, unless the instructor hides it.
+fn spread_lines(theme: Theme, desk: &Desk, tally: &Tally, width: usize) -> Vec<Line<'static>> {
+    let mut lines = vec![Line::default()];
+    if desk.hide_spread {
+        lines.extend(parts::paragraph("The names answered are hidden; v shows them.", width));
+    } else {
+        lines.extend(parts::spread(theme, &tally.spread, 0, None, width));
+    }
+    lines
+}
+
+fn revealed(theme: Theme, desk: &Desk, reveal: &Reveal, width: usize) -> Vec<Line<'static>> {
+    let answer = format!("{} · {}", reveal.answer.name, reveal.answer.latin);
+    let mut lines = vec![Line::styled(text::fit(&answer, width), Theme::STRONG), Line::default()];
+    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, None, width));
+    if let Some(contrast) = &reveal.contrast {
+        lines.extend(parts::heading("What tells them apart"));
+        lines.extend(parts::contrast(theme, contrast, width));
+    }
+    lines.extend(clue_lines(theme, &reveal.clues, width));
+    lines.extend(standings(desk, width));
+    lines
+}
+
+fn clue_lines(theme: Theme, clues: &[ClueShown], width: usize) -> Vec<Line<'static>> {
+    let mut lines = parts::heading("Clues").to_vec();
+    lines.extend(parts::clues(theme, clues, false, 0, width));
+    lines
+}
+
+fn standings(desk: &Desk, width: usize) -> Vec<Line<'static>> {
+    let mut lines = parts::heading("Standings").to_vec();
+    lines.extend(parts::standings(&desk.standings, desk.standings_of, width));
+    lines
+}
+
+const LONGEST_BAR: usize = 40;

@@ -1,0 +1,46 @@
+//! How the answers of a class are spread over names.
+
+use myonym_wire::{SpreadRow, Verdict};
+use ratatui::text::{Line, Span};
+
+use super::bar;
+use crate::text;
+use crate::theme::Theme;
+
+/// One line for each name with its verdict, a bar and a count, then those without an answer.
+/// `own` is the student's own answer, to be marked.
+pub(crate) fn spread(
+    theme: Theme,
+    rows: &[SpreadRow],
+    silent: u32,
+    own: Option<&str>,
+    width: usize,
+) -> Vec<Line<'static>> {
+    let most = rows.iter().map(|row| row.count).chain([silent]).max().unwrap_or(0);
+    let name_room = (width / 2).min(LONGEST_NAME);
+    let bar_room = width.saturating_sub(name_room + SIGN + COUNT + YOURS.len());
+    let line = |verdict: Verdict, name: &str, count: u32| {
+        let mut spans = vec![
+            Span::styled(crate::words::sign(verdict), theme.verdict(verdict)),
+            Span::raw(format!(" {} ", text::pad(name, name_room))),
+        ];
+        spans.extend(bar(bar_room, count.into(), most.into()));
+        spans.push(Span::raw(format!("{count:>5}")));
+        if own.is_some_and(|own| own == name) {
+            spans.push(Span::styled(YOURS, Theme::STRONG));
+        }
+        Line::from(spans)
+    };
+    let mut lines: Vec<_> =
+        rows.iter().map(|row| line(row.verdict, &row.name, row.count)).collect();
+    if silent > 0 {
+        lines.push(line(Verdict::Silent, "no answer", silent));
+    }
+    lines
+}
+
+const LONGEST_NAME: usize = 32;
+/// The sign, and the spaces on both sides of the name.
+const SIGN: usize = 5;
+const COUNT: usize = 5;
+const YOURS: &str = "  yours";

@@ -1,0 +1,161 @@
+//! The seat kept on disk, so that a terminal that was killed comes back to the same seat.
+//!
+//! One small file for each address and join word, in the user's own state folder, readable by the
+//! user alone. It holds the seat token; nothing else of a review is ever written here.
+
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::PathBuf;
+
+use myonym_wire::{JoinWord, SeatToken};
+use serde::{Deserialize, Serialize};
+
+/// Which review, as a student reaches it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct SeatPlace {
+    /// Host and port.
+    pub(crate) address: String,
+    /// The join word.
+    pub(crate) word: JoinWord,
+}
+
+/// What is needed to come back.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct KeptSeat {
+    /// The name that was asked for, so that two students at one computer do not take each other's
+    /// seats.
+    pub(crate) name: String,
+    /// The token.
+    pub(crate) seat: SeatToken,
+}
+
+/// The folder of kept seats. Every fault in it is harmless: the seat is then kept in memory only.
+#[derive(Debug, Clone)]
+pub(crate) struct SeatFolder(Option<PathBuf>);
+
+impl SeatFolder {
+    /// The user's own folder, if the platform has one.
+    pub(crate) fn of_user() -> Self {
+        let dirs = directories::ProjectDirs::from("", "", "myonym");
+        Self(
+            dirs.map(|dirs| {
+                dirs.state_dir().unwrap_or_else(|| dirs.data_local_dir()).join("seats")
+            }),
+        )
+    }
+
+    /// A folder at a given place.
+    #[cfg(test)]
+    pub(crate) fn at(path: PathBuf) -> Self {
+        Self(Some(path))
+    }
+
+    /// The seat kept for a place.
+    pub(crate) fn find(&self, place: &SeatPlace) -> Option<KeptSeat> {
+        let text = fs::read_to_string(self.file(place)?).ok()?;
+        serde_json::from_str(&text).ok()
+    }
+
+    /// Keeps a seat; the old one of the same place goes.
+    pub(crate) fn keep(&self, place: &SeatPlace, seat: &KeptSeat) {
+        if let Err(error) = self.write(place, seat) {
+            tracing::warn!(%error, "the seat is not kept on disk");
+        }
+    }
+
+    /// Forgets the seat of a place.
+    pub(crate) fn forget(&self, place: &SeatPlace) {
+        if let Some(file) = self.file(place)
+            && let Err(error) = fs::remove_file(file)
+        {
+            tracing::debug!(%error, "no kept seat to forget");
+        }
+    }
+
+    fn write(&self, place: &SeatPlace, seat: &KeptSeat) -> io::Result<()> {
+        let (Some(folder), Some(file)) = (&self.0, self.file(place)) else { return Ok(()) };
+        fs::create_dir_all(folder)?;
+        // Written beside and then moved, so that a half-written file is never read.
+        let fresh = file.with_extension(format!("new{}", std::process::id()));
+        let mut options = fs::OpenOptions::new();
+        options.write(true).create(true).truncate(true);
+        #[cfg(unix)]
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        let mut out = options.open(&fresh)?;
+        out.write_all(serde_json::to_string(seat)?.as_bytes())?;
+        out.sync_all()?;
+        fs::rename(&fresh, &file)
+    }
+
+    fn file(&self, place: &SeatPlace) -> Option<PathBuf> {
+        // The address may hold signs that a file name must not; `%` and the sign's number keep
+        // two addresses apart.
+        let spelt = |c: char| {
+            let plain = c.is_ascii_alphanumeric() || c == '-';
+            if plain { c.to_string() } else { format!("%{:02x}", u32::from(c)) }
+        };
+        let name: String = place.address.to_ascii_lowercase().chars().map(spelt).collect();
+        self.0.as_ref().map(|folder| folder.join(format!("{name}+{}.json", place.word)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn place(address: &str, word: &str) -> SeatPlace {
+        SeatPlace { address: address.to_owned(), word: word.parse().unwrap() }
+    }
+
+    fn seat(name: &str, bits: u128) -> KeptSeat {
+        KeptSeat { name: name.to_owned(), seat: SeatToken::from_bits(bits) }
+    }
+
+    #[test]
+    fn a_seat_is_found_at_its_own_place_only() {
+        let folder = tempfile::tempdir().unwrap();
+        let seats = SeatFolder::at(folder.path().join("deep/seats"));
+        let here = place("[2001:db8::7]:7645", "radius-talus");
+        assert_eq!(seats.find(&here), None);
+        seats.keep(&here, &seat("Ana", 1));
+        seats.keep(&here, &seat("Ana", 2));
+        assert_eq!(seats.find(&here), Some(seat("Ana", 2)));
+        assert_eq!(seats.find(&place("[2001:db8::7]:7646", "radius-talus")), None);
+        assert_eq!(seats.find(&place("[2001:db8::7]:7645", "radius-ulna")), None);
+        seats.forget(&here);
+        assert_eq!(seats.find(&here), None);
+    }
+
+    #[test]
+    fn a_spoilt_file_is_no_seat() {
+        let folder = tempfile::tempdir().unwrap();
+        let seats = SeatFolder::at(folder.path().to_owned());
+        let here = place("192.0.2.7:7645", "radius-talus");
+        for text in ["", "{", "{\"name\":\"A\",\"seat\":\"short\"}", "\u{0}"] {
+            fs::write(seats.file(&here).unwrap(), text).unwrap();
+            assert_eq!(seats.find(&here), None, "{text:?}");
+        }
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn nobody_else_may_read_it() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let seats = SeatFolder::at(folder.path().to_owned());
+        let here = place("192.0.2.7:7645", "radius-talus");
+        seats.keep(&here, &seat("Ana", 1));
+        let mode = fs::metadata(seats.file(&here).unwrap()).unwrap().permissions().mode();
+        assert_eq!(mode & 0o777, 0o600);
+    }
+
+    #[test]
+    fn without_a_folder_nothing_is_kept_and_nothing_fails() {
+        let seats = SeatFolder(None);
+        let here = place("192.0.2.7:7645", "radius-talus");
+        seats.keep(&here, &seat("Ana", 1));
+        seats.forget(&here);
+        assert_eq!(seats.find(&here), None);
+    }
+}

@@ -1,0 +1,290 @@
+//! What the server's messages do to a student's screens.
+
+use myonym_wire::{
+    AttemptId, CloseWhy, ErrorCode, Given, Millis, Moment, RoundNo, StandingRow, TimeAllowance,
+    ToStudent, Trouble,
+};
+
+use super::{Cmd, keys};
+use crate::round::{OpenRound, Stopwatch};
+use crate::seat_file::{KeptSeat, SeatPlace};
+use crate::student::model::{
+    Ask, Attempt, ClosedScreen, Model, Own, RevealScreen, RoundScreen, Screen, Sitting, Stage, Stop,
+};
+use crate::uplink::Uplink;
+use crate::words;
+
+/// Takes in one message.
+pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
+    let now = model.now;
+    if let ToStudent::Seated { .. } = message {
+        return seated(model, message);
+    }
+    if let ToStudent::Removed {} = message {
+        return removed(model);
+    }
+    let Some(sitting) = model.sitting_mut() else { return Vec::new() };
+    match message {
+        ToStudent::Class { present, .. } => sitting.present = present,
+        ToStudent::RoundOpened { round, of, limit_ms, clue_count, clue, .. } => {
+            let open = OpenRound::new(round, of, limit_ms, clue_count, clue);
+            let screen = RoundScreen::new(open, sitting.time);
+            turn(model, Stage::Round(Box::new(screen)));
+        }
+        ToStudent::Clue { round, number, clue, .. } => {
+            with_round(sitting, |screen| screen.open.add_clue(round, number, clue));
+            // The newest clue must not stay out of sight.
+            model.scroll = 0;
+        }
+        ToStudent::Paused { .. } => with_round(sitting, |screen| screen.open.watch.halt(now)),
+        ToStudent::Resumed { .. } => with_round(sitting, |screen| screen.open.watch.go_on(now)),
+        ToStudent::RoundClosed { round, why, answered, seated, .. } => {
+            if let Some(mut screen) = closed(sitting, round, why) {
+                screen.counts = Some((answered, seated));
+                turn(model, Stage::Closed(screen));
+            }
+        }
+        ToStudent::RoundSkipped { round, .. } => {
+            let of = sitting.round().map_or(sitting.review.rounds, |(_, of)| of);
+            turn(model, Stage::Skipped { round, of });
+        }
+        ToStudent::Revealed { round, reveal, .. } => {
+            let of = sitting.round().map_or(sitting.review.rounds, |(_, of)| of);
+            let screen = RevealScreen { round, of, reveal: *reveal, result: None };
+            turn(model, Stage::Reveal(Box::new(screen)));
+        }
+        ToStudent::Standings { rows, of, .. } => place(sitting, rows, Some(of)),
+        ToStudent::Result(result) => {
+            sitting.total = result.total;
+            if let Stage::Reveal(screen) = &mut sitting.stage
+                && screen.round == result.round
+            {
+                screen.result = Some(result);
+            }
+        }
+        ToStudent::Ended { why, .. } => turn(model, Stage::Ended { why, summary: None }),
+        ToStudent::Summary(told) => {
+            if let Stage::Ended { summary, .. } = &mut sitting.stage {
+                *summary = Some(told);
+            }
+        }
+        ToStudent::TimeChanged { time } => time_changed(model, time),
+        ToStudent::Trouble { trouble } => {
+            sitting.cannot_save = trouble == Trouble::CannotSave;
+            if trouble == Trouble::SavingAgain {
+                model.say("The server can save answers again.");
+            }
+        }
+        ToStudent::Error { code, message } => error(model, code, message),
+        ToStudent::Received { round, attempt } => reply(sitting, round, attempt, Reply::Received),
+        ToStudent::Recorded { round, attempt } => reply(sitting, round, attempt, Reply::Recorded),
+        ToStudent::WhichOne { round, attempt, among } => {
+            reply(sitting, round, attempt, Reply::AskBack { several: true, names: among });
+        }
+        ToStudent::UnknownName { round, attempt, nearest } => {
+            reply(sitting, round, attempt, Reply::AskBack { several: false, names: nearest });
+        }
+        ToStudent::Seated { .. } | ToStudent::Removed {} | ToStudent::Unknown => {}
+    }
+    Vec::new()
+}
+
+/// The open round, closed; `None` if another is open or none.
+fn closed(sitting: &Sitting, round: RoundNo, why: CloseWhy) -> Option<ClosedScreen> {
+    let Stage::Round(screen) = &sitting.stage else { return None };
+    let (open, own) = (&screen.open, screen.own.clone());
+    let clues = open.clues.clone();
+    (open.round == round).then_some(ClosedScreen {
+        round,
+        of: open.of,
+        why,
+        clues,
+        own,
+        counts: None,
+    })
+}
+
+/// Takes the seat, or takes it again: the message replaces all that went before.
+fn seated(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
+    let ToStudent::Seated { seat, name, review, time, total, present, moment, .. } = message else {
+        return Vec::new();
+    };
+    let mut cmds = Vec::new();
+    let (place, came_back) = match &model.screen {
+        Screen::Connecting { entry, by_seat } => {
+            let address = entry.link.address.clone();
+            let place = SeatPlace { address, word: review.word.clone() };
+            if let Some(seat) = seat {
+                let name = entry.name.clone().unwrap_or_else(|| name.clone());
+                cmds.push(Cmd::KeepSeat(place.clone(), KeptSeat { name, seat }));
+            }
+            (place, *by_seat)
+        }
+        Screen::Seated(sitting) => (sitting.place.clone(), false),
+        Screen::Form | Screen::Stopped(_) => return Vec::new(),
+    };
+    let before = model.sitting().and_then(|sitting| match &sitting.stage {
+        Stage::Round(screen) => Some((**screen).clone()),
+        Stage::Waiting
+        | Stage::Closed(_)
+        | Stage::Reveal(_)
+        | Stage::Skipped { .. }
+        | Stage::Ended { .. } => None,
+    });
+    model.uplink = Uplink::Up;
+    let (stage, standings) = stage_of(*moment, time, before);
+    if let Stage::Round(screen) = &stage
+        && let Own::Sent(attempt) = &screen.own
+    {
+        cmds.push(Cmd::Say(keys::said(screen, attempt)));
+    }
+    model.screen = Screen::Seated(Box::new(Sitting {
+        place,
+        name,
+        came_back,
+        review,
+        time,
+        total,
+        present,
+        cannot_save: false,
+        standings,
+        standings_of: None,
+        show_standings: false,
+        stage,
+    }));
+    model.scroll = 0;
+    cmds
+}
+
+/// The stage of a moment. In the same round as before, what was typed stays, and an answer that
+/// the server does not know yet is still to be sent.
+fn stage_of(
+    moment: Moment,
+    time: TimeAllowance,
+    before: Option<RoundScreen>,
+) -> (Stage, Vec<StandingRow>) {
+    let stage = match moment {
+        Moment::Gathering {} => Stage::Waiting,
+        Moment::Open { round, of, limit_ms, elapsed_ms, paused, clues, clue_count, given } => {
+            let run = Millis(elapsed_ms);
+            let watch = if paused { Stopwatch::Halted(run) } else { Stopwatch::Unseen(run) };
+            let open = OpenRound { round, of, limit_ms, clue_count, clues, watch };
+            let mut screen = RoundScreen::new(open, time);
+            if let Some(before) = before.filter(|before| before.open.round == round) {
+                RoundScreen { line: screen.line, own: screen.own, ask: screen.ask, .. } = before;
+            }
+            if given.is_some() {
+                screen.own = own_of(given, elapsed_ms);
+            } else if let Some(attempt) = screen.own.attempt() {
+                // Never arrived, or lost before it was on disk: it goes out once more.
+                screen.own = Own::Sent(attempt.clone());
+            }
+            Stage::Round(Box::new(screen))
+        }
+        Moment::Closed { round, of, why, clues, given } => {
+            let own = own_of(given, 0);
+            Stage::Closed(ClosedScreen { round, of, why, clues, own, counts: None })
+        }
+        Moment::Revealed { round, of, reveal, result, standings } => {
+            let screen = RevealScreen { round, of, reveal: *reveal, result };
+            return (Stage::Reveal(Box::new(screen)), standings);
+        }
+        Moment::Skipped { round, of } => Stage::Skipped { round, of },
+        Moment::Ended { why, summary, standings } => {
+            return (Stage::Ended { why, summary }, standings);
+        }
+    };
+    (stage, Vec::new())
+}
+
+/// The student's own answer as the server knows it. The client's own time of it is not told; the
+/// round's time by now is the most that it can have been.
+fn own_of(given: Option<Given>, elapsed_ms: u64) -> Own {
+    match given {
+        Some(Given { attempt, text, recorded }) => {
+            Own::Taken { attempt: Attempt { id: attempt, text, elapsed_ms }, recorded }
+        }
+        None => Own::Nothing,
+    }
+}
+
+/// What the server says to an attempt.
+enum Reply {
+    Received,
+    Recorded,
+    AskBack { several: bool, names: Vec<String> },
+}
+
+/// Takes in a reply. One to another attempt than the last changes nothing.
+fn reply(sitting: &mut Sitting, round: RoundNo, to: AttemptId, reply: Reply) {
+    let Some(own) = sitting.own_in(round) else { return };
+    let Some(attempt) = own.attempt().filter(|sent| sent.id == to).cloned() else { return };
+    match reply {
+        Reply::Received => {
+            if let Own::Sent(_) = own {
+                *own = Own::Taken { attempt, recorded: false };
+            }
+        }
+        Reply::Recorded => *own = Own::Taken { attempt, recorded: true },
+        Reply::AskBack { several, names } => {
+            *own = Own::Nothing;
+            let ask = Ask { typed: attempt.text, several, names, picked: None };
+            with_round(sitting, |screen| screen.ask = Some(ask));
+        }
+    }
+}
+
+/// Something was refused; with an answer on its way, the answer.
+fn error(model: &mut Model, code: ErrorCode, message: String) {
+    let late =
+        matches!(code, ErrorCode::RoundNotOpen | ErrorCode::TooLate | ErrorCode::AlreadyAnswered);
+    let mut waiting = false;
+    if let Some(sitting) = model.sitting_mut() {
+        with_round(sitting, |screen| {
+            if let Own::Sent(_) = screen.own {
+                waiting = true;
+                // What was typed still stands in the line, to be sent again.
+                screen.own = if late { Own::Barred(message.clone()) } else { Own::Nothing };
+            }
+        });
+    }
+    if !(waiting && late) {
+        model.say(message);
+    }
+}
+
+fn time_changed(model: &mut Model, time: TimeAllowance) {
+    let Some(sitting) = model.sitting_mut() else { return };
+    sitting.time = time;
+    let limit = match time.limit_ms(sitting.review.limit_ms) {
+        Some(ms) => words::seconds(Millis(ms.into())),
+        None => "no limit".to_owned(),
+    };
+    model.say(format!("Your own time from the next round on: {limit}."));
+}
+
+fn removed(model: &mut Model) -> Vec<Cmd> {
+    let Some(sitting) = model.sitting() else { return Vec::new() };
+    let place = sitting.place.clone();
+    model.screen = Screen::Stopped(Stop::Removed);
+    vec![Cmd::ForgetSeat(place)]
+}
+
+fn turn(model: &mut Model, stage: Stage) {
+    model.scroll = 0;
+    if let Some(sitting) = model.sitting_mut() {
+        sitting.show_standings = false;
+        sitting.stage = stage;
+    }
+}
+
+fn place(sitting: &mut Sitting, rows: Vec<StandingRow>, of: Option<u32>) {
+    sitting.standings = rows;
+    sitting.standings_of = of;
+}
+
+fn with_round(sitting: &mut Sitting, change: impl FnOnce(&mut RoundScreen)) {
+    if let Stage::Round(screen) = &mut sitting.stage {
+        change(screen);
+    }
+}

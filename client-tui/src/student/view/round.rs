@@ -1,0 +1,136 @@
+//! A round that takes answers.
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Position, Rect};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+
+use myonym_wire::Millis;
+
+use crate::parts;
+use crate::plate;
+use crate::student::model::{Ask, Model, Own, RoundScreen};
+use crate::text;
+use crate::theme::Theme;
+use crate::words;
+
+/// Draws the round: clues above, time and answer below.
+pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
+    let width = usize::from(area.width);
+    let ask = ask_lines(screen, width);
+    let status = parts::paragraph(&status(model, screen), width);
+    let rows = Layout::vertical([
+        Constraint::Min(3),
+        Constraint::Length(1),
+        Constraint::Length(1),
+        Constraint::Length(plate::rows_of(&ask)),
+        Constraint::Length(1),
+        Constraint::Length(plate::rows_of(&status)),
+    ]);
+    let [clues, rule, time, asked, line, said] = rows.areas(area);
+    frame.render_widget(plate::rule_line(rule.width), rule);
+    frame.render_widget(time_line(model.now, screen, width), time);
+    frame.render_widget(Paragraph::new(ask), asked);
+    input(frame, line, screen);
+    frame.render_widget(Paragraph::new(status), said);
+    draw_clues(frame, clues, model, screen)
+}
+
+/// The clues, from the newest back if they are longer than their place.
+fn draw_clues(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
+    let open = &screen.open;
+    let to_come = usize::from(open.clue_count).saturating_sub(open.clues.len());
+    let width = usize::from(area.width);
+    let mut lines = vec![Line::default()];
+    lines.extend(parts::clues(model.theme, &open.clues, true, to_come, width));
+    let hidden = plate::rows_of(&lines).saturating_sub(area.height);
+    let down = hidden - model.scroll.min(hidden);
+    frame.render_widget(Paragraph::new(lines).scroll((down, 0)), area);
+    if down > 0 {
+        let more = Line::styled("(more above: Page Up)", Theme::RULE);
+        frame.render_widget(more, Rect { height: 1, ..area });
+    }
+    hidden
+}
+
+fn time_line(now: Millis, screen: &RoundScreen, width: usize) -> Line<'static> {
+    let elapsed = screen.open.watch.elapsed(now);
+    let halted = screen.open.watch.is_halted();
+    let Some(limit) = screen.limit_ms else {
+        let said = if halted { "PAUSED · no time limit for you" } else { "No time limit for you" };
+        return Line::styled(said, Theme::STRONG);
+    };
+    let own = if limit == screen.open.limit_ms {
+        String::new()
+    } else {
+        format!("of your own {}", words::seconds(Millis(limit.into())))
+    };
+    let remark = if halted { format!("PAUSED {own}") } else { own };
+    parts::time_line(width, elapsed, limit, remark.trim_end())
+}
+
+fn input(frame: &mut Frame<'_>, area: Rect, screen: &RoundScreen) {
+    let room = usize::from(area.width).saturating_sub(PROMPT.len() + 1);
+    let (shown, cursor) = match &screen.own {
+        Own::Nothing => {
+            let (shown, cursor) = screen.line.shown(room);
+            (shown, Some(cursor))
+        }
+        Own::Sent(attempt) | Own::Taken { attempt, .. } => (text::fit(&attempt.text, room), None),
+        Own::Barred(_) => (String::new(), None),
+    };
+    if let Some(cursor) = cursor {
+        let across = u16::try_from(PROMPT.len() + cursor).unwrap_or(u16::MAX);
+        frame.set_cursor_position(Position::new(area.x.saturating_add(across), area.y));
+    }
+    let line = Line::from(vec![Span::styled(PROMPT, Theme::STRONG), Span::raw(shown)]);
+    frame.render_widget(line, area);
+}
+
+fn ask_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
+    let Some(Ask { typed, several, names, picked }) = &screen.ask else { return Vec::new() };
+    let said = match (several, names.is_empty()) {
+        (true, _) => format!("Which one? \"{typed}\" fits several muscles:"),
+        (false, false) => format!("No muscle is called \"{typed}\". Do you mean one of these?"),
+        (false, true) => format!("No muscle is called \"{typed}\". Try another name."),
+    };
+    let mut lines = parts::paragraph(&said, width);
+    // The window moves so that the chosen name is inside it.
+    let first = picked.map_or(0, |at| (at + 1).saturating_sub(MOST_NAMES));
+    for (at, name) in names.iter().enumerate().skip(first).take(MOST_NAMES) {
+        let is_picked = *picked == Some(at);
+        let mark = if is_picked { "›" } else { " " };
+        let style = if is_picked { Theme::PICKED } else { ratatui::style::Style::new() };
+        let said = text::fit(name, width.saturating_sub(4));
+        lines.push(Line::from(vec![Span::raw(format!(" {mark} ")), Span::styled(said, style)]));
+    }
+    let hidden = names.len().saturating_sub(first + MOST_NAMES);
+    if hidden > 0 {
+        lines.push(Line::styled(format!("   and {hidden} more below"), Theme::RULE));
+    }
+    lines
+}
+
+/// Where the answer stands, in words.
+fn status(model: &Model, screen: &RoundScreen) -> String {
+    let up = model.uplink.is_up();
+    let elapsed = screen.open.watch.elapsed(model.now);
+    let is_up = screen.limit_ms.is_some_and(|limit| elapsed.0 >= limit.into());
+    let said = match &screen.own {
+        Own::Nothing if screen.open.watch.is_halted() => {
+            "Paused: the time stands still and answers wait."
+        }
+        Own::Nothing if is_up => "Your time is up. The round closes soon.",
+        Own::Nothing if screen.ask.is_some() => "Choose with Up and Down, or type another name.",
+        Own::Nothing => "Type the muscle's name and press Enter.",
+        Own::Sent(_) if up => "Sent. Waiting for the server.",
+        Own::Sent(_) => "Kept here. It is sent as soon as the connection is back.",
+        Own::Taken { recorded: false, .. } => "Received: your time has stopped. Being recorded.",
+        Own::Taken { recorded: true, .. } => "Recorded: your answer counts.",
+        Own::Barred(why) => why,
+    };
+    said.to_owned()
+}
+
+const PROMPT: &str = "Name it > ";
+const MOST_NAMES: usize = 5;
