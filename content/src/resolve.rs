@@ -162,7 +162,8 @@ impl NameIndex {
     /// Muscles whose noun starts with a lone word, or whose one-word name ends with it.
     fn fragment(&self, words: &[String]) -> BTreeSet<usize> {
         let [word] = words else { return BTreeSet::new() };
-        if self.known.contains(word) {
+        // A word of a name is whole, unless it is so short that it is a clip itself (`pec`).
+        if self.known.contains(word) && budget(letters(word)) > 0 {
             return BTreeSet::new();
         }
         let muscles = self.muscles.iter().enumerate();

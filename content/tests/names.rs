@@ -185,6 +185,8 @@ fn other_words_of_the_trade_are_no_slips() {
         ("superior", "-"),
         ("dorsi", "-"),
         ("brachii", "-"),
+        ("pec", "pectineus | pectoralis-major | pectoralis-minor"),
+        ("pecs", "pectineus | pectoralis-major | pectoralis-minor"),
         ("clavicular head", "-"),
         ("vastus medius", "-"),
         ("abductor magnus", "-"),
