@@ -36,7 +36,8 @@ pub enum Input {
     Abandon,
 }
 
-/// A student's try at answering. `now` of [`Review::decide`] is when it reached the socket.
+/// A student's try at answering. `now` of [`Review::decide`](crate::Review::decide) is when it
+/// reached the socket.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answering {
     /// Who.

@@ -121,6 +121,7 @@ impl Run {
                 Input::Answer(answering)
             }
             Act::Repeat(index) => Input::Answer(self.tries.get(&who(index)?)?.clone()),
+            Act::MoveOn if self.room.review.is_paused() => Input::Command(Command::Resume),
             Act::MoveOn => Input::Command(match self.room.review.phase() {
                 Phase::Gathering => Command::Start,
                 Phase::Open(_) => Command::CloseRound,
@@ -180,10 +181,10 @@ pub(crate) fn plans() -> impl Strategy<Value = Plan> {
 
 fn steps() -> impl Strategy<Value = Step> {
     let after = prop_oneof![
-        4 => Just(0_u64),
-        6 => 1..4_000_u64,
-        2 => 4_000..40_000_u64,
-        1 => 40_000..400_000_u64,
+        20 => Just(0_u64),
+        30 => 1..3_000_u64,
+        4 => 3_000..30_000_u64,
+        1 => 30_000..400_000_u64,
     ];
     (after, prop::bool::weighted(0.2), acts()).prop_map(|(after, late, act)| Step {
         after,
@@ -193,7 +194,7 @@ fn steps() -> impl Strategy<Value = Step> {
 }
 
 fn acts() -> impl Strategy<Value = Act> {
-    let who = || 0..8_usize;
+    let who = || 0..5_usize;
     let stretched = |percent| TimeAllowance::Stretched { percent };
     let times = select(vec![
         TimeAllowance::Standard,
@@ -214,13 +215,13 @@ fn acts() -> impl Strategy<Value = Act> {
         Command::Resume,
     ]);
     prop_oneof![
-        12 => Just(Act::Seat),
+        6 => Just(Act::Seat),
         12 => who().prop_map(Act::Drop),
-        8 => who().prop_map(Act::Leave),
-        16 => who().prop_map(Act::Back),
-        100 => (who(), tries()).prop_map(|(who, how)| Act::Answer(who, how)),
+        6 => who().prop_map(Act::Leave),
+        20 => who().prop_map(Act::Back),
+        160 => (who(), tries()).prop_map(|(who, how)| Act::Answer(who, how)),
         20 => who().prop_map(Act::Repeat),
-        50 => Just(Act::MoveOn),
+        40 => Just(Act::MoveOn),
         30 => commands.prop_map(Act::Command),
         4 => who().prop_map(Act::Remove),
         8 => (who(), times).prop_map(|(who, time)| Act::Stretch(who, time)),

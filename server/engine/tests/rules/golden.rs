@@ -8,6 +8,7 @@ use std::fmt::Write as _;
 
 use myonym_engine::score::credit;
 use myonym_engine::{Answer, Event, Logged, Review, SCHEMA};
+use myonym_wire::Seq;
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -129,6 +130,7 @@ fn a_log_with_a_gap_or_without_its_start_is_refused() {
     check(&log[1..]);
     check(&[log[0].clone(), log[2].clone()]);
     check(&[log[0].clone(), log[0].clone()]);
+    check(&[Logged { seq: Seq(2), ..log[0].clone() }]);
     assert!(Review::replay(&log[..3]).is_some());
 }
 
@@ -150,7 +152,7 @@ proptest! {
     fn no_order_of_events_is_a_fault(order in Just(read(LOG)).prop_shuffle()) {
         let mut room = Room::open(&FOUR, settings(), plan(&["deltoid"])).review;
         for (seq, mut logged) in (2..).zip(order) {
-            logged.seq = myonym_wire::Seq(seq);
+            logged.seq = Seq(seq);
             room.apply(&logged);
             prop_assert_eq!(room.seq(), logged.seq);
             let _ = room.next_wakeup();

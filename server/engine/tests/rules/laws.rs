@@ -92,7 +92,10 @@ fn check_order(log: &[Logged], plan: &[MuscleKey]) {
                 paused = false;
             }
             Event::Revealed { round, .. } => assert_eq!(closed.take(), Some(*round)),
-            Event::Paused {} => assert!(!std::mem::replace(&mut paused, true), "paused twice"),
+            Event::Paused {} => {
+                assert!(!paused && opened > 0 && closed.is_none(), "paused at {number}");
+                paused = true;
+            }
             Event::Resumed {} => assert!(std::mem::take(&mut paused), "resumed without a pause"),
             Event::Ended { .. } => {
                 assert_eq!((open, closed), (None, None), "ends over a round");

@@ -5,7 +5,10 @@
 
 use myonym_content::MuscleKey;
 use myonym_engine::score::{credit, verdict};
-use myonym_engine::{Answer, AskedAgainWhy, Command, Event, Input, Phase, Settings, SpellingFound};
+use myonym_engine::timing::Sight;
+use myonym_engine::{
+    Answer, Answering, AskedAgainWhy, Command, Event, Input, Phase, Settings, SpellingFound,
+};
 use myonym_wire::{Millis, RoundNo, Spelling, Verdict};
 
 use crate::room::{Room, SHOULDER, answering, attempt, plan, say, seat, settings, student};
@@ -127,6 +130,23 @@ fn being_asked_again_costs_nothing() {
     }
     room.tell(6_000, say(Command::Reveal));
     assert_eq!(room.review.seats()[&student('a')].total.0, 8_750);
+}
+
+/// The first clue reaches the class when it is on disk; what that took is not the students' time.
+#[test]
+fn what_the_disk_takes_is_not_counted() {
+    let check = |held, claimed, expected| {
+        let mut room = opened(Spelling::Tolerant, "teres-minor");
+        let Input::Answer(answering) = answer(1, claimed, "teres minor") else { panic!() };
+        let sight = Sight { held: Millis(held), round_trip: Some(Millis(80)) };
+        room.tell(5_000, Input::Answer(Answering { sight, ..answering }));
+        let Phase::Closed(record) = room.review.phase() else { panic!("not closed") };
+        assert_eq!(record.answers[&student('a')].elapsed_ms, expected, "{held} {claimed}");
+    };
+    check(0, 4_900, 4_900);
+    check(300, 4_600, 4_600);
+    check(300, 4_900, 4_700);
+    check(300, 0, 4_580);
 }
 
 /// What becomes of a name typed where `asked` is described.

@@ -88,6 +88,8 @@ fn leaving_is_not_dropping() {
          4000 b returns
          5000 c returns
          6000 c leaves
+         6500 c leaves
+         6600 a returns
          7000 b leaves
          8000 c drops",
     );
@@ -243,6 +245,21 @@ fn the_contrast_at_a_reveal() {
          7000 b answers teres minor
          7000 c answers teres minor
          8000 reveal",
+    );
+    // Spelt well or not, it was the same muscle.
+    check(
+        "the_contrast_in_strict_spelling",
+        "spelling strict
+         0 seat a
+         0 seat b
+         0 seat c
+         0 seat d
+         0 start
+         1000 a answers teres major
+         1000 b answers teres mayor
+         1000 c answers deltoid
+         1000 d answers deltoid
+         2000 reveal",
     );
 }
 

@@ -29,6 +29,8 @@ fn more_time_and_no_limit() {
          0 untimed b
          0 start
          1000 stretch c 200
+         1500 c drops
+         1600 c returns
          21000 c answers teres minor
          29000 a answers teres minor
          40000 wait
@@ -128,6 +130,7 @@ fn a_round_closed_in_a_pause() {
          3000 pause
          4000 close
          5000 resume
+         5500 pause
          6000 reveal
          7000 pause
          8000 next
