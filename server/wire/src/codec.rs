@@ -32,15 +32,16 @@ pub struct DecodeError {
 impl DecodeError {
     fn of(text: &str, error: &serde_json::Error) -> Self {
         // The text is read a second time only after it failed, to tell the three faults apart.
-        let tagged = serde_json::from_str::<serde_json::Value>(text)
-            .is_ok_and(|value| value.get("type").is_some_and(serde_json::Value::is_string));
+        let value = serde_json::from_str::<serde_json::Value>(text).unwrap_or_default();
+        let tag = value.get("type").and_then(serde_json::Value::as_str);
         let message = error.to_string();
-        let code = if !tagged {
-            ErrorCode::NotReadable
-        } else if message.starts_with("unknown variant") {
-            ErrorCode::UnknownType
-        } else {
-            ErrorCode::BadField
+        let code = match tag {
+            None => ErrorCode::NotReadable,
+            // A field may be an enum as well: only the variant of the message itself is its type.
+            Some(tag) if message.starts_with(&format!("unknown variant `{tag}`")) => {
+                ErrorCode::UnknownType
+            }
+            Some(_) => ErrorCode::BadField,
         };
         Self { code, message: message.chars().take(200).collect() }
     }
@@ -77,6 +78,13 @@ mod tests {
     fn a_bad_join_word_is_a_bad_field() {
         let text = "{\"type\":\"join\",\"word\":\"x\",\"name\":\"A\"}";
         assert_eq!(decode::<Hello>(text).map_err(|e| e.code), Err(ErrorCode::BadField));
+    }
+
+    #[test]
+    fn an_unknown_word_inside_a_field_is_a_bad_field() {
+        let pace = r#"{"pace":{"kind":"hasty"}}"#;
+        let text = format!(r#"{{"type":"open","key":"{}","settings":{pace}}}"#, "0".repeat(32));
+        assert_eq!(decode::<Hello>(&text).map_err(|e| e.code), Err(ErrorCode::BadField));
     }
 
     #[test]
