@@ -1,0 +1,186 @@
+//! A scripted WebSocket client that knows the JSON Schema and none of the project's types.
+
+use std::net::SocketAddr;
+use std::time::Duration;
+
+use anyhow::{Context as _, Result, bail, ensure};
+use futures_util::{SinkExt as _, StreamExt as _};
+use serde_json::Value;
+use tokio::net::{TcpSocket, TcpStream};
+use tokio::time::timeout;
+use tokio_tungstenite::WebSocketStream;
+use tokio_tungstenite::tungstenite::client::ClientRequestBuilder;
+use tokio_tungstenite::tungstenite::{Error, Message};
+
+use crate::DEADLINE;
+use crate::schema::{self, Role};
+
+/// A connection.
+#[derive(Debug)]
+pub struct Client {
+    socket: WebSocketStream<TcpStream>,
+    role: Role,
+    heard: Vec<Value>,
+    seq: u64,
+}
+
+/// What comes from the server.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Heard {
+    /// A message.
+    Message(Value),
+    /// The end.
+    Closed(Closed),
+}
+
+/// How a connection ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Closed {
+    /// The close code; `None` if the connection ended without a close frame.
+    pub code: Option<u16>,
+    /// The reason given.
+    pub reason: String,
+}
+
+impl Client {
+    /// Opens a connection, with nothing said yet.
+    pub async fn open(address: SocketAddr, role: Role) -> Result<Self> {
+        Self::over(TcpStream::connect(address).await?, role).await
+    }
+
+    /// Opens a connection whose receive buffer is as small as the system has it, to play a client
+    /// that reads too slowly.
+    pub async fn open_narrow(address: SocketAddr, role: Role) -> Result<Self> {
+        let socket = TcpSocket::new_v4()?;
+        socket.set_recv_buffer_size(1)?;
+        Self::over(socket.connect(address).await?, role).await
+    }
+
+    async fn over(stream: TcpStream, role: Role) -> Result<Self> {
+        stream.set_nodelay(true)?;
+        let uri = format!("ws://{}/live", stream.peer_addr()?).parse()?;
+        let request = ClientRequestBuilder::new(uri).with_sub_protocol("myonym.v1");
+        let handshake = tokio_tungstenite::client_async(request, stream);
+        let (socket, _) = within(DEADLINE, "handshake", handshake).await??;
+        Ok(Self { socket, role, heard: Vec::new(), seq: 0 })
+    }
+
+    /// Sends the first message.
+    pub async fn hello(&mut self, message: Value) -> Result<()> {
+        schema::check_hello(&message)?;
+        self.say_text(message.to_string()).await
+    }
+
+    /// Sends a message that keeps to the schema.
+    pub async fn say(&mut self, message: Value) -> Result<()> {
+        schema::check_said(self.role, &message)?;
+        self.say_text(message.to_string()).await
+    }
+
+    /// Sends any text.
+    pub async fn say_text(&mut self, text: impl Into<String>) -> Result<()> {
+        self.send(Message::Text(text.into().into())).await
+    }
+
+    /// Sends a binary message.
+    pub async fn say_binary(&mut self, bytes: Vec<u8>) -> Result<()> {
+        self.send(Message::Binary(bytes.into())).await
+    }
+
+    /// Closes from this side and waits for the answer.
+    pub async fn close(&mut self) -> Result<Closed> {
+        self.socket.close(None).await?;
+        self.until_closed().await
+    }
+
+    async fn send(&mut self, message: Message) -> Result<()> {
+        within(DEADLINE, "sending", self.socket.send(message)).await?.context("cannot send")
+    }
+
+    /// The next message or the end, checked against the schema. Events never run backwards.
+    pub async fn hear(&mut self) -> Result<Heard> {
+        loop {
+            let read = within(DEADLINE, "anything", self.socket.next()).await?;
+            let nothing = Closed { code: None, reason: String::new() };
+            match read {
+                Some(Ok(Message::Text(text))) => return self.take(&text).map(Heard::Message),
+                Some(Ok(Message::Close(frame))) => {
+                    let told = |frame: tokio_tungstenite::tungstenite::protocol::CloseFrame| {
+                        Closed { code: Some(frame.code.into()), reason: frame.reason.to_string() }
+                    };
+                    return Ok(Heard::Closed(frame.map_or(nothing, told)));
+                }
+                Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
+                Some(Ok(Message::Binary(_))) => bail!("the server sent a binary message"),
+                Some(Err(Error::Io(_) | Error::Protocol(_))) | None => {
+                    return Ok(Heard::Closed(nothing));
+                }
+                Some(Err(fault)) => return Err(fault.into()),
+            }
+        }
+    }
+
+    fn take(&mut self, text: &str) -> Result<Value> {
+        let message: Value = serde_json::from_str(text).context("not JSON from the server")?;
+        schema::check_heard(self.role, &message)?;
+        if let Some(seq) = message["seq"].as_u64() {
+            ensure!(seq >= self.seq, "event {seq} after event {}: {message}", self.seq);
+            self.seq = seq;
+        }
+        self.heard.push(message.clone());
+        Ok(message)
+    }
+
+    /// The next message of a type. Others are passed by (and kept), but an unexpected error,
+    /// trouble or end is a failure.
+    pub async fn expect(&mut self, kind: &str) -> Result<Value> {
+        loop {
+            match self.hear().await.with_context(|| format!("waiting for {kind}"))? {
+                Heard::Message(message) if message["type"] == kind => return Ok(message),
+                Heard::Message(message) => {
+                    let bad = ["error", "trouble", "removed"];
+                    let is_bad = bad.iter().any(|bad| message["type"] == *bad);
+                    ensure!(!is_bad, "heard {message} while waiting for {kind}");
+                }
+                Heard::Closed(end) => bail!("closed ({end:?}) while waiting for {kind}"),
+            }
+        }
+    }
+
+    /// The next refusal, which must have this code.
+    pub async fn expect_error(&mut self, code: &str) -> Result<Value> {
+        let error = self.expect("error").await.with_context(|| format!("the code {code}"))?;
+        ensure!(error["code"] == code, "refused with {error}, not with {code}");
+        Ok(error)
+    }
+
+    /// The end; messages on the way to it are kept.
+    pub async fn until_closed(&mut self) -> Result<Closed> {
+        loop {
+            if let Heard::Closed(end) = self.hear().await.context("waiting for the end")? {
+                return Ok(end);
+            }
+        }
+    }
+
+    /// The end, which must have this close code.
+    pub async fn expect_close(&mut self, code: u16) -> Result<()> {
+        let end = self.until_closed().await?;
+        ensure!(end.code == Some(code), "closed with {end:?}, not with {code}");
+        Ok(())
+    }
+
+    /// Everything heard so far, in order.
+    pub fn heard(&self) -> &[Value] {
+        &self.heard
+    }
+
+    /// What was heard of one type, in order.
+    pub fn heard_of(&self, kind: &str) -> Vec<&Value> {
+        self.heard.iter().filter(|message| message["type"] == kind).collect()
+    }
+}
+
+async fn within<T>(time: Duration, what: &str, future: impl Future<Output = T>) -> Result<T> {
+    timeout(time, future).await.with_context(|| format!("no {what} within {time:?}"))
+}

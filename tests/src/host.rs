@@ -1,0 +1,163 @@
+//! A real host in a process of its own.
+
+use std::fs::{self, File};
+use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::path::{Path, PathBuf};
+use std::process::Stdio;
+
+use anyhow::{Context as _, Result, bail, ensure};
+use tempfile::TempDir;
+use tokio::io::{AsyncBufReadExt as _, BufReader, Lines};
+use tokio::process::{Child, ChildStdout, Command};
+use tokio::time::timeout;
+
+use crate::{DEADLINE, Log, Program};
+
+/// A host that runs without a screen on a port and a data folder of its own. Dropping it ends it.
+#[derive(Debug)]
+pub struct TestHost {
+    child: Child,
+    _out: Lines<BufReader<ChildStdout>>,
+    folder: TempDir,
+    options: Vec<String>,
+    /// Where it listens.
+    pub address: SocketAddr,
+    /// The join word of its review.
+    pub word: String,
+    /// Its key, printed at the first start only.
+    pub key: String,
+}
+
+/// What a host prints of itself.
+struct Printed {
+    address: SocketAddr,
+    word: String,
+    key: String,
+}
+
+impl TestHost {
+    /// Starts a host on any free port with further options of `myonym host`.
+    pub async fn start(options: &[&str]) -> Result<Self> {
+        let (host, printed_key) = Self::begin(options, 0).await?;
+        ensure!(is_key(&printed_key), "no key printed at the first start: {printed_key}");
+        Ok(host)
+    }
+
+    /// Starts a host that [`Self::restart`] can start again on the same port: one from below the
+    /// range that the system hands to outgoing connections, so that none of them takes it in
+    /// between.
+    pub async fn start_to_be_restarted(options: &[&str]) -> Result<Self> {
+        Ok(Self::begin(options, free_port()?).await?.0)
+    }
+
+    async fn begin(options: &[&str], port: u16) -> Result<(Self, String)> {
+        let folder = TempDir::with_prefix("myonym-test-")?;
+        let options: Vec<String> = options.iter().map(ToString::to_string).collect();
+        let (child, out, printed) = launch(folder.path(), &options, port).await?;
+        let Printed { address, word, key } = printed;
+        let host = Self { child, _out: out, folder, options, address, word, key: key.clone() };
+        Ok((host, key))
+    }
+
+    /// The data folder.
+    pub fn data(&self) -> PathBuf {
+        self.folder.path().join("data")
+    }
+
+    /// Ends the host as `kill -9` or a power cut would: it can do nothing about it.
+    pub async fn kill9(&mut self) -> Result<()> {
+        self.child.kill().await.context("cannot kill the host")
+    }
+
+    /// Asks the host to stop, as a service manager does, and waits until it has.
+    pub async fn stop(&mut self) -> Result<()> {
+        let id = self.child.id().context("the host has ended before")?;
+        let asked = Command::new("kill").args(["-TERM", &id.to_string()]).status().await?;
+        ensure!(asked.success(), "cannot ask the host to stop");
+        let ended = timeout(DEADLINE, self.child.wait()).await.context("the host does not stop")?;
+        ensure!(ended?.success(), "the host stopped with a fault");
+        Ok(())
+    }
+
+    /// Starts it again on the same port and data. Its key and join word must still be what they
+    /// were, and the key is not printed again.
+    pub async fn restart(&mut self) -> Result<()> {
+        let port = self.address.port();
+        let (child, out, printed) = launch(self.folder.path(), &self.options, port).await?;
+        (self.child, self._out) = (child, out);
+        ensure!(printed.address == self.address, "it listens elsewhere: {}", printed.address);
+        ensure!(printed.word == self.word, "the join word changed to {}", printed.word);
+        ensure!(!is_key(&printed.key), "the key was printed again");
+        Ok(())
+    }
+
+    /// What the log holds now.
+    pub fn log(&self) -> Result<Log> {
+        Log::read(&self.data())
+    }
+
+    /// Fails if the host's operations log tells of an error or a panic.
+    pub fn is_sound(&self) -> Result<()> {
+        let said = fs::read_to_string(operations_log(self.folder.path()))?;
+        let bad = |line: &&str| line.contains("ERROR") || line.contains("panicked");
+        match said.lines().find(bad) {
+            Some(line) => bail!("the host complains: {line}"),
+            None => Ok(()),
+        }
+    }
+}
+
+async fn launch(
+    folder: &Path,
+    options: &[String],
+    port: u16,
+) -> Result<(Child, Lines<BufReader<ChildStdout>>, Printed)> {
+    let path = operations_log(folder);
+    let log = File::options().create(true).append(true).open(&path)?;
+    let mut child = Command::new(&Program::built()?.host)
+        .args(["host", "--headless", "--address", "127.0.0.1", "--port", &port.to_string()])
+        .arg("--data")
+        .arg(folder.join("data"))
+        .args(options)
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(log)
+        .kill_on_drop(true)
+        .spawn()?;
+    let out = child.stdout.take().context("no standard output")?;
+    let mut lines = BufReader::new(out).lines();
+    let printed = timeout(DEADLINE, printed(&mut lines)).await.context("the host does not start")?;
+    let printed = printed.with_context(|| fs::read_to_string(&path).unwrap_or_default())?;
+    Ok((child, lines, printed))
+}
+
+/// Reads the labelled lines up to the key, which is the last.
+async fn printed(lines: &mut Lines<BufReader<ChildStdout>>) -> Result<Printed> {
+    let mut read = async |label: &str| {
+        let line = lines.next_line().await?.context("the host ended at its start")?;
+        let value = line.strip_prefix(label).with_context(|| format!("no {label} but {line}"))?;
+        Ok::<_, anyhow::Error>(value.trim().to_owned())
+    };
+    let address: SocketAddr = read("address").await?.parse()?;
+    let link = read("link").await?;
+    let word = read("word").await?;
+    let key = read("key").await?;
+    ensure!(link == format!("http://{address}/?word={word}"), "the link is {link}");
+    Ok(Printed { address, word, key })
+}
+
+fn operations_log(folder: &Path) -> PathBuf {
+    folder.join("operations.log")
+}
+
+fn is_key(text: &str) -> bool {
+    text.len() == 32 && text.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
+}
+
+/// A free port below 32768, where common systems begin to number outgoing connections.
+fn free_port() -> Result<u16> {
+    let first = 20_000 + u16::try_from(std::process::id() % 10_000)?;
+    (first..32_768)
+        .find(|port| TcpListener::bind((Ipv4Addr::LOCALHOST, *port)).is_ok())
+        .context("no free port")
+}

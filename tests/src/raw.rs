@@ -1,0 +1,145 @@
+//! HTTP and WebSocket frames written by hand, for what no well-behaved library would send.
+
+use std::net::SocketAddr;
+
+use anyhow::{Context as _, Result, ensure};
+use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+use tokio::net::TcpStream;
+use tokio::time::timeout;
+
+use crate::DEADLINE;
+use crate::client::Closed;
+
+/// An answer to an HTTP request.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Response {
+    /// The status code.
+    pub status: u16,
+    /// The status line and headers in lower case.
+    pub head: String,
+    /// The body, as far as it came with the head.
+    pub body: String,
+}
+
+/// A WebSocket connection of hand-written frames (RFC 6455 section 5.2).
+#[derive(Debug)]
+pub struct RawSocket {
+    stream: TcpStream,
+    read: Vec<u8>,
+}
+
+/// Sends an HTTP request: its first line and headers, with no line end. `Host` is added.
+pub async fn http(address: SocketAddr, request: &str) -> Result<Response> {
+    let mut stream = TcpStream::connect(address).await?;
+    let (first, headers) = request.split_once("\r\n").unwrap_or((request, ""));
+    let tail = if headers.is_empty() { "" } else { "\r\n" };
+    let text = format!("{first}\r\nHost: {address}\r\n{headers}{tail}\r\n");
+    stream.write_all(text.as_bytes()).await?;
+    let mut read = Vec::new();
+    respond(&mut stream, &mut read).await
+}
+
+/// Reads one answer; what follows its body stays in `read`.
+async fn respond(stream: &mut TcpStream, read: &mut Vec<u8>) -> Result<Response> {
+    let head_end = loop {
+        if let Some(at) = read.windows(4).position(|four| four == b"\r\n\r\n") {
+            break at + 4;
+        }
+        ensure!(more(stream, read).await?, "no whole answer: {:?}", String::from_utf8_lossy(read));
+    };
+    let head = String::from_utf8(read.drain(..head_end).collect())?.to_ascii_lowercase();
+    let status = head.split(' ').nth(1).context("no status")?.parse()?;
+    let length = head.lines().find_map(|line| line.strip_prefix("content-length: "));
+    let length: usize = length.unwrap_or("0").trim().parse()?;
+    while read.len() < length {
+        ensure!(more(stream, read).await?, "a body cut short");
+    }
+    let body = String::from_utf8(read.drain(..length).collect())?;
+    Ok(Response { status, head, body })
+}
+
+async fn more(stream: &mut TcpStream, read: &mut Vec<u8>) -> Result<bool> {
+    let got = timeout(DEADLINE, stream.read_buf(read)).await.context("no more bytes")?;
+    Ok(got? > 0)
+}
+
+impl RawSocket {
+    /// Opens a connection with a proper handshake. The key and its answer are those of RFC 6455
+    /// section 1.3.
+    pub async fn open(address: SocketAddr) -> Result<Self> {
+        let mut stream = TcpStream::connect(address).await?;
+        let request = format!(
+            "GET /live HTTP/1.1\r\nHost: {address}\r\nUpgrade: websocket\r\n\
+             Connection: Upgrade\r\nSec-WebSocket-Version: 13\r\n\
+             Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\
+             Sec-WebSocket-Protocol: myonym.v1\r\n\r\n"
+        );
+        stream.write_all(request.as_bytes()).await?;
+        let mut read = Vec::new();
+        let response = respond(&mut stream, &mut read).await?;
+        ensure!(response.status == 101, "no handshake: {}", response.head);
+        let accept = "s3pPLMBiTxaQ9kYGzzhZRbK+xOo=".to_ascii_lowercase();
+        ensure!(response.head.contains(&accept), "a wrong answer to the key: {}", response.head);
+        Ok(Self { stream, read })
+    }
+
+    /// Sends a frame: first byte (FIN, RSV, opcode), payload, masked or not.
+    pub async fn frame(&mut self, first: u8, payload: &[u8], masked: bool) -> Result<()> {
+        let mask_bit = if masked { 0x80 } else { 0 };
+        let mut frame = vec![first];
+        match u8::try_from(payload.len()) {
+            Ok(length) if length < 126 => frame.push(mask_bit | length),
+            _ => {
+                frame.push(mask_bit | 126);
+                frame.extend(u16::try_from(payload.len())?.to_be_bytes());
+            }
+        }
+        if masked {
+            // A mask of zeros changes nothing and is a mask all the same.
+            frame.extend([0; 4]);
+        }
+        frame.extend(payload);
+        self.bytes(&frame).await
+    }
+
+    /// Sends any bytes.
+    pub async fn bytes(&mut self, bytes: &[u8]) -> Result<()> {
+        timeout(DEADLINE, self.stream.write_all(bytes)).await.context("cannot write")??;
+        Ok(())
+    }
+
+    /// Reads to the end: the close frame, if there was one. Other frames are passed by.
+    pub async fn until_closed(&mut self) -> Result<Closed> {
+        loop {
+            while let Some((opcode, payload)) = self.take_frame() {
+                if opcode == 8 {
+                    let code = payload.first_chunk().map(|code| u16::from_be_bytes(*code));
+                    let reason = payload.get(2..).unwrap_or_default();
+                    return Ok(Closed { code, reason: String::from_utf8(reason.to_vec())? });
+                }
+            }
+            match more(&mut self.stream, &mut self.read).await {
+                Ok(true) => {}
+                Ok(false) => return Ok(Closed { code: None, reason: String::new() }),
+                Err(fault) => return Err(fault.context("waiting for the end")),
+            }
+        }
+    }
+
+    /// The opcode and payload of the next whole frame. A server's frames bear no mask.
+    fn take_frame(&mut self) -> Option<(u8, Vec<u8>)> {
+        let (first, second) = (*self.read.first()?, *self.read.get(1)?);
+        let (head, length) = match second {
+            126 => {
+                let length = self.read.get(2..4)?.first_chunk()?;
+                (4, usize::from(u16::from_be_bytes(*length)))
+            }
+            short => (2, usize::from(short)),
+        };
+        if self.read.len() < head + length {
+            return None;
+        }
+        let frame: Vec<u8> = self.read.drain(..head + length).collect();
+        Some((first & 0x0f, frame[head..].to_vec()))
+    }
+}
