@@ -2,7 +2,7 @@
 
 use std::net::SocketAddr;
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 use futures_util::{SinkExt, StreamExt};
 use myonym_wire::{Hello, PATH, SUBPROTOCOL, encode, limits};
 use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader, Lines};
@@ -85,14 +85,20 @@ impl Link {
         Ok(())
     }
 
-    /// The next message; `None` once the server has closed. Safe to drop and call again.
+    /// The next message; `None` once the connection has ended. Safe to drop and call again.
+    ///
+    /// # Errors
+    /// The connection broke, or the server closed it with a code and a reason.
     pub(crate) async fn hear(&mut self) -> anyhow::Result<Option<Utf8Bytes>> {
         match self {
             Self::WebSocket(socket) => loop {
                 match socket.next().await.transpose()? {
                     Some(Message::Text(text)) => return Ok(Some(text)),
                     Some(Message::Ping(_) | Message::Pong(_) | Message::Frame(_)) => {}
-                    Some(Message::Binary(_) | Message::Close(_)) | None => return Ok(None),
+                    Some(Message::Close(Some(frame))) => {
+                        bail!("the server closed with {}: {}", u16::from(frame.code), frame.reason)
+                    }
+                    Some(Message::Binary(_) | Message::Close(None)) | None => return Ok(None),
                 }
             },
             Self::Lines { hear, .. } => Ok(hear.next_line().await?.map(Utf8Bytes::from)),

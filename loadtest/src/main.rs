@@ -8,6 +8,7 @@
 
 #![expect(clippy::disallowed_methods, reason = "measuring is reading the clock")]
 #![expect(clippy::print_stdout, reason = "the table is this program's result")]
+#![expect(clippy::print_stderr, reason = "what went wrong is told to the user")]
 
 use std::process::ExitCode;
 
@@ -30,7 +31,15 @@ mod script;
 mod server;
 mod swarm;
 
-fn main() -> anyhow::Result<ExitCode> {
+fn main() -> ExitCode {
+    run().unwrap_or_else(|error| {
+        // Not the `Debug` form that `main` would print: its backtrace tells a user nothing.
+        eprintln!("myonym-loadtest: {error:#}");
+        ExitCode::FAILURE
+    })
+}
+
+fn run() -> anyhow::Result<ExitCode> {
     // One thread: the clients share the machine with the server, so they must be cheap.
     let runtime = runtime::Builder::new_current_thread()
         .enable_all()

@@ -270,8 +270,8 @@ fn notes(load: &Load, runs: &[Run]) -> Vec<String> {
     }
     if sent_late(runs) {
         notes.push(
-            "The clients themselves sent late: this machine was busy with something else, and the \
-             latencies beyond the median tell of that too."
+            "The clients themselves sent late: this machine was busy, or wakes a sleeping program \
+             late. Latencies beyond the median tell of that as much as of the servers."
                 .to_owned(),
         );
     }

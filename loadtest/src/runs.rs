@@ -94,7 +94,7 @@ async fn one(load: &Load, server: &Source, number: u16, bar: &ProgressBar) -> an
         bar.set_message(format!("run {} of {}, {}", number + 1, load.runs, subject.name()));
     };
     tell(Subject::Server);
-    let measured = measure(server.start(number).await?, load, bar).await;
+    let measured = measure(server.start(number, load.rounds + 1).await?, load, bar).await;
     let first = measured.with_context(|| format!("the server, run {}", number + 1))?;
     tell(Subject::Floor);
     let floor = baseline(BaselineKind::Floor, &first.script, load, bar).await?;

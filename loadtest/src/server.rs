@@ -68,8 +68,8 @@ impl Source {
         })
     }
 
-    /// Starts the server for run `run`, counted from 0.
-    pub(crate) async fn start(&self, run: u16) -> anyhow::Result<Running> {
+    /// Starts the server for run `run`, counted from 0, with a review of `rounds` rounds.
+    pub(crate) async fn start(&self, run: u16, rounds: u16) -> anyhow::Result<Running> {
         let folder = tempfile::tempdir().context("cannot make a temporary folder")?;
         match self {
             Self::Program(path) => {
@@ -77,6 +77,7 @@ impl Source {
                 let limit = format!("{}s", ROUND_LIMIT.as_secs());
                 command.args(["host", "--headless", "--address", "127.0.0.1", "--port", "0"]);
                 command.args(["--pace", "instructor", "--limit", &limit]);
+                command.args(["--rounds", &rounds.to_string()]);
                 command.arg("--data").arg(folder.path().join("data"));
                 Running::start(command, Framing::WebSocket, folder).await
             }
