@@ -14,7 +14,7 @@ use hyper::upgrade::{OnUpgrade, Upgraded};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use myonym_wire::limits::HELLO_MS;
-use tokio::net::{TcpListener, TcpStream};
+use tokio::net::{TcpListener, TcpSocket, TcpStream};
 use tokio::sync::Semaphore;
 use tokio::time;
 use tokio_tungstenite::WebSocketStream;
@@ -26,6 +26,11 @@ use crate::connection::{self, Gate};
 
 /// Connections at once, whoever they are.
 const CONNECTIONS: usize = 20_000;
+/// What the system may hold of one connection's output, in bytes (some systems double it). Left to
+/// itself it grows to megabytes, and a student who stopped reading would be noticed that much later.
+const SEND_BUFFER: u32 = 32 * 1024;
+/// Connections that may wait to be accepted: a large class that comes back at once.
+const BACKLOG: u32 = 1_024;
 
 /// Accepts connections until `shutdown` ends. The caller owns the listener and the signal.
 pub(crate) async fn run(
@@ -200,7 +205,14 @@ fn is_nonce(key: &str) -> bool {
     key.len() == 24 && key.ends_with("==") && key.bytes().take(22).all(digit)
 }
 
-/// Binds the address that students reach.
-pub(crate) async fn bind(address: IpAddr, port: u16) -> io::Result<TcpListener> {
-    TcpListener::bind(SocketAddr::new(address, port)).await
+/// Binds the address that students reach. Must be called within the runtime.
+pub(crate) fn bind(address: IpAddr, port: u16) -> io::Result<TcpListener> {
+    let socket = if address.is_ipv4() { TcpSocket::new_v4() } else { TcpSocket::new_v6() }?;
+    // On other systems this would let a second server take the port from the first.
+    #[cfg(unix)]
+    socket.set_reuseaddr(true)?;
+    // Accepted connections inherit it.
+    socket.set_send_buffer_size(SEND_BUFFER)?;
+    socket.bind(SocketAddr::new(address, port))?;
+    socket.listen(BACKLOG)
 }

@@ -63,7 +63,7 @@ struct Host {
 impl Host {
     async fn start(args: &HostArgs, folder: &Path) -> anyhow::Result<Self> {
         let log = Arc::new(SqliteLog::open(folder)?);
-        let listener = bind(args.address, args.port, args.rehearse.is_some()).await?;
+        let listener = bind(args.address, args.port, args.rehearse.is_some())?;
         let bound = listener.local_addr().context("the server's own address")?;
         let addresses = announce::addresses(bound);
         let key = secrets::host_key();
@@ -224,11 +224,11 @@ fn lasting_key(
 }
 
 /// Binds the port asked for, or ours; a rehearsal makes do with any if ours is taken.
-async fn bind(address: IpAddr, port: Option<u16>, any: bool) -> anyhow::Result<TcpListener> {
+fn bind(address: IpAddr, port: Option<u16>, any: bool) -> anyhow::Result<TcpListener> {
     let wanted = port.unwrap_or(PORT);
-    match http::bind(address, wanted).await {
+    match http::bind(address, wanted) {
         Ok(listener) => Ok(listener),
-        Err(_) if any && port.is_none() => http::bind(address, 0).await.context("no free port"),
+        Err(_) if any && port.is_none() => http::bind(address, 0).context("no free port"),
         Err(fault) => Err(fault).with_context(|| {
             format!("cannot listen on {address} port {wanted}; choose another with --port")
         }),
