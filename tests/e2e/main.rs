@@ -1,5 +1,12 @@
 //! The whole program from outside: real processes, real sockets, and the log on the disk.
 
+mod coming;
+mod commands;
 mod crash;
+mod handshake;
+mod marking;
 mod review;
+mod roles;
+mod rude;
+mod slow;
 mod two_reviews;

@@ -87,12 +87,6 @@ impl Client {
         self.send(Message::Binary(bytes.into())).await
     }
 
-    /// Closes from this side and waits for the answer.
-    pub async fn close(&mut self) -> Result<Closed> {
-        self.socket.close(None).await?;
-        self.until_closed().await
-    }
-
     async fn send(&mut self, message: Message) -> Result<()> {
         within(DEADLINE, "sending", self.socket.send(message)).await?.context("cannot send")
     }

@@ -1,0 +1,179 @@
+//! The other commands: rehearsal, report and check; and starts that cannot be.
+
+use std::fs;
+
+use anyhow::{Context as _, Result, ensure};
+use myonym_tests::{Class, Program, Ran, TestHost};
+use serde_json::{Value, json};
+use tempfile::TempDir;
+
+fn said(ran: &Ran, code: i32, part: &str) -> Result<()> {
+    let text = if code == 0 { &ran.out } else { &ran.err };
+    ensure!(ran.code == Some(code) && text.contains(part), "{code} and `{part}`, but {ran:?}");
+    Ok(())
+}
+
+/// A rehearsal off its usual port, where another host may be.
+async fn rehearse(data: &str, students: &str, rounds: &str) -> Result<Ran> {
+    let options = ["host", "--rehearse", students, "--rounds", rounds, "--limit", "1s"];
+    let place = ["--data", data, "--port", "0", "--address", "127.0.0.1"];
+    Program::run(&[&options[..], &place].concat()).await
+}
+
+#[tokio::test]
+async fn a_rehearsal_runs_by_itself_and_ends_with_the_weak_spots() -> Result<()> {
+    let folder = TempDir::new()?;
+    let data = folder.path().display().to_string();
+    let ran = rehearse(&data, "8", "4").await?;
+    said(&ran, 0, "Rehearsal with 8 simulated students")?;
+    for part in ["round  4 of 4", "share right", "made to confuse"] {
+        said(&ran, 0, part)?;
+    }
+    ensure!(!ran.out.contains('\u{1b}'), "escape sequences in a pipe: {}", ran.out);
+
+    said(&Program::run(&["report", "--rehearsals", "--data", &data]).await?, 0, "rehearsal")?;
+    let told = Program::run(&["report", "--rehearsals", "1", "--json", "--data", &data]).await?;
+    let report: Value = serde_json::from_str(&told.out)?;
+    let review = &report["reviews"][0];
+    assert_eq!((&review["students"], &review["rounds"]), (&json!(8), &json!(4)));
+    assert_eq!((&review["rehearsal"], &review["ended"]), (&json!(true), &json!(true)));
+    let asked = |field: &str| report["totals"][field].as_u64().context("no total");
+    assert_eq!(asked("answers")? + asked("silent")?, 32);
+    // A rehearsal is no review of a class.
+    said(&Program::run(&["report", "--data", &data]).await?, 1, "nothing was recorded here yet")
+}
+
+/// One student is seated before the rehearsal itself is: it begins all the same.
+#[tokio::test]
+async fn a_rehearsal_of_one_begins() -> Result<()> {
+    let folder = TempDir::new()?;
+    let data = folder.path().display().to_string();
+    said(&rehearse(&data, "1", "1").await?, 0, "round  1 of 1")
+}
+
+#[tokio::test]
+async fn a_report_says_plainly_that_there_is_nothing() -> Result<()> {
+    let folder = TempDir::new()?;
+    let data = folder.path().display().to_string();
+    let none = Program::run(&["report", "--data", &data]).await?;
+    said(&none, 1, "nothing was recorded here yet")?;
+    ensure!(none.err.contains(&data), "it does not say where: {}", none.err);
+    assert_eq!(fs::read_dir(folder.path())?.count(), 0, "looking leaves nothing behind");
+    Ok(())
+}
+
+#[tokio::test]
+async fn a_report_lists_reviews_and_finds_them_by_number_and_word() -> Result<()> {
+    let mut class = Class::gather(&["--rounds", "1"], 2).await?;
+    let asked = class.open_round().await?;
+    class.students[0].answer_recorded(asked.round, &asked.muscle.name).await?;
+    class.students[1].answer_recorded(asked.round, "deltoid").await?;
+    class.everyone("round_closed").await?;
+    class.reveal().await?;
+    let data = class.host.data().display().to_string();
+    let report = async |arguments: &[&str]| {
+        Program::run(&[&["report", "--data", &data], arguments].concat()).await
+    };
+    // Beside the host that is still writing.
+    said(&report(&[]).await?, 0, &class.host.word)?;
+    said(&report(&["1"]).await?, 0, &asked.muscle.name)?;
+    said(&report(&[&class.host.word]).await?, 0, &asked.muscle.name)?;
+    said(&report(&["all"]).await?, 0, &asked.muscle.name)?;
+    said(&report(&["2"]).await?, 1, "no review is 2")?;
+    said(&report(&["radius-radius"]).await?, 1, "no review is radius-radius")?;
+    // No student is in any form of it.
+    for form in [&["1"][..], &["1", "--json"], &["1", "--csv"]] {
+        let ran = report(form).await?;
+        said(&ran, 0, &asked.muscle.name)?;
+        for student in &class.students {
+            let about = [&student.seat.name, &student.seat.id, &student.seat.token];
+            let leak = about.iter().find(|secret| ran.out.contains(secret.as_str()));
+            ensure!(leak.is_none(), "{leak:?} in {form:?}");
+        }
+    }
+    class.host.is_sound()
+}
+
+#[tokio::test]
+async fn check_names_file_and_line_of_what_is_wrong() -> Result<()> {
+    said(&Program::run(&["check"]).await?, 0, "no problems")?;
+    let folder = TempDir::new()?;
+    let path = folder.path().join("broken.toml");
+    fs::write(&path, "# a list\n[[list]]\nkey = \"mine\"\nname = \"mine\"\nlevel = \"introductory\"\n\
+                      muscles = [\"deltoid\", \"deltiod\"]\n")?;
+    let file = path.display().to_string();
+    let ran = Program::run(&["check", &file]).await?;
+    said(&ran, 1, &format!("{file}:6:"))?;
+    said(&ran, 1, "deltiod")?;
+    said(&ran, 1, "1 problem found")?;
+    fs::write(&path, "not = [toml")?;
+    said(&Program::run(&["check", &file]).await?, 1, &format!("{file}:1:"))?;
+    let missing = folder.path().join("missing.toml").display().to_string();
+    said(&Program::run(&["check", &missing]).await?, 1, &missing)
+}
+
+#[tokio::test]
+async fn a_second_host_on_the_same_data_or_port_is_refused_plainly() -> Result<()> {
+    let host = TestHost::start(&[]).await?;
+    let data = host.data().display().to_string();
+    let second = async |data: &str, port: &str| {
+        let options = ["host", "--headless", "--address", "127.0.0.1"];
+        Program::run(&[&options[..], &["--port", port, "--data", data]].concat()).await
+    };
+    let same_data = second(&data, "0").await?;
+    said(&same_data, 1, "is in use by another myonym host")?;
+    ensure!(same_data.err.contains("--data"), "it does not say what to do: {}", same_data.err);
+    let folder = TempDir::new()?;
+    let port = host.address.port().to_string();
+    let same_port = second(&folder.path().display().to_string(), &port).await?;
+    said(&same_port, 1, &format!("cannot listen on 127.0.0.1 port {port}"))?;
+    ensure!(same_port.err.contains("--port"), "it does not say what to do: {}", same_port.err);
+    // The first is none the worse.
+    let mut class = Class::gather_at(host, 1).await?;
+    class.open_round().await?;
+    class.host.is_sound()
+}
+
+#[tokio::test]
+async fn calls_that_cannot_work_say_so() -> Result<()> {
+    let folder = TempDir::new()?;
+    let data = folder.path().display().to_string();
+    let check = async |code: i32, part: &str, arguments: &[&str]| {
+        let ran = Program::run(arguments).await?;
+        said(&ran, code, part).with_context(|| format!("{arguments:?}"))
+    };
+    check(2, "--limit", &["host", "--limit", "999ms"]).await?;
+    check(2, "--rounds", &["host", "--rounds", "0"]).await?;
+    check(2, "--rehearse", &["host", "--rehearse", "301"]).await?;
+    check(2, "--address", &["host", "--address", "nowhere"]).await?;
+    check(2, "dance", &["dance"]).await?;
+    check(0, "Usage", &["--help"]).await?;
+    let list = ["host", "--headless", "--list", "no-such", "--port", "0", "--data", &data];
+    check(1, "no muscle list is called no-such", &list).await?;
+    // A data file that is none.
+    fs::create_dir_all(folder.path())?;
+    fs::write(folder.path().join("myonym.sqlite"), "this is a letter, not a database")?;
+    check(1, "myonym.sqlite", &["host", "--headless", "--port", "0", "--data", &data]).await?;
+    check(1, "myonym.sqlite", &["report", "--data", &data]).await?;
+    Ok(())
+}
+
+/// Student records are private: nobody but the owner may read them.
+#[cfg(unix)]
+#[tokio::test]
+async fn the_data_is_readable_by_its_owner_alone() -> Result<()> {
+    use std::os::unix::fs::PermissionsExt as _;
+    let mut class = Class::gather(&[], 1).await?;
+    class.open_round().await?;
+    let mode = |path: &std::path::Path| -> Result<u32> {
+        Ok(fs::metadata(path)?.permissions().mode() & 0o777)
+    };
+    let folder = class.host.data();
+    assert_eq!(mode(&folder)?, 0o700);
+    for entry in fs::read_dir(&folder)? {
+        let path = entry?.path();
+        let open_to_others = mode(&path)? & 0o077;
+        ensure!(open_to_others == 0 || path.ends_with("myonym.lock"), "{}", path.display());
+    }
+    class.host.is_sound()
+}
