@@ -169,7 +169,7 @@ impl<R: Role> Hands<R> {
                     Cmd::LookForSeat(place) => {
                         wanted.extend(app.update(Msg::Seat(self.world.seats.find(&place))));
                     }
-                    Cmd::KeepSeat(place, seat) => self.world.seats.keep(&place, &seat),
+                    Cmd::KeepSeat(place, seat) => self.world.seats.keep(&place, seat),
                     Cmd::ForgetSeat(place) => self.world.seats.forget(&place),
                     Cmd::Quit(outcome) => return Some(outcome),
                 }

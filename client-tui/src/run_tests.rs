@@ -162,7 +162,8 @@ async fn a_terminal_started_again_takes_the_same_seat() {
             outcome = run => panic!("left: {outcome:?}"),
             () = there => {}
         }
-        let place = SeatPlace { address: server.link().address, word: word.clone() };
+        let (address, name) = (server.link().address, None);
+        let place = SeatPlace { address, word: word.clone(), name };
         assert_eq!(seats.find(&place).map(|kept| kept.seat), Some(seat.clone()));
 
         let (person, run) = client(&server, &seats);

@@ -20,10 +20,10 @@ pub(crate) fn next(desk: &Desk) -> Next {
     let students = words::count(present, "student", "students");
     let by_itself = matches!(desk.review.pace, Pace::Automatic { .. });
     let (say, step) = match &desk.stage {
-        Stage::Gathering if present == 0 => (
-            "Show the link and the join word; nobody is here yet.".to_owned(),
-            Some(FromInstructor::Start {}),
-        ),
+        // A slip must not begin a review that has no students.
+        Stage::Gathering if present == 0 => {
+            ("Show the link and the join word; nobody is here yet.".to_owned(), None)
+        }
         Stage::Gathering => {
             (format!("Space: start with {students}"), Some(FromInstructor::Start {}))
         }

@@ -128,6 +128,27 @@ fn space_is_the_next_step_and_the_line_says_it() {
 }
 
 #[test]
+fn nothing_begins_while_nobody_is_here() {
+    let mut bench = gathering();
+    let gone = samples::roll().into_iter().map(|row| RollRow { present: false, ..row });
+    bench.hear(gone.map(ToInstructor::Student)).keys(" ");
+    assert_eq!(bench.wanted(), []);
+    assert!(bench.screen((80, 24)).contains("nobody is here yet"));
+}
+
+#[test]
+fn a_console_that_comes_back_still_shows_what_was_answered() {
+    let mut bench = gathering();
+    bench.hear([opened(3), tally(3, 2)]).lose();
+    bench.hear([samples::conducting(samples::open_moment(3, None))]);
+    let screen = bench.screen((80, 24));
+    assert!(screen.contains("[x] teres major"), "{screen}");
+    bench.hear([samples::conducting(samples::open_moment(4, None))]);
+    let screen = bench.screen((80, 24));
+    assert!(!screen.contains("[x] teres major"), "{screen}");
+}
+
+#[test]
 fn the_line_tells_when_everyone_has_answered() {
     let mut bench = gathering();
     bench.hear([opened(1), tally(1, 3)]);

@@ -100,8 +100,15 @@ fn conducting(
         _ => Vec::new(),
     };
     let roll = Roll::new(rows);
-    let (stage, standings) = Stage::of(moment, roll.answered());
+    let (mut stage, standings) = Stage::of(moment, roll.answered());
     let hide_spread = model.desk().is_some_and(|desk| desk.hide_spread);
+    if let (Stage::Open { open, tally }, Some(before)) = (&mut stage, model.desk())
+        && let Stage::Open { open: same, tally: told } = &before.stage
+        && same.round == open.round
+    {
+        // Until the next tally, what was answered before is better than nothing.
+        *tally = Tally { answered: tally.answered, ..told.clone() };
+    }
     model.pane = match stage {
         Stage::Ended(_) => Pane::Weak,
         Stage::Gathering => model.pane,

@@ -8,29 +8,34 @@ use ratatui::widgets::Paragraph;
 use crate::big;
 use crate::console::model::{Desk, Model};
 use crate::parts;
+use crate::plate;
 use crate::text;
 use crate::theme::Theme;
 use crate::words;
 
-/// Draws the join word, the link and, where there is room, the code to be scanned.
+/// Draws the join word, the link and, where there is room, the code to be scanned: below the text
+/// or beside it.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) {
     let (columns, rows) = size(&desk.scan);
-    let beside = area.width >= columns.saturating_add(LEAST_TEXT) && area.height >= rows;
-    if desk.scan.is_empty() || !beside {
-        let mut lines = lines(desk, area.width.into());
-        if !desk.scan.is_empty() {
-            let said = "A larger window shows a code to scan as well.";
-            lines.extend(parts::paragraph(said, area.width.into()));
-        }
-        frame.render_widget(Paragraph::new(lines), area);
-        return;
-    }
-    let layout = Layout::horizontal([Constraint::Min(1), Constraint::Length(columns)]).spacing(1);
-    let [left, right] = layout.areas(area);
-    frame.render_widget(Paragraph::new(lines(desk, left.width.into())), left);
+    let mut text = lines(desk, area.width.into());
+    let text_rows = plate::rows_of(&text);
     let code = desk.scan.iter().cloned().map(Line::raw).collect::<Text<'_>>();
     let code = Paragraph::new(code.style(model.theme.scan()));
-    frame.render_widget(code, Rect { height: rows, ..right });
+    if desk.scan.is_empty() {
+        frame.render_widget(Paragraph::new(text), area);
+    } else if area.height > text_rows.saturating_add(rows) && area.width >= columns {
+        let below = Rect { y: area.y + text_rows + 1, width: columns, height: rows, ..area };
+        frame.render_widget(Paragraph::new(text), area);
+        frame.render_widget(code, below);
+    } else if area.width >= columns.saturating_add(LEAST_TEXT) && area.height >= rows {
+        let layout = [Constraint::Min(1), Constraint::Length(columns)];
+        let [left, right] = Layout::horizontal(layout).spacing(1).areas(area);
+        frame.render_widget(Paragraph::new(lines(desk, left.width.into())), left);
+        frame.render_widget(code, Rect { height: rows, ..right });
+    } else {
+        text.extend(parts::paragraph(NO_ROOM, area.width.into()));
+        frame.render_widget(Paragraph::new(text), area);
+    }
 }
 
 fn lines(desk: &Desk, width: usize) -> Vec<Line<'static>> {
@@ -69,3 +74,4 @@ fn size(rows: &[String]) -> (u16, u16) {
 /// Columns that the text beside a code needs.
 const LEAST_TEXT: u16 = 36;
 const MOST_LINKS: usize = 3;
+const NO_ROOM: &str = "A larger window shows a code to scan as well.";

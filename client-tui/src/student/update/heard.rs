@@ -7,7 +7,7 @@ use myonym_wire::{
 
 use super::{Cmd, keys};
 use crate::round::{OpenRound, Stopwatch};
-use crate::seat_file::{KeptSeat, SeatPlace};
+use crate::seat_file::KeptSeat;
 use crate::student::model::{
     Ask, Attempt, ClosedScreen, Model, Own, RevealScreen, RoundScreen, Screen, Sitting, Stage, Stop,
 };
@@ -112,10 +112,8 @@ fn seated(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
     let mut cmds = Vec::new();
     let (place, came_back) = match &model.screen {
         Screen::Connecting { entry, by_seat } => {
-            let address = entry.link.address.clone();
-            let place = SeatPlace { address, word: review.word.clone() };
-            if let Some(seat) = seat {
-                let name = entry.name.clone().unwrap_or_else(|| name.clone());
+            let place = super::place_of(entry);
+            if let (Some(seat), Some(name)) = (seat, place.name.clone()) {
                 cmds.push(Cmd::KeepSeat(place.clone(), KeptSeat { name, seat }));
             }
             (place, *by_seat)
@@ -219,12 +217,11 @@ enum Reply {
 fn reply(sitting: &mut Sitting, round: RoundNo, to: AttemptId, reply: Reply) {
     let Some(own) = sitting.own_in(round) else { return };
     let Some(attempt) = own.attempt().filter(|sent| sent.id == to).cloned() else { return };
+    // What was taken stays taken.
+    let taken = matches!(own, Own::Taken { .. });
     match reply {
-        Reply::Received => {
-            if let Own::Sent(_) = own {
-                *own = Own::Taken { attempt, recorded: false };
-            }
-        }
+        Reply::Received | Reply::AskBack { .. } if taken => {}
+        Reply::Received => *own = Own::Taken { attempt, recorded: false },
         Reply::Recorded => *own = Own::Taken { attempt, recorded: true },
         Reply::AskBack { several, names } => {
             *own = Own::Nothing;

@@ -60,15 +60,17 @@ pub(crate) fn enter(model: &mut Model, entry: Entry) -> Vec<Cmd> {
     if named { seat_looked_for(model, None) } else { back_to_form(model) }
 }
 
-/// Returns to a kept seat, or takes a new one where there is none for this name.
+/// Returns to a kept seat, or takes a new one where there is none.
 fn seat_looked_for(model: &mut Model, kept: Option<KeptSeat>) -> Vec<Cmd> {
     let Screen::Connecting { entry, by_seat } = &mut model.screen else { return Vec::new() };
-    let same = |kept: &KeptSeat| entry.name.as_ref().is_none_or(|name| *name == kept.name);
     let word = entry.word.clone();
-    let hello = match (kept.filter(same), &entry.name) {
-        (Some(kept), _) => {
+    let hello = match (kept, &entry.name) {
+        (Some(KeptSeat { name, seat }), _) => {
             *by_seat = true;
-            Hello::Return { word, seat: kept.seat }
+            // For the form, should the seat be refused.
+            model.form.name.set(&name);
+            entry.name = Some(name);
+            Hello::Return { word, seat }
         }
         (None, Some(name)) => Hello::Join { word, name: name.clone(), listed: entry.listed },
         (None, None) => return back_to_form(model),
@@ -171,7 +173,8 @@ fn outcome(model: &Model) -> Outcome {
 }
 
 fn place_of(entry: &Entry) -> SeatPlace {
-    SeatPlace { address: entry.link.address.clone(), word: entry.word.clone() }
+    let Entry { link, word, name, .. } = entry.clone();
+    SeatPlace { address: link.address, word, name }
 }
 
 fn address(model: &Model) -> String {

@@ -83,7 +83,8 @@ fn input(frame: &mut Frame<'_>, area: Rect, screen: &RoundScreen) {
         let across = u16::try_from(PROMPT.len() + cursor).unwrap_or(u16::MAX);
         frame.set_cursor_position(Position::new(area.x.saturating_add(across), area.y));
     }
-    let line = Line::from(vec![Span::styled(PROMPT, Theme::STRONG), Span::raw(shown)]);
+    let prompt = if cursor.is_some() { PROMPT } else { GIVEN };
+    let line = Line::from(vec![Span::styled(prompt, Theme::STRONG), Span::raw(shown)]);
     frame.render_widget(line, area);
 }
 
@@ -133,4 +134,5 @@ fn status(model: &Model, screen: &RoundScreen) -> String {
 }
 
 const PROMPT: &str = "Name it > ";
+const GIVEN: &str = "Answer    ";
 const MOST_NAMES: usize = 5;

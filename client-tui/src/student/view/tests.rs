@@ -7,6 +7,7 @@ use uuid::Uuid;
 use crate::app::Msg;
 use crate::net::{Closed, News};
 use crate::samples::{self, Bench};
+use crate::seat_file::KeptSeat;
 use crate::student::PlayOptions;
 use crate::student::model::Model;
 use crate::theme::Theme;
@@ -85,6 +86,9 @@ fn still_screens() -> Screens {
         Closed::Refused { code: ErrorCode::RoomFull, message: "The room is full.".to_owned() };
     let closed = |closed| Msg::News(News::Closed(closed));
     let skipped = ToStudent::RoundSkipped { seq: Seq(14), round: RoundNo(3) };
+    let kept = KeptSeat { name: "Ana".to_owned(), seat: SeatToken::from_bits(9) };
+    let mut back = started(true);
+    back.msg(Msg::Seat(Some(kept))).hear([samples::seated(None, Moment::Gathering {})]);
     let mut below = revealed();
     below.draw((80, 24));
     vec![
@@ -93,6 +97,7 @@ fn still_screens() -> Screens {
         ("connecting", started(true)),
         ("refused", started(true).msg(Msg::Seat(None)).msg(closed(refusal)).clone()),
         ("waiting", seated_at(Moment::Gathering {})),
+        ("waiting-back", back),
         ("reveal", revealed()),
         ("standings", revealed().keys("\t").clone()),
         ("reveal-below", below.keys("↓↓↓↓↓").clone()),
