@@ -1,6 +1,6 @@
 //! The reveal of a round and the end of a review: pages with the standings beside or behind them.
 
-use myonym_wire::{Again, EndWhy, OwnResult, Summary, SummaryRow};
+use myonym_wire::{Again, EndWhy, OwnResult, Summary, SummaryRow, Verdict};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
@@ -126,7 +126,13 @@ fn end_lines(
     )));
     lines.extend(parts::heading("Look at these again"));
     if summary.again.is_empty() {
-        lines.push(Line::raw("Nothing: every answer was right."));
+        let all_right = summary.rounds.iter().all(|row| row.verdict == Verdict::Right);
+        let said = match (summary.rounds.is_empty(), all_right) {
+            (true, _) => "You were seated in no round.",
+            (false, true) => "Nothing: every answer was right.",
+            (false, false) => "Nothing stands out.",
+        };
+        lines.push(Line::raw(said));
     }
     summary.again.iter().for_each(|again| lines.extend(again_lines(theme, again, width)));
     lines.extend(parts::heading("Your rounds"));
