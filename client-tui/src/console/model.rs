@@ -165,10 +165,19 @@ pub(crate) enum Stage {
 pub(crate) struct Tally {
     /// Answers recorded.
     pub(crate) answered: u32,
+    /// Students who were here at some time of the round; 0 until the server tells.
+    pub(crate) here: u32,
     /// What was answered, commonest first.
     pub(crate) spread: Vec<SpreadRow>,
     /// Times that a student was asked again.
     pub(crate) asked_again: u32,
+}
+
+impl Tally {
+    /// How many answers there can be, where `present` students are connected now.
+    pub(crate) fn of(&self, present: u32) -> u32 {
+        self.here.max(present)
+    }
 }
 
 impl Model {

@@ -28,7 +28,7 @@ pub(crate) fn next(desk: &Desk) -> Next {
             (format!("Space: start with {students}"), Some(FromInstructor::Start {}))
         }
         Stage::Open { open, tally } => {
-            let (answered, of) = (tally.answered, present);
+            let (answered, of) = (tally.answered, tally.of(present));
             let say = if open.watch.is_halted() {
                 "p: let the time run again.  Space: close the round".to_owned()
             } else if answered >= of && of > 0 {

@@ -69,7 +69,7 @@ fn tally(round: u16, answered: u32) -> ToInstructor {
     ToInstructor::Tally {
         round: RoundNo(round),
         answered,
-        present: 3,
+        here: 3,
         spread: samples::spread(),
         asked_again: 0,
     }
@@ -131,7 +131,7 @@ fn space_is_the_next_step_and_the_line_says_it() {
 fn nothing_begins_while_nobody_is_here() {
     let mut bench = gathering();
     let gone = samples::roll().into_iter().map(|row| RollRow { present: false, ..row });
-    bench.hear(gone.map(ToInstructor::Student)).keys(" ");
+    bench.hear([ToInstructor::Roll { rows: gone.collect() }]).keys(" ");
     assert_eq!(bench.wanted(), []);
     assert!(bench.screen((80, 24)).contains("nobody is here yet"));
 }
@@ -297,7 +297,7 @@ fn the_roll_follows_the_students() {
     let answered = |bench: &Bench<Model>| bench.app.desk().unwrap().roll.answered();
     bench.hear([opened(1)]);
     assert_eq!(answered(&bench), 0);
-    bench.hear([ToInstructor::Student(row(true))]);
+    bench.hear([ToInstructor::Roll { rows: vec![row(true)] }]);
     assert_eq!(answered(&bench), 1);
     bench.hear([ToInstructor::Gone { student: row(true).student }]);
     assert_eq!(answered(&bench), 0);
@@ -334,7 +334,9 @@ fn any_heard() -> impl Strategy<Value = ToInstructor> {
             9 => revealed(n),
             10 => ToInstructor::Standings { seq, rows: samples::standings(), of: 3 },
             11 => ToInstructor::Ended { seq, why: EndWhy::Abandoned },
-            12 => ToInstructor::Student(RollRow { student, ..samples::roll().remove(0) }),
+            12 => {
+                ToInstructor::Roll { rows: vec![RollRow { student, ..samples::roll().remove(0) }] }
+            }
             13 => ToInstructor::Gone { student },
             14 => tally(n, 2),
             15 => ToInstructor::WeakSpots(samples::weak_spots()),

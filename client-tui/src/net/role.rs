@@ -100,7 +100,7 @@ impl Role for Instructor {
             | ToInstructor::RoundSkipped { .. }
             | ToInstructor::Revealed { .. }
             | ToInstructor::Standings { .. }
-            | ToInstructor::Student(_)
+            | ToInstructor::Roll { .. }
             | ToInstructor::Gone { .. }
             | ToInstructor::Tally { .. }
             | ToInstructor::WeakSpots(_)

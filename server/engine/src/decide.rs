@@ -9,6 +9,7 @@ use crate::input::{Command, Decision, Input, Refusal};
 use crate::review::{Phase, Review, Seat};
 use crate::round::{OpenRound, RoundRecord};
 use crate::timing::GRACE_MS;
+use crate::waiting::Limit;
 
 /// How often the base limit an untimed student may hold up a review that runs by itself.
 const UNTIMED_MOST: u64 = 10;
@@ -61,30 +62,16 @@ impl Review {
         }
     }
 
-    /// Who still may answer, by limit: here at some time of this round, no answer, did not leave by
-    /// choice. An untimed student who is not connected is waited for as long as the class has, so
-    /// that neither a dropped connection nor a restart of the server costs the round.
-    fn pending<'a>(&'a self, round: &'a OpenRound) -> impl Iterator<Item = Option<u32>> + 'a {
-        round.here.iter().filter_map(|(student, time)| {
-            let seat = self.seats.get(student)?;
-            let own = time.limit_ms(round.limit_ms);
-            let limit = if seat.present { own } else { own.or(Some(round.limit_ms)) };
-            (!seat.left && !round.answers.contains_key(student)).then_some(limit)
-        })
-    }
-
     /// Time run at which the round ends by itself; `None` if only the instructor can close it.
     fn latest_end(&self, round: &OpenRound) -> Option<Millis> {
-        let mut latest = u64::from(round.limit_ms);
-        for limit in self.pending(round) {
-            let most = match (limit, self.settings.pace) {
-                (Some(limit), _) => u64::from(limit),
-                (None, Pace::Automatic { .. }) => u64::from(round.limit_ms) * UNTIMED_MOST,
-                (None, Pace::Instructor) => return None,
-            };
-            latest = latest.max(most);
-        }
-        Some(Millis(latest + GRACE_MS))
+        let base = u64::from(round.limit_ms);
+        let longest = match (round.waiting.longest(), self.settings.pace) {
+            (None, _) => base,
+            (Some(Limit::Of(limit)), _) => base.max(u64::from(limit)),
+            (Some(Limit::Unlimited), Pace::Automatic { .. }) => base * UNTIMED_MOST,
+            (Some(Limit::Unlimited), Pace::Instructor) => return None,
+        };
+        Some(Millis(longest + GRACE_MS))
     }
 
     fn decide_ended(&self, input: &Input) -> Decision {
@@ -191,7 +178,7 @@ impl Review {
 
     fn tick_open(&self, round: &OpenRound, now: Millis) -> Decision {
         let elapsed = self.elapsed(now);
-        let all_answered = !round.answers.is_empty() && self.pending(round).next().is_none();
+        let all_answered = !round.answers.is_empty() && round.waiting.is_empty();
         if all_answered {
             return self.close(round, CloseWhy::AllAnswered).into();
         }

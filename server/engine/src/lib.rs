@@ -18,6 +18,7 @@ mod round;
 pub mod score;
 mod standings;
 pub mod timing;
+mod waiting;
 
 pub use draw::{OpenError, open};
 pub use event::{

@@ -9,6 +9,7 @@ use myonym_wire::{CloseWhy, EndWhy, Millis, ReviewId, RoundNo, Seq, StudentId, T
 use crate::event::{Answer, Event, Logged, RevealContrast, Settings};
 use crate::round::{OpenRound, RoundRecord};
 use crate::score::Points;
+use crate::waiting::{Limit, Waiting};
 
 /// A student's seat.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -206,6 +207,7 @@ impl Review {
                 for seat in self.seats.values_mut() {
                     seat.present = false;
                 }
+                self.wait_for_all();
             }
             Event::Ended { why } => {
                 self.paused = None;
@@ -232,6 +234,8 @@ impl Review {
         seat.left = left;
         if present {
             self.enter_round(student);
+        } else {
+            self.wait_for(student);
         }
     }
 
@@ -240,6 +244,7 @@ impl Review {
         if let Phase::Open(round) = &mut self.phase {
             round.here.entry(student).or_insert(time);
         }
+        self.wait_for(student);
     }
 
     /// Takes the seat away; answers already given stay.
@@ -247,6 +252,7 @@ impl Review {
         self.seats.remove(&student);
         if let Phase::Open(round) = &mut self.phase {
             round.here.remove(&student);
+            round.waiting.set(student, None);
         }
     }
 
@@ -269,16 +275,46 @@ impl Review {
             answers: BTreeMap::new(),
             asked_again: 0,
             here: self.seats.iter().filter_map(here).collect(),
+            waiting: Waiting::default(),
             asked: BTreeMap::new(),
             opened_at: at,
             opened_seq: self.seq,
             paused_for: Millis(0),
         }));
+        self.wait_for_all();
+    }
+
+    /// Sets for how long the open round waits for a student: here at some time of it, no answer,
+    /// not gone by choice. An untimed student who is not connected is waited for as long as the
+    /// class has, so that neither a dropped connection nor a restart of the server costs the round.
+    fn wait_for(&mut self, student: StudentId) {
+        let Phase::Open(round) = &mut self.phase else { return };
+        let waited_for = self.seats.get(&student).filter(|seat| !seat.left);
+        let limit = match (waited_for, round.here.get(&student)) {
+            (Some(seat), Some(time)) if !round.answers.contains_key(&student) => {
+                match time.limit_ms(round.limit_ms) {
+                    Some(limit) => Some(Limit::Of(limit)),
+                    None if seat.present => Some(Limit::Unlimited),
+                    None => Some(Limit::Of(round.limit_ms)),
+                }
+            }
+            _ => None,
+        };
+        round.waiting.set(student, limit);
+    }
+
+    fn wait_for_all(&mut self) {
+        let Phase::Open(round) = &self.phase else { return };
+        let here: Vec<StudentId> = round.here.keys().copied().collect();
+        for student in here {
+            self.wait_for(student);
+        }
     }
 
     fn answered(&mut self, answer: &Answer) {
         if let Phase::Open(round) = &mut self.phase {
             round.answers.entry(answer.student).or_insert_with(|| answer.clone());
+            round.waiting.set(answer.student, None);
         }
     }
 

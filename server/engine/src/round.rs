@@ -9,6 +9,7 @@ use myonym_wire::{
 
 use crate::event::{Answer, AskedAgainWhy, RevealContrast};
 use crate::score::{self, Points};
+use crate::waiting::Waiting;
 
 /// A round that takes answers.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +34,8 @@ pub struct OpenRound {
     pub asked_again: u32,
     /// Everyone who was here at some time of this round, with the time that each had at its start.
     pub(crate) here: BTreeMap<StudentId, TimeAllowance>,
+    /// Who still may answer.
+    pub(crate) waiting: Waiting,
     /// The last try of each student that was no answer, to repeat the question if it is sent again.
     pub(crate) asked: BTreeMap<StudentId, (AttemptId, AskedAgainWhy, Vec<String>)>,
     pub(crate) opened_at: Millis,
@@ -44,6 +47,11 @@ impl OpenRound {
     /// The limit of one student in milliseconds; `None` is untimed.
     pub fn limit_of(&self, student: StudentId) -> Option<u32> {
         self.here.get(&student).copied().unwrap_or_default().limit_ms(self.limit_ms)
+    }
+
+    /// How many were here at some time of this round.
+    pub fn here(&self) -> usize {
+        self.here.len()
     }
 
     /// When it opened, in time since the review opened.
@@ -253,6 +261,7 @@ mod tests {
             answers: BTreeMap::new(),
             asked_again: 0,
             here: BTreeMap::new(),
+            waiting: Waiting::default(),
             asked: BTreeMap::new(),
             opened_at: Millis(0),
             opened_seq: Seq(1),

@@ -155,8 +155,12 @@ pub enum ToInstructor {
         /// Why.
         why: EndWhy,
     },
-    /// One student joined, left, returned, answered, or has other time.
-    Student(RollRow),
+    /// Students who joined, left, returned, answered, or have other time since this was last told.
+    /// Sent at most a few times a second.
+    Roll {
+        /// Their lines as they are now.
+        rows: Vec<RollRow>,
+    },
     /// A student was taken out.
     Gone {
         /// Who.
@@ -168,8 +172,8 @@ pub enum ToInstructor {
         round: RoundNo,
         /// Answers recorded.
         answered: u32,
-        /// Students connected now.
-        present: u32,
+        /// Students who were here at some time of this round.
+        here: u32,
         /// What was answered, commonest first.
         spread: Vec<SpreadRow>,
         /// Times that a name was half or unknown and the student was asked again.

@@ -51,12 +51,12 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
             turn(model, Stage::Ended(why));
             model.pane = Pane::Weak;
         }
-        ToInstructor::Student(row) => desk.roll.set(row),
+        ToInstructor::Roll { rows } => rows.into_iter().for_each(|row| desk.roll.set(row)),
         ToInstructor::Gone { student } => desk.roll.drop(student),
-        ToInstructor::Tally { round, answered, spread, asked_again, .. } => {
+        ToInstructor::Tally { round, answered, here, spread, asked_again } => {
             with_open(desk, |open, tally| {
                 if open.round == round {
-                    *tally = Tally { answered, spread, asked_again };
+                    *tally = Tally { answered, here, spread, asked_again };
                 }
             });
         }

@@ -80,12 +80,12 @@ fn open_lines(
 
 /// How many answers are in.
 fn answers_line(desk: &Desk, tally: &Tally, width: usize) -> Line<'static> {
-    let present = desk.roll.present();
+    let of = tally.of(desk.roll.present());
     let said = format!("Answers   {:>6}  ", tally.answered);
-    let remark = format!("  of {present}, asked again {}", tally.asked_again);
+    let remark = format!("  of {of}, asked again {}", tally.asked_again);
     let room = width.saturating_sub(said.len() + remark.len()).min(LONGEST_BAR);
     let mut spans = vec![Span::styled(said, Theme::STRONG)];
-    spans.extend(parts::bar(room, tally.answered.into(), present.into()));
+    spans.extend(parts::bar(room, tally.answered.into(), of.into()));
     spans.push(Span::raw(remark));
     Line::from(spans)
 }

@@ -49,11 +49,11 @@ fn in_round() -> Bench<Model> {
     let clue = samples::clues().remove(1);
     bench.wait(9_000).hear([
         ToInstructor::Clue { seq, round, number: 2, clue },
-        ToInstructor::Student(RollRow { answered: true, ..samples::roll().remove(0) }),
+        ToInstructor::Roll { rows: vec![RollRow { answered: true, ..samples::roll().remove(0) }] },
         ToInstructor::Tally {
             round,
             answered: 2,
-            present: 3,
+            here: 3,
             spread: samples::spread(),
             asked_again: 1,
         },
@@ -180,7 +180,7 @@ fn a_roll_of_hundreds_is_moved_through() {
         answered: false,
         time: TimeAllowance::Standard,
     });
-    bench.hear(rows.map(ToInstructor::Student)).keys("\t");
+    bench.hear([ToInstructor::Roll { rows: rows.collect() }]).keys("\t");
     bench.keys(&"↓".repeat(250));
     let screen = bench.screen((80, 24));
     // Four more students, whose names come before and after, are on the roll.

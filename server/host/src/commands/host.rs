@@ -33,7 +33,7 @@ const PORT: u16 = 7645;
 /// Hosts until the review is over (a rehearsal), the console is left, or the program is stopped.
 pub(super) async fn run(args: HostArgs) -> anyhow::Result<ExitCode> {
     let folder = data_folder(args.data.clone(), args.rehearse.is_some())?;
-    let host = Host::start(&args, &folder).await?;
+    let host = Host::start(&args, &folder)?;
     let screen = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let result = match args.rehearse {
         Some(students) => host.rehearse(students, screen && !args.headless).await,
@@ -61,7 +61,7 @@ struct Host {
 }
 
 impl Host {
-    async fn start(args: &HostArgs, folder: &Path) -> anyhow::Result<Self> {
+    fn start(args: &HostArgs, folder: &Path) -> anyhow::Result<Self> {
         let log = Arc::new(SqliteLog::open(folder)?);
         let listener = bind(args.address, args.port, args.rehearse.is_some())?;
         let bound = listener.local_addr().context("the server's own address")?;

@@ -1,6 +1,6 @@
 //! Who is connected to a room, and sending to them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_wire::{Seq, StudentId};
 use serde::Serialize;
@@ -21,7 +21,17 @@ pub(super) enum To {
     Conn(ConnId),
 }
 
-/// Something to send once the events up to its number are on disk.
+/// Something that waits for the disk.
+#[derive(Debug)]
+pub(super) struct Held {
+    /// The event that has to be on disk first.
+    pub(super) needs: Seq,
+    /// Whether it tells of that event, so that a snapshot may hold it already.
+    pub(super) of_event: bool,
+    pub(super) told: Told,
+}
+
+/// Something to send.
 #[derive(Debug, Clone)]
 pub(super) struct Told {
     pub(super) to: To,
@@ -59,6 +69,7 @@ struct Link {
 #[derive(Debug, Default)]
 pub(super) struct Audience {
     links: BTreeMap<ConnId, Link>,
+    instructors: BTreeSet<ConnId>,
     students: BTreeMap<StudentId, ConnId>,
 }
 
@@ -66,7 +77,10 @@ impl Audience {
     /// Takes a connection in. A student's earlier connection is returned, to be closed.
     pub(super) fn enter(&mut self, conn: ConnId, who: Who, line: Line, from: Seq) -> Option<Line> {
         self.links.insert(conn, Link { who, line, from });
-        let Who::Student(student) = who else { return None };
+        let Who::Student(student) = who else {
+            self.instructors.insert(conn);
+            return None;
+        };
         let before = self.students.insert(student, conn)?;
         self.links.remove(&before).map(|link| link.line)
     }
@@ -83,7 +97,11 @@ impl Audience {
                 self.students.remove(&student);
                 Some(student)
             }
-            Who::Student(_) | Who::Instructor => None,
+            Who::Student(_) => None,
+            Who::Instructor => {
+                self.instructors.remove(&conn);
+                None
+            }
         }
     }
 
@@ -104,33 +122,27 @@ impl Audience {
         self.students.keys().copied()
     }
 
-    /// Sends; connections that are gone or too slow are let go and returned.
-    pub(super) fn send(&self, seq: Seq, told: &Told) -> Vec<ConnId> {
+    /// Sends what is told of an event (or of none); connections that are gone or too slow are
+    /// returned.
+    pub(super) fn send(&self, event: Option<Seq>, told: &Told) -> Vec<ConnId> {
         let mut lost = Vec::new();
-        let mut to = |conn: &ConnId, link: &Link, fresh: bool| {
-            if (!fresh || seq > link.from) && !link.line.send(told.out.clone()) {
-                lost.push(*conn);
+        let mut to = |conn: ConnId, link: &Link| {
+            // What an event tells that is in a connection's snapshot is not told it again.
+            let fresh = event.is_none_or(|seq| seq > link.from);
+            if fresh && !link.line.send(told.out.clone()) {
+                lost.push(conn);
+            }
+        };
+        let mut one = |conn: Option<&ConnId>| {
+            if let Some((conn, link)) = conn.and_then(|conn| self.links.get_key_value(conn)) {
+                to(*conn, link);
             }
         };
         match told.to {
-            To::All => self.links.iter().for_each(|(conn, link)| to(conn, link, true)),
-            To::Instructors => self
-                .links
-                .iter()
-                .filter(|(_, link)| link.who == Who::Instructor)
-                .for_each(|(conn, link)| to(conn, link, true)),
-            To::Student(student) => {
-                if let Some(conn) = self.students.get(&student)
-                    && let Some(link) = self.links.get(conn)
-                {
-                    to(conn, link, true);
-                }
-            }
-            To::Conn(conn) => {
-                if let Some(link) = self.links.get(&conn) {
-                    to(&conn, link, false);
-                }
-            }
+            To::All => self.links.iter().for_each(|(conn, link)| to(*conn, link)),
+            To::Instructors => self.instructors.iter().for_each(|conn| one(Some(conn))),
+            To::Student(student) => one(self.students.get(&student)),
+            To::Conn(conn) => one(Some(&conn)),
         }
         lost
     }

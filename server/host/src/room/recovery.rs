@@ -28,7 +28,7 @@ impl Room {
         self.retry = Some(self.clock.now().plus(Millis(RETRY_MS)));
         self.reload().await;
         let told = Told::text(To::All, &ToStudent::Trouble { trouble: Trouble::CannotSave });
-        self.audience.send(self.review.seq().next(), &told);
+        self.audience.send(None, &told);
     }
 
     /// Reads the review back from the log; if that fails too, it is tried again later.
@@ -60,7 +60,7 @@ impl Room {
                 && !self.review.seats().contains_key(&student)
             {
                 let told = Told::close(To::Conn(conn), close::AWAY, "not saved; join anew");
-                self.audience.send(Seq(0), &told);
+                self.audience.send(None, &told);
                 self.audience.leave(conn);
             }
         }

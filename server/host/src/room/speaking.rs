@@ -2,10 +2,10 @@
 
 use myonym_engine::{Answering, Command, Event, Input, Logged, Phase, Reply, timing::Sight};
 use myonym_wire::limits::{ANSWER_CHARS, close};
-use myonym_wire::{ErrorCode, FromInstructor, FromStudent, Millis, Seq, ToInstructor, ToStudent};
+use myonym_wire::{ErrorCode, FromInstructor, FromStudent, Millis, ToInstructor, ToStudent};
 use tracing::error;
 
-use super::audience::{To, Told, Who};
+use super::audience::{Held, To, Told, Who};
 use super::task::Room;
 use super::translate;
 use super::{ConnId, Said};
@@ -78,12 +78,13 @@ impl Room {
             self.review.apply(&logged);
             self.tally.add(&logged);
             for told in self.view().tell(&logged) {
-                self.held.push_back((logged.seq, told));
+                self.held.push_back(Held { needs: logged.seq, of_event: true, told });
             }
             if matches!(logged.event, Event::Ended { .. }) {
                 self.ended_at = Some(self.clock.now());
             }
-            if matches!(logged.event, Event::Answered(_) | Event::AskedAgain { .. }) {
+            if let Some(student) = translate::roll_change(&logged.event) {
+                self.roll_changed.insert(student);
                 self.counts_soon();
             }
             self.fresh.events.push(logged);
@@ -112,7 +113,7 @@ impl Room {
 
     /// Tells something that rests on no event.
     pub(super) fn tell_now(&mut self, conn: ConnId, message: &ToStudent) {
-        self.send(Seq(0), &Told::text(To::Conn(conn), message));
+        self.send(None, &Told::text(To::Conn(conn), message));
     }
 
     pub(super) fn refuse(&mut self, conn: ConnId, code: ErrorCode, why: &str) {
@@ -121,7 +122,7 @@ impl Room {
 
     /// Tells something once all that has happened is on disk.
     pub(super) fn hold(&mut self, told: Told) {
-        self.held.push_back((self.review.seq(), told));
+        self.held.push_back(Held { needs: self.review.seq(), of_event: false, told });
     }
 
     pub(super) fn counts_soon(&mut self) {
@@ -130,15 +131,26 @@ impl Room {
         }
     }
 
+    /// Tells who is here, if that changed, and the instructors what changed on the roll and how the
+    /// open round stands.
     pub(super) fn tell_counts(&mut self) {
         let present = translate::count(self.review.present());
         let seated = translate::count(self.review.seats().len());
-        self.hold(Told::text(To::All, &ToStudent::Class { present, seated }));
+        if self.class_told != (present, seated) {
+            self.class_told = (present, seated);
+            self.hold(Told::text(To::All, &ToStudent::Class { present, seated }));
+        }
+        let changed = std::mem::take(&mut self.roll_changed);
+        let rows: Vec<_> =
+            changed.into_iter().filter_map(|who| self.view().roll_row(who)).collect();
+        if !rows.is_empty() {
+            self.hold(Told::text(To::Instructors, &ToInstructor::Roll { rows }));
+        }
         if let Phase::Open(round) = self.review.phase() {
             let tally = ToInstructor::Tally {
                 round: round.round,
                 answered: translate::count(round.answers.len()),
-                present,
+                here: translate::count(round.here()),
                 spread: translate::spread_rows(myonym_engine::spread(&round.answers)),
                 asked_again: round.asked_again,
             };

@@ -1,6 +1,6 @@
 //! The task that owns a review.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -15,7 +15,7 @@ use tokio::sync::{mpsc, oneshot, watch};
 use tokio::time;
 use tracing::{error, info, warn};
 
-use super::audience::{Audience, To, Told};
+use super::audience::{Audience, Held, To, Told};
 use super::recovery::CANNOT_SAVE;
 use super::translate::View;
 use super::{Post, RoomHandle};
@@ -70,11 +70,15 @@ pub(crate) struct Room {
     pub(super) fresh: Fresh,
     pub(super) under_way: FuturesOrdered<oneshot::Receiver<Result<Seq, AppendError>>>,
     /// What waits for the disk, in order.
-    pub(super) held: VecDeque<(Seq, Told)>,
+    pub(super) held: VecDeque<Held>,
     pub(super) durable: Seq,
     /// How long the open round's first clue was held back from the class.
     pub(super) round_held: Millis,
     pub(super) counts_due: Option<Millis>,
+    /// What the room was last told of who is here: present and seated.
+    pub(super) class_told: (u32, u32),
+    /// Students whose line on the roll changed since the instructors were told.
+    pub(super) roll_changed: BTreeSet<StudentId>,
     /// Set while events cannot be saved: when to try again.
     pub(super) retry: Option<Millis>,
     pub(super) ended_at: Option<Millis>,
@@ -126,6 +130,8 @@ impl Room {
             durable,
             round_held: Millis(0),
             counts_due: None,
+            class_told: (0, 0),
+            roll_changed: BTreeSet::new(),
             retry: None,
             ended_at: matches!(review.phase(), Phase::Ended(_)).then_some(now),
             review,
@@ -268,9 +274,9 @@ impl Room {
 
     /// Tells what rests on events up to `seq`.
     pub(super) fn release(&mut self, seq: Seq) {
-        while self.held.front().is_some_and(|(needs, _)| *needs <= seq) {
-            let Some((needs, told)) = self.held.pop_front() else { return };
-            self.send(needs, &told);
+        while self.held.front().is_some_and(|held| held.needs <= seq) {
+            let Some(Held { needs, of_event, told }) = self.held.pop_front() else { return };
+            self.send(of_event.then_some(needs), &told);
             if let Phase::Open(round) = self.review.phase()
                 && needs == round.opened_seq()
             {
@@ -280,8 +286,8 @@ impl Room {
         }
     }
 
-    pub(super) fn send(&mut self, seq: Seq, told: &Told) {
-        for conn in self.audience.send(seq, told) {
+    pub(super) fn send(&mut self, event: Option<Seq>, told: &Told) {
+        for conn in self.audience.send(event, told) {
             warn!(conn = conn.0, "connection gone or too slow; its seat is kept");
             if let Some(student) = self.audience.leave(conn) {
                 self.away(student, self.clock.now());
@@ -306,7 +312,7 @@ impl Room {
             }
         }
         let why = "the server stops; come back when it is up again";
-        self.audience.send(Seq(u64::MAX), &Told::close(To::All, close::AWAY, why));
+        self.audience.send(None, &Told::close(To::All, close::AWAY, why));
     }
 }
 

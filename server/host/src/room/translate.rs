@@ -39,15 +39,16 @@ impl View<'_> {
     pub(super) fn tell(&self, logged: &Logged) -> Vec<Told> {
         let seq = logged.seq;
         match &logged.event {
-            Event::Opened { .. } | Event::Restarted {} => Vec::new(),
-            Event::Seated { student, .. }
-            | Event::Back { student }
-            | Event::Away { student, .. } => self.roll_row(*student).into_iter().collect(),
+            // What changes on the roll is told of many students together.
+            Event::Opened { .. }
+            | Event::Restarted {}
+            | Event::Seated { .. }
+            | Event::Back { .. }
+            | Event::Away { .. } => Vec::new(),
             Event::Removed { student } => removed(*student),
             Event::Stretched { student, time } => {
                 let own = ToStudent::TimeChanged { time: *time };
-                let own = Told::text(To::Student(*student), &own);
-                std::iter::once(own).chain(self.roll_row(*student)).collect()
+                vec![Told::text(To::Student(*student), &own)]
             }
             Event::RoundOpened { round, clues, limit_ms, .. } => {
                 self.round_opened(seq, *round, clues, *limit_ms)
@@ -56,8 +57,7 @@ impl View<'_> {
             Event::Answered(answer) => {
                 let (round, attempt) = (answer.round, answer.attempt);
                 let own = ToStudent::Recorded { round, attempt };
-                let own = Told::text(To::Student(answer.student), &own);
-                std::iter::once(own).chain(self.roll_row(answer.student)).collect()
+                vec![Told::text(To::Student(answer.student), &own)]
             }
             Event::AskedAgain { round, student, attempt, why, among, .. } => {
                 let again = asked_again(*round, *attempt, *why, among.clone());
@@ -84,10 +84,9 @@ impl View<'_> {
         }
     }
 
-    /// A student's line on the roll, for the instructors.
-    fn roll_row(&self, student: StudentId) -> Option<Told> {
-        let row = self.row(student, self.review.seats().get(&student)?);
-        Some(Told::text(To::Instructors, &ToInstructor::Student(row)))
+    /// A student's line on the roll.
+    pub(super) fn roll_row(&self, student: StudentId) -> Option<RollRow> {
+        Some(self.row(student, self.review.seats().get(&student)?))
     }
 
     /// Everyone with a seat.
@@ -291,6 +290,29 @@ pub(super) fn reveal(record: &RoundRecord) -> Reveal {
         spread: spread_rows(spread),
         silent: count(record.silent.len()),
         contrast: record.contrast.as_ref().map(|contrast| contrast_shown(record, contrast)),
+    }
+}
+
+/// Whose line on the roll an event changes.
+pub(super) fn roll_change(event: &Event) -> Option<StudentId> {
+    match event {
+        Event::Seated { student, .. }
+        | Event::Back { student }
+        | Event::Away { student, .. }
+        | Event::Stretched { student, .. }
+        | Event::AskedAgain { student, .. } => Some(*student),
+        Event::Answered(answer) => Some(answer.student),
+        Event::Opened { .. }
+        | Event::Removed { .. }
+        | Event::RoundOpened { .. }
+        | Event::ClueShown { .. }
+        | Event::Paused {}
+        | Event::Resumed {}
+        | Event::RoundClosed { .. }
+        | Event::RoundSkipped { .. }
+        | Event::Revealed { .. }
+        | Event::Restarted {}
+        | Event::Ended { .. } => None,
     }
 }
 

@@ -1,0 +1,77 @@
+//! One example of every message, in JSON as another client would write or read it.
+//!
+//! They stand in `server/wire/golden/`, are read and written back unchanged, and cover every type
+//! that the schema names, so that a change of the protocol shows here.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use myonym_wire::{FromInstructor, FromStudent, Hello, ToInstructor, ToStudent};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
+
+fn check<T: Serialize + DeserializeOwned>(direction: &str) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("golden/{direction}.json"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let examples: Vec<Value> = serde_json::from_str(&text).unwrap();
+    let mut seen = BTreeSet::new();
+    for example in examples {
+        let message: T = myonym_wire::decode(&example.to_string())
+            .unwrap_or_else(|fault| panic!("{direction}: {fault}: {example}"));
+        let back: Value = serde_json::from_str(&myonym_wire::encode(&message)).unwrap();
+        assert_eq!(back, example, "{direction}");
+        seen.insert(example["type"].as_str().unwrap().to_owned());
+    }
+    assert_eq!(seen, types_in_schema(direction), "{direction}: one example of each type");
+}
+
+fn types_in_schema(direction: &str) -> BTreeSet<String> {
+    let file = format!("{direction}.json");
+    let (_, schema) =
+        myonym_wire::schema::all().into_iter().find(|(name, _)| *name == file).unwrap();
+    let schema = schema.to_value();
+    let variants = schema["oneOf"].as_array().unwrap().clone();
+    variants
+        .iter()
+        .map(|variant| variant["properties"]["type"]["const"].as_str().unwrap().to_owned())
+        .collect()
+}
+
+#[test]
+fn every_message_is_read_and_written_back_unchanged() {
+    check::<Hello>("hello");
+    check::<FromStudent>("from_student");
+    check::<ToStudent>("to_student");
+    check::<FromInstructor>("from_instructor");
+    check::<ToInstructor>("to_instructor");
+}
+
+/// What the whole room hears is encoded once, as a student's message: an instructor's client must
+/// read it as the same thing.
+#[test]
+fn an_instructor_reads_what_the_class_is_told() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("golden/to_student.json");
+    let examples: Vec<Value> =
+        serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let own = [
+        "seated",
+        "received",
+        "recorded",
+        "which_one",
+        "unknown_name",
+        "result",
+        "summary",
+        "time_changed",
+        "removed",
+    ];
+    for example in examples {
+        let message: ToInstructor = myonym_wire::decode(&example.to_string()).unwrap();
+        if own.contains(&example["type"].as_str().unwrap()) {
+            assert_eq!(message, ToInstructor::Unknown, "{example}");
+        } else {
+            let back: Value = serde_json::from_str(&myonym_wire::encode(&message)).unwrap();
+            assert_eq!(back, example);
+        }
+    }
+}
