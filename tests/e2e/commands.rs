@@ -99,8 +99,11 @@ async fn check_names_file_and_line_of_what_is_wrong() -> Result<()> {
     said(&Program::run(&["check"]).await?, 0, "no problems")?;
     let folder = TempDir::new()?;
     let path = folder.path().join("broken.toml");
-    fs::write(&path, "# a list\n[[list]]\nkey = \"mine\"\nname = \"mine\"\nlevel = \"introductory\"\n\
-                      muscles = [\"deltoid\", \"deltiod\"]\n")?;
+    fs::write(
+        &path,
+        "# a list\n[[list]]\nkey = \"mine\"\nname = \"mine\"\nlevel = \"introductory\"\n\
+                      muscles = [\"deltoid\", \"deltiod\"]\n",
+    )?;
     let file = path.display().to_string();
     let ran = Program::run(&["check", &file]).await?;
     said(&ran, 1, &format!("{file}:6:"))?;

@@ -26,7 +26,7 @@ async fn half_names_are_asked_for_and_slips_are_forgiven() -> Result<()> {
     let which = half.client.expect("which_one").await?;
     assert_eq!(which["attempt"], attempt.as_str());
     let mut among: Vec<_> = which["among"].as_array().context("no names")?.iter().collect();
-    among.sort_by_key(|name| name.to_string());
+    among.sort_by_key(ToString::to_string);
     assert_eq!(among, [&json!("teres major"), &json!("teres minor")]);
     // The same try again gets the same question, and is written down once.
     half.answer_as(asked.round, &attempt, "Teres").await?;

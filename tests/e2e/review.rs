@@ -48,8 +48,9 @@ async fn wrong_answers_cost_points_under_signed_residual_time() -> Result<()> {
         check_results(&class, usize::from(asked.round))?;
     }
     let points = |student: usize| {
-        let last = class.students[student].client.heard_of("result").last().copied();
-        last.and_then(|result| result["total"].as_f64()).context("no result")
+        let results = class.students[student].client.heard_of("result");
+        let total = results.last().and_then(|result| result["total"].as_f64());
+        total.context("no result")
     };
     assert!(points(0)? > 0.0 && points(1)? < 0.0);
     assert_eq!(hundredths(points(3)?), 0);
@@ -180,7 +181,8 @@ fn check_attempts(class: &Class, attempts: &[(usize, String)]) -> Result<()> {
             let own = told.iter().filter(|told| told["attempt"] == attempt.as_str()).count();
             assert_eq!(own, 1, "{kind} {attempt}");
         }
-        let kept = recorded.iter().filter(|(id, _, kept)| (id, kept) == (&student.seat.id, attempt));
+        let kept =
+            recorded.iter().filter(|(id, _, kept)| (id, kept) == (&student.seat.id, attempt));
         assert_eq!(kept.count(), 1, "{attempt} in the log");
     }
     Ok(())

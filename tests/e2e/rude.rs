@@ -36,7 +36,10 @@ impl Scene {
         }
         self.class.close_round().await?;
         let reveal = self.class.reveal().await?;
-        assert_eq!((&reveal["spread"][0]["count"], &reveal["spread"][1]), (&json!(2), &json!(null)));
+        assert_eq!(
+            (&reveal["spread"][0]["count"], &reveal["spread"][1]),
+            (&json!(2), &json!(null))
+        );
         assert_eq!(self.class.review_log()?.recorded()?.len(), 2);
         self.class.end().await?;
         self.class.host.is_sound()
@@ -166,14 +169,15 @@ async fn answers_that_cannot_be_taken_are_refused_one_by_one() -> Result<()> {
     scene.goes_on().await
 }
 
+/// First byte (FIN, RSV, opcode), payload, and whether it is masked.
+type Frame<'a> = (u8, &'a [u8], bool);
+
 /// RFC 6455 sections 5.1 to 5.5, 7.4.1 and 8.1: before a seat is taken, and after.
 #[tokio::test]
 async fn frames_that_break_the_protocol_are_closed_with_the_right_code() -> Result<()> {
     let scene = Scene::open().await?;
     let half = vec![b' '; MESSAGE_BYTES / 2 + 1];
     let close_reason = [&1000_u16.to_be_bytes()[..], &[0xff, 0xfe][..]].concat();
-    // Each case is frames of first byte (FIN, RSV, opcode), payload and mask.
-    type Frame<'a> = (u8, &'a [u8], bool);
     let cases: [(&str, u16, Vec<Frame<'_>>); 13] = [
         ("too big", close::TOO_BIG, vec![(0x81, &[b'x'; MESSAGE_BYTES + 1], true)]),
         ("too big in parts", close::TOO_BIG, vec![(0x01, &half, true), (0x80, &half, true)]),

@@ -82,11 +82,6 @@ impl Client {
         self.send(Message::Text(text.into().into())).await
     }
 
-    /// Sends a binary message.
-    pub async fn say_binary(&mut self, bytes: Vec<u8>) -> Result<()> {
-        self.send(Message::Binary(bytes.into())).await
-    }
-
     async fn send(&mut self, message: Message) -> Result<()> {
         within(DEADLINE, "sending", self.socket.send(message)).await?.context("cannot send")
     }

@@ -17,7 +17,6 @@ use crate::{DEADLINE, Log, Program};
 #[derive(Debug)]
 pub struct TestHost {
     child: Child,
-    _out: Lines<BufReader<ChildStdout>>,
     folder: TempDir,
     options: Vec<String>,
     /// Where it listens.
@@ -53,9 +52,9 @@ impl TestHost {
     async fn begin(options: &[&str], port: u16) -> Result<(Self, String)> {
         let folder = TempDir::with_prefix("myonym-test-")?;
         let options: Vec<String> = options.iter().map(ToString::to_string).collect();
-        let (child, out, printed) = launch(folder.path(), &options, port).await?;
+        let (child, printed) = launch(folder.path(), &options, port).await?;
         let Printed { address, word, key } = printed;
-        let host = Self { child, _out: out, folder, options, address, word, key: key.clone() };
+        let host = Self { child, folder, options, address, word, key: key.clone() };
         Ok((host, key))
     }
 
@@ -83,8 +82,8 @@ impl TestHost {
     /// were, and the key is not printed again.
     pub async fn restart(&mut self) -> Result<()> {
         let port = self.address.port();
-        let (child, out, printed) = launch(self.folder.path(), &self.options, port).await?;
-        (self.child, self._out) = (child, out);
+        let (child, printed) = launch(self.folder.path(), &self.options, port).await?;
+        self.child = child;
         ensure!(printed.address == self.address, "it listens elsewhere: {}", printed.address);
         ensure!(printed.word == self.word, "the join word changed to {}", printed.word);
         ensure!(!is_key(&printed.key), "the key was printed again");
@@ -107,11 +106,7 @@ impl TestHost {
     }
 }
 
-async fn launch(
-    folder: &Path,
-    options: &[String],
-    port: u16,
-) -> Result<(Child, Lines<BufReader<ChildStdout>>, Printed)> {
+async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, Printed)> {
     let path = operations_log(folder);
     let log = File::options().create(true).append(true).open(&path)?;
     let mut child = Command::new(&Program::built()?.host)
@@ -126,9 +121,12 @@ async fn launch(
         .spawn()?;
     let out = child.stdout.take().context("no standard output")?;
     let mut lines = BufReader::new(out).lines();
-    let printed = timeout(DEADLINE, printed(&mut lines)).await.context("the host does not start")?;
+    let printed =
+        timeout(DEADLINE, printed(&mut lines)).await.context("the host does not start")?;
     let printed = printed.with_context(|| fs::read_to_string(&path).unwrap_or_default())?;
-    Ok((child, lines, printed))
+    // Kept open: a host that still has something to say must not find its output closed.
+    child.stdout = Some(lines.into_inner().into_inner());
+    Ok((child, printed))
 }
 
 /// Reads the labelled lines up to the key, which is the last.

@@ -48,9 +48,8 @@ impl Log {
         let file = Connection::open_with_flags(&path, OpenFlags::SQLITE_OPEN_READ_ONLY)
             .with_context(|| path.display().to_string())?;
         let mut query = file.prepare("SELECT id, word, ended FROM review ORDER BY opened_s, id")?;
-        let headers = query.query_map([], |row| {
-            Ok((row.get::<_, [u8; 16]>(0)?, row.get(1)?, row.get(2)?))
-        })?;
+        let headers = query
+            .query_map([], |row| Ok((row.get::<_, [u8; 16]>(0)?, row.get(1)?, row.get(2)?)))?;
         let mut reviews = Vec::new();
         for header in headers {
             let (id, word, ended) = header?;
@@ -89,9 +88,9 @@ impl ReviewLog {
             let text = |field: &str| answer[field].as_str().unwrap_or_default().to_owned();
             let (student, attempt) = (text("student"), text("attempt"));
             let round = answer["round"].as_u64().context("no round")?;
-            let doubled = recorded.iter().find(|(who, when, which)| {
-                *which == attempt || *who == student && *when == round
-            });
+            let doubled = recorded
+                .iter()
+                .find(|(who, when, which)| *which == attempt || *who == student && *when == round);
             ensure!(doubled.is_none(), "{doubled:?} and {answer}");
             recorded.push((student, round, attempt));
         }

@@ -169,10 +169,22 @@ impl Instructor {
         wanted: impl Fn(&Value) -> bool,
     ) -> Result<Value> {
         loop {
-            let row = self.client.expect("student").await?;
-            if row["student"] == seat.id.as_str() && wanted(&row) {
-                return Ok(row);
+            let roll = self.client.expect("roll").await?;
+            let rows = roll["rows"].as_array().context("no rows")?;
+            let row = rows.iter().find(|row| row["student"] == seat.id.as_str() && wanted(row));
+            if let Some(row) = row {
+                return Ok(row.clone());
             }
         }
+    }
+
+    /// The latest line of the roll about this student among all that was heard.
+    pub fn row(&self, seat: &Seat) -> Option<&Value> {
+        let rolls = self.client.heard().iter().rev().filter_map(|told| match &told["type"] {
+            kind if kind == "roll" => told["rows"].as_array(),
+            kind if kind == "conducting" => told["roll"].as_array(),
+            _ => None,
+        });
+        rolls.flatten().find(|row| row["student"] == seat.id.as_str())
     }
 }

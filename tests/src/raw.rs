@@ -88,9 +88,9 @@ impl RawSocket {
         let mask_bit = if masked { 0x80 } else { 0 };
         let mut frame = vec![first];
         match u8::try_from(payload.len()) {
-            Ok(length) if length < 126 => frame.push(mask_bit | length),
+            Ok(length) if length < 126 => frame.push(mask_bit + length),
             _ => {
-                frame.push(mask_bit | 126);
+                frame.push(mask_bit + 126);
                 frame.extend(u16::try_from(payload.len())?.to_be_bytes());
             }
         }
