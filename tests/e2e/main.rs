@@ -3,6 +3,7 @@
 mod coming;
 mod commands;
 mod crash;
+mod disk;
 mod handshake;
 mod marking;
 mod review;

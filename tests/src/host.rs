@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Stdio;
 
 use anyhow::{Context as _, Result, bail, ensure};
+use rusqlite::Connection;
 use tempfile::TempDir;
 use tokio::io::{AsyncBufReadExt as _, BufReader, Lines};
 use tokio::process::{Child, ChildStdout, Command};
@@ -25,6 +26,12 @@ pub struct TestHost {
     pub word: String,
     /// Its key, printed at the first start only.
     pub key: String,
+}
+
+/// A data file that nobody can write to.
+#[derive(Debug)]
+pub struct HeldDisk {
+    _transaction: Connection,
 }
 
 /// What a host prints of itself.
@@ -93,6 +100,14 @@ impl TestHost {
     /// What the log holds now.
     pub fn log(&self) -> Result<Log> {
         Log::read(&self.data())
+    }
+
+    /// Keeps anyone from writing to the data file until what it gives is dropped: a disk that hangs.
+    pub fn hold_disk(&self) -> Result<HeldDisk> {
+        let file = Connection::open(self.data().join("myonym.sqlite"))?;
+        file.busy_timeout(DEADLINE)?;
+        file.execute_batch("BEGIN IMMEDIATE")?;
+        Ok(HeldDisk { _transaction: file })
     }
 
     /// Fails if the host's operations log tells of an error or a panic.

@@ -21,7 +21,7 @@ use std::time::Duration;
 
 pub use class::{Asked, Class};
 pub use client::{Client, Closed, Heard};
-pub use host::TestHost;
+pub use host::{HeldDisk, TestHost};
 pub use log::{Log, LogRow, ReviewLog};
 pub use muscles::{Named, shoulder};
 pub use people::{Instructor, Seat, Student};
