@@ -7,8 +7,8 @@ use crate::{HostKey, JoinWord, Pace, ScoreRule, SeatToken, Spelling};
 /// The first message, sent within five seconds of the handshake. It says who this is.
 ///
 /// The handshake is a WebSocket (RFC 6455, version 13) at path `/live` of the server's address,
-/// naming the subprotocol `myonym.v1`. Every message is one JSON object in one text message of at
-/// most 16 KiB. The server pings; a client answers with pong, as RFC 6455 has it.
+/// naming the subprotocol `myonym.v1`. Every message is one JSON object in one text message; a
+/// client's has at most 16 KiB, a server's may be larger. The server pings; a client answers with pong, as RFC 6455 has it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "type", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Hello {

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::class::class_messages;
 use crate::{
     CloseWhy, ClueShown, EndWhy, ErrorCode, HostKey, Moment, Reveal, ReviewInfo, RoundNo, Seq,
     SpreadRow, StandingRow, StudentId, TimeAllowance, Trouble,
@@ -41,162 +42,54 @@ pub enum FromInstructor {
     End {},
 }
 
-/// What the server tells an instructor: what the class is told, and what only the instructor may
-/// see. More types may be added: a client ignores those unknown to it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(tag = "type", rename_all = "snake_case")]
-pub enum ToInstructor {
-    /// You conduct this review. Also sent to bring a console up to date.
-    Conducting {
-        /// The last event told.
-        seq: Seq,
-        /// The key of this review; only in answer to `open`.
-        key: Option<HostKey>,
-        /// The review.
-        review: ReviewInfo,
-        /// Addresses at which students reach the server, such as `192.0.2.7:7645`.
-        addresses: Vec<String>,
-        /// Where the review stands.
-        moment: Box<Moment>,
-        /// Who has a seat.
-        roll: Vec<RollRow>,
-        /// What was confused so far.
-        weak_spots: WeakSpots,
-    },
-    /// See [`ToStudent::Class`](crate::ToStudent::Class).
-    Class {
-        /// Students connected now.
-        present: u32,
-        /// Students with a seat.
-        seated: u32,
-    },
-    /// See [`ToStudent::RoundOpened`](crate::ToStudent::RoundOpened).
-    RoundOpened {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// Number of rounds.
-        of: u16,
-        /// Time limit for the class, in milliseconds.
-        limit_ms: u32,
-        /// Number of clues that the round has.
-        clue_count: u8,
-        /// The first clue.
-        clue: ClueShown,
-    },
-    /// See [`ToStudent::Clue`](crate::ToStudent::Clue).
-    Clue {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// Number of the clue, from 1.
-        number: u8,
-        /// The clue.
-        clue: ClueShown,
-    },
-    /// See [`ToStudent::Paused`](crate::ToStudent::Paused).
-    Paused {
-        /// The last event told.
-        seq: Seq,
-        /// Time run so far, in milliseconds.
-        elapsed_ms: u64,
-    },
-    /// See [`ToStudent::Resumed`](crate::ToStudent::Resumed).
-    Resumed {
-        /// The last event told.
-        seq: Seq,
-        /// Time run so far, in milliseconds.
-        elapsed_ms: u64,
-    },
-    /// See [`ToStudent::RoundClosed`](crate::ToStudent::RoundClosed).
-    RoundClosed {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// Why.
-        why: CloseWhy,
-        /// Answers recorded.
-        answered: u32,
-        /// Students with a seat.
-        seated: u32,
-    },
-    /// See [`ToStudent::RoundSkipped`](crate::ToStudent::RoundSkipped).
-    RoundSkipped {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-    },
-    /// See [`ToStudent::Revealed`](crate::ToStudent::Revealed).
-    Revealed {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// The reveal.
-        reveal: Box<Reveal>,
-    },
-    /// See [`ToStudent::Standings`](crate::ToStudent::Standings).
-    Standings {
-        /// The last event told.
-        seq: Seq,
-        /// At most ten lines.
-        rows: Vec<StandingRow>,
-        /// Number of students that have a place.
-        of: u32,
-    },
-    /// See [`ToStudent::Ended`](crate::ToStudent::Ended). Followed by `weak_spots`.
-    Ended {
-        /// The last event told.
-        seq: Seq,
-        /// Why.
-        why: EndWhy,
-    },
-    /// Students who joined, left, returned, answered, or have other time since this was last told.
-    /// Sent at most a few times a second.
-    Roll {
-        /// Their lines as they are now.
-        rows: Vec<RollRow>,
-    },
-    /// A student was taken out.
-    Gone {
-        /// Who.
-        student: StudentId,
-    },
-    /// How the open round stands. Sent at most a few times a second.
-    Tally {
-        /// The round.
-        round: RoundNo,
-        /// Answers recorded.
-        answered: u32,
-        /// Students who were here at some time of this round.
-        here: u32,
-        /// What was answered, commonest first.
-        spread: Vec<SpreadRow>,
-        /// Times that a name was half or unknown and the student was asked again.
-        asked_again: u32,
-    },
-    /// The class's weak spots so far; sent after each reveal and at the end.
-    WeakSpots(WeakSpots),
-    /// Something that the server cannot do just now.
-    Trouble {
-        /// What.
-        trouble: Trouble,
-    },
-    /// Your message was refused.
-    Error {
-        /// Why.
-        code: ErrorCode,
-        /// The same in a sentence, with what to do.
-        message: String,
-    },
-    /// A type that this client does not know yet.
-    #[serde(other)]
-    #[schemars(skip)]
-    Unknown,
+class_messages! {
+    /// What the server tells an instructor: what the class is told, and what only the instructor
+    /// may see. More types may be added: a client ignores those unknown to it.
+    pub enum ToInstructor {
+        /// You conduct this review. Also sent to bring a console up to date.
+        Conducting {
+            /// The last event told.
+            seq: Seq,
+            /// The key of this review; only in answer to `open`.
+            key: Option<HostKey>,
+            /// The review.
+            review: ReviewInfo,
+            /// Addresses at which students reach the server, such as `192.0.2.7:7645`.
+            addresses: Vec<String>,
+            /// Where the review stands.
+            moment: Box<Moment>,
+            /// Who has a seat.
+            roll: Vec<RollRow>,
+            /// What was confused so far.
+            weak_spots: WeakSpots,
+        },
+        /// Students who joined, left, returned, answered, or have other time since this was last told.
+        /// Sent at most a few times a second.
+        Roll {
+            /// Their lines as they are now.
+            rows: Vec<RollRow>,
+        },
+        /// A student was taken out.
+        Gone {
+            /// Who.
+            student: StudentId,
+        },
+        /// How the open round stands. Sent at most a few times a second.
+        Tally {
+            /// The round.
+            round: RoundNo,
+            /// Answers recorded.
+            answered: u32,
+            /// Students who were here at some time of this round.
+            here: u32,
+            /// What was answered, commonest first.
+            spread: Vec<SpreadRow>,
+            /// Times that a name was half or unknown and the student was asked again.
+            asked_again: u32,
+        },
+        /// The class's weak spots so far; sent after each reveal and at the end.
+        WeakSpots(WeakSpots),
+    }
 }
 
 /// One student on the instructor's roll.

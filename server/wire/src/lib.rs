@@ -6,6 +6,7 @@
 //! JSON object in one text message, told apart by its `type`. This crate knows no rule, no socket
 //! and no muscle.
 
+mod class;
 mod codec;
 mod hello;
 mod ids;

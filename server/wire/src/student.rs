@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::class::class_messages;
 use crate::{
     AttemptId, CloseWhy, ClueShown, EndWhy, ErrorCode, Moment, OwnResult, Reveal, ReviewInfo,
     RoundNo, SeatToken, Seq, StandingRow, StudentId, Summary, TimeAllowance, Trouble,
@@ -29,180 +30,73 @@ pub enum FromStudent {
     Leave {},
 }
 
-/// What the server tells a student. More types may be added: a client ignores those unknown to it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(tag = "type", rename_all = "snake_case")]
-pub enum ToStudent {
-    /// You have a seat. Also sent to bring a client up to date: it replaces all that went before.
-    Seated {
-        /// The last event told.
-        seq: Seq,
-        /// Your number in this review.
-        student: StudentId,
-        /// The token to come back with; only in answer to `join`.
-        seat: Option<SeatToken>,
-        /// Your name after cleaning.
-        name: String,
-        /// The review.
-        review: ReviewInfo,
-        /// Your own time.
-        time: TimeAllowance,
-        /// Your points so far.
-        total: f64,
-        /// Students connected now.
-        present: u32,
-        /// Where the review stands.
-        moment: Box<Moment>,
-    },
-    /// How many are here. Sent at most a few times a second.
-    Class {
-        /// Students connected now.
-        present: u32,
-        /// Students with a seat.
-        seated: u32,
-    },
-    /// A round takes answers. Its time starts when this is on the screen.
-    RoundOpened {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// Number of rounds.
-        of: u16,
-        /// Time limit for the class, in milliseconds.
-        limit_ms: u32,
-        /// Number of clues that the round has.
-        clue_count: u8,
-        /// The first clue.
-        clue: ClueShown,
-    },
-    /// The next clue of the open round.
-    Clue {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// Number of the clue, from 1.
-        number: u8,
-        /// The clue.
-        clue: ClueShown,
-    },
-    /// The time stands still; answers wait.
-    Paused {
-        /// The last event told.
-        seq: Seq,
-        /// Time run so far, in milliseconds.
-        elapsed_ms: u64,
-    },
-    /// The time runs again.
-    Resumed {
-        /// The last event told.
-        seq: Seq,
-        /// Time run so far, in milliseconds.
-        elapsed_ms: u64,
-    },
-    /// The round takes no more answers.
-    RoundClosed {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// Why.
-        why: CloseWhy,
-        /// Answers recorded.
-        answered: u32,
-        /// Students with a seat.
-        seated: u32,
-    },
-    /// The round does not count.
-    RoundSkipped {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-    },
-    /// The answer and how the class did. Followed by `result` and `standings`.
-    Revealed {
-        /// The last event told.
-        seq: Seq,
-        /// The round.
-        round: RoundNo,
-        /// The reveal.
-        reveal: Box<Reveal>,
-    },
-    /// The first places.
-    Standings {
-        /// The last event told.
-        seq: Seq,
-        /// At most ten lines.
-        rows: Vec<StandingRow>,
-        /// Number of students that have a place.
-        of: u32,
-    },
-    /// The review is over. Followed by `summary`; then the server closes the connection.
-    Ended {
-        /// The last event told.
-        seq: Seq,
-        /// Why.
-        why: EndWhy,
-    },
-    /// The server has your answer and your time has stopped. It is not on disk yet.
-    Received {
-        /// The round.
-        round: RoundNo,
-        /// The attempt.
-        attempt: AttemptId,
-    },
-    /// Your answer is on disk and will count.
-    Recorded {
-        /// The round.
-        round: RoundNo,
-        /// The attempt.
-        attempt: AttemptId,
-    },
-    /// The name fits several muscles. It is not an answer yet; nothing but time is lost.
-    WhichOne {
-        /// The round.
-        round: RoundNo,
-        /// The attempt.
-        attempt: AttemptId,
-        /// Names to choose from; answer with one of them.
-        among: Vec<String>,
-    },
-    /// No muscle has this name. It is not an answer; nothing but time is lost.
-    UnknownName {
-        /// The round.
-        round: RoundNo,
-        /// The attempt.
-        attempt: AttemptId,
-        /// Names that look alike; may be empty.
-        nearest: Vec<String>,
-    },
-    /// Your own result of the round revealed.
-    Result(OwnResult),
-    /// Your own review, looked back on.
-    Summary(Summary),
-    /// Your own time was changed.
-    TimeChanged {
-        /// Your time from now on.
-        time: TimeAllowance,
-    },
-    /// The instructor has taken you out of the review; the server closes the connection.
-    Removed {},
-    /// Something that the server cannot do just now.
-    Trouble {
-        /// What.
-        trouble: Trouble,
-    },
-    /// Your message was refused.
-    Error {
-        /// Why.
-        code: ErrorCode,
-        /// The same in a sentence, with what to do.
-        message: String,
-    },
-    /// A type that this client does not know yet.
-    #[serde(other)]
-    #[schemars(skip)]
-    Unknown,
+class_messages! {
+    /// What the server tells a student. More types may be added: a client ignores those unknown
+    /// to it.
+    pub enum ToStudent {
+        /// You have a seat. Also sent to bring a client up to date: it replaces all that went before.
+        Seated {
+            /// The last event told.
+            seq: Seq,
+            /// Your number in this review.
+            student: StudentId,
+            /// The token to come back with; only in answer to `join`.
+            seat: Option<SeatToken>,
+            /// Your name after cleaning.
+            name: String,
+            /// The review.
+            review: ReviewInfo,
+            /// Your own time.
+            time: TimeAllowance,
+            /// Your points so far.
+            total: f64,
+            /// Students connected now.
+            present: u32,
+            /// Where the review stands.
+            moment: Box<Moment>,
+        },
+        /// The server has your answer and your time has stopped. It is not on disk yet.
+        Received {
+            /// The round.
+            round: RoundNo,
+            /// The attempt.
+            attempt: AttemptId,
+        },
+        /// Your answer is on disk and will count.
+        Recorded {
+            /// The round.
+            round: RoundNo,
+            /// The attempt.
+            attempt: AttemptId,
+        },
+        /// The name fits several muscles. It is not an answer yet; nothing but time is lost.
+        WhichOne {
+            /// The round.
+            round: RoundNo,
+            /// The attempt.
+            attempt: AttemptId,
+            /// Names to choose from; answer with one of them.
+            among: Vec<String>,
+        },
+        /// No muscle has this name. It is not an answer; nothing but time is lost.
+        UnknownName {
+            /// The round.
+            round: RoundNo,
+            /// The attempt.
+            attempt: AttemptId,
+            /// Names that look alike; may be empty.
+            nearest: Vec<String>,
+        },
+        /// Your own result of the round revealed.
+        Result(OwnResult),
+        /// Your own review, looked back on.
+        Summary(Summary),
+        /// Your own time was changed.
+        TimeChanged {
+            /// Your time from now on.
+            time: TimeAllowance,
+        },
+        /// The instructor has taken you out of the review; the server closes the connection.
+        Removed {},
+    }
 }

@@ -1,0 +1,125 @@
+//! What students and instructors are told alike.
+
+/// Makes an enum of messages to one audience: those given, and those that the whole room hears.
+/// The server encodes the latter once, so they must be the same for both.
+macro_rules! class_messages {
+    ($(#[$doc:meta])* pub enum $name:ident { $($own:tt)* }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+        #[serde(tag = "type", rename_all = "snake_case")]
+        pub enum $name {
+            $($own)*
+            /// How many are here. Sent at most a few times a second.
+            Class {
+                /// Students connected now.
+                present: u32,
+                /// Students with a seat.
+                seated: u32,
+            },
+            /// A round takes answers. Its time starts when this is on the screen.
+            RoundOpened {
+                /// The last event told.
+                seq: Seq,
+                /// The round.
+                round: RoundNo,
+                /// Number of rounds.
+                of: u16,
+                /// Time limit for the class, in milliseconds.
+                limit_ms: u32,
+                /// Number of clues that the round has.
+                clue_count: u8,
+                /// The first clue.
+                clue: ClueShown,
+            },
+            /// The next clue of the open round.
+            Clue {
+                /// The last event told.
+                seq: Seq,
+                /// The round.
+                round: RoundNo,
+                /// Number of the clue, from 1.
+                number: u8,
+                /// The clue.
+                clue: ClueShown,
+            },
+            /// The time stands still; answers wait.
+            Paused {
+                /// The last event told.
+                seq: Seq,
+                /// Time run so far, in milliseconds.
+                elapsed_ms: u64,
+            },
+            /// The time runs again.
+            Resumed {
+                /// The last event told.
+                seq: Seq,
+                /// Time run so far, in milliseconds.
+                elapsed_ms: u64,
+            },
+            /// The round takes no more answers.
+            RoundClosed {
+                /// The last event told.
+                seq: Seq,
+                /// The round.
+                round: RoundNo,
+                /// Why.
+                why: CloseWhy,
+                /// Answers recorded.
+                answered: u32,
+                /// Students with a seat.
+                seated: u32,
+            },
+            /// The round does not count.
+            RoundSkipped {
+                /// The last event told.
+                seq: Seq,
+                /// The round.
+                round: RoundNo,
+            },
+            /// The answer and how the class did. Followed by `result` and `standings`.
+            Revealed {
+                /// The last event told.
+                seq: Seq,
+                /// The round.
+                round: RoundNo,
+                /// The reveal.
+                reveal: Box<Reveal>,
+            },
+            /// The first places.
+            Standings {
+                /// The last event told.
+                seq: Seq,
+                /// At most ten lines.
+                rows: Vec<StandingRow>,
+                /// Number of students that have a place.
+                of: u32,
+            },
+            /// The review is over. Each student's `summary` and the instructors' `weak_spots` follow; then
+            /// the server closes the students' connections.
+            Ended {
+                /// The last event told.
+                seq: Seq,
+                /// Why.
+                why: EndWhy,
+            },
+            /// Something that the server cannot do just now.
+            Trouble {
+                /// What.
+                trouble: Trouble,
+            },
+            /// Your message was refused.
+            Error {
+                /// Why.
+                code: ErrorCode,
+                /// The same in a sentence, with what to do.
+                message: String,
+            },
+            /// A type that this client does not know yet.
+            #[serde(other)]
+            #[schemars(skip)]
+            Unknown,
+        }
+    };
+}
+
+pub(crate) use class_messages;
