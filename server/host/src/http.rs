@@ -25,26 +25,40 @@ use tracing::{debug, warn};
 use crate::connection::{self, Gate};
 
 /// Connections at once, whoever they are.
-const CONNECTIONS: usize = 20_000;
+const CONNECTIONS: u16 = 20_000;
+/// Time for the last connections to end once their rooms are closed.
+const GOODBYES: Duration = Duration::from_secs(2);
 /// What the system may hold of one connection's output, in bytes (some systems double it). Left to
 /// itself it grows to megabytes, and a student who stopped reading would be noticed that much later.
 const SEND_BUFFER: u32 = 32 * 1024;
 /// Connections that may wait to be accepted: a large class that comes back at once.
 const BACKLOG: u32 = 1_024;
 
+/// The connections of a server that takes no more.
+#[derive(Debug)]
+pub(crate) struct Connections(Arc<Semaphore>);
+
+impl Connections {
+    /// Waits until all have ended, for a moment at most: a program that ends before its last
+    /// messages are sent takes them with it.
+    pub(crate) async fn ended(self) {
+        let _ = time::timeout(GOODBYES, self.0.acquire_many(CONNECTIONS.into())).await;
+    }
+}
+
 /// Accepts connections until `shutdown` ends. The caller owns the listener and the signal.
 pub(crate) async fn run(
     listener: TcpListener,
     gate: Arc<Gate>,
     shutdown: impl Future<Output = ()>,
-) {
+) -> Connections {
     let app = router(gate);
-    let room = Arc::new(Semaphore::new(CONNECTIONS));
+    let room = Arc::new(Semaphore::new(CONNECTIONS.into()));
     tokio::pin!(shutdown);
     loop {
         let accepted = tokio::select! {
             accepted = listener.accept() => accepted,
-            () = &mut shutdown => return,
+            () = &mut shutdown => return Connections(room),
         };
         match accepted {
             Ok((stream, peer)) => accept(stream, peer, &app, &room),

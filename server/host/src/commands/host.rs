@@ -57,7 +57,7 @@ struct Host {
     addresses: Vec<String>,
     taken_up: bool,
     stop: watch::Sender<bool>,
-    http: JoinHandle<()>,
+    http: JoinHandle<http::Connections>,
 }
 
 impl Host {
@@ -200,8 +200,11 @@ impl Host {
 
     async fn stop(self) {
         self.stop.send_replace(true);
-        let _ = self.http.await;
+        let connections = self.http.await;
         self.reviews.close().await;
+        if let Ok(connections) = connections {
+            connections.ended().await;
+        }
     }
 }
 

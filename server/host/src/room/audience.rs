@@ -105,6 +105,11 @@ impl Audience {
         }
     }
 
+    /// Whether an instructor is connected.
+    pub(super) fn has_instructor(&self) -> bool {
+        !self.instructors.is_empty()
+    }
+
     /// Marks that a connection has been given a snapshot of everything up to `from`.
     pub(super) fn renew(&mut self, conn: ConnId, from: Seq) {
         if let Some(link) = self.links.get_mut(&conn) {

@@ -201,8 +201,12 @@ impl Room {
             Some(_) => None,
             None => self.review.next_wakeup().map(server_time),
         };
-        let linger = self.ended_at.map(|at| at.plus(Millis(LINGER_MS)));
-        review.into_iter().chain(self.counts_due).chain(self.retry).chain(linger).min()
+        review
+            .into_iter()
+            .chain(self.counts_due)
+            .chain(self.retry)
+            .chain(self.lingers_until())
+            .min()
     }
 
     async fn on_time(&mut self) {
@@ -278,6 +282,7 @@ impl Room {
             let Some(Held { needs, of_event, told }) = self.held.pop_front() else { return };
             self.send(of_event.then_some(needs), &told);
             if let Phase::Open(round) = self.review.phase()
+                && of_event
                 && needs == round.opened_seq()
             {
                 let now = self.review_time(self.clock.now());
@@ -296,10 +301,15 @@ impl Room {
     }
 
     fn is_done(&self) -> bool {
-        let lingered = Millis(LINGER_MS);
-        self.held.is_empty()
-            && self.under_way.is_empty()
-            && self.ended_at.is_some_and(|at| self.clock.now().minus(at) >= lingered)
+        self.lingers_until().is_some_and(|until| self.clock.now() >= until)
+    }
+
+    /// Until when a review that is over answers to its word; `None` while there is something left
+    /// to tell, or an instructor looks at its end.
+    fn lingers_until(&self) -> Option<Millis> {
+        let told = self.held.is_empty() && self.under_way.is_empty();
+        let ended_at = self.ended_at.filter(|_| told && !self.audience.has_instructor())?;
+        Some(ended_at.plus(Millis(LINGER_MS)))
     }
 
     /// Waits for the disk, tells what rests on it, and says goodbye. Seats are kept.
