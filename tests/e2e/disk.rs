@@ -26,14 +26,14 @@ async fn nothing_is_told_that_is_not_on_the_disk() -> Result<()> {
     let attempt = first.answer(asked.round, &asked.muscle.name).await?;
     assert_eq!(next(&mut first.client).await?["type"], "received");
     second.answer(asked.round, "teres").await?;
+    for student in [first, second] {
+        student.answer(0, "deltoid").await?;
+        assert_eq!(next(&mut student.client).await?["code"], "round_not_open");
+    }
     class.instructor.say("close_round").await?;
     class.instructor.say("reveal").await?;
     class.instructor.say("start").await?;
     class.instructor.client.expect_error("not_now").await?;
-    for student in [&mut *first, &mut *second] {
-        student.answer(0, "deltoid").await?;
-        assert_eq!(next(&mut student.client).await?["code"], "round_not_open");
-    }
     assert_eq!(class.review_log()?.of("answered").count(), 0);
     for kind in ["round_closed", "revealed", "tally", "weak_spots"] {
         ensure!(class.instructor.client.heard_of(kind).is_empty(), "{kind} was told");

@@ -4,6 +4,7 @@ use std::fs::{self, File};
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
+use std::sync::atomic::{AtomicU16, Ordering};
 
 use anyhow::{Context as _, Result, bail, ensure};
 use rusqlite::Connection;
@@ -167,10 +168,14 @@ fn is_key(text: &str) -> bool {
     text.len() == 32 && text.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
 }
 
-/// A free port below 32768, where common systems begin to number outgoing connections.
+/// A free port below 32768, where common systems begin to number outgoing connections; another one
+/// each time, as tests run side by side.
 fn free_port() -> Result<u16> {
-    let first = 20_000 + u16::try_from(std::process::id() % 10_000)?;
-    (first..32_768)
+    static TRIED: AtomicU16 = AtomicU16::new(0);
+    let first = 20_000 + u16::try_from(std::process::id() % 12_000)?;
+    let further = || first.checked_add(TRIED.fetch_add(1, Ordering::Relaxed));
+    std::iter::repeat_with(further)
+        .map_while(|port| port.filter(|port| *port < 32_768))
         .find(|port| TcpListener::bind((Ipv4Addr::LOCALHOST, *port)).is_ok())
         .context("no free port")
 }
