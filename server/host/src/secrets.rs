@@ -5,7 +5,7 @@ use rand::TryRng as _;
 use rand::rngs::SysRng;
 use sha2::{Digest as _, Sha256};
 use subtle::ConstantTimeEq as _;
-use uuid::Uuid;
+use uuid::Builder;
 
 /// The SHA-256 of a token. A token has 128 random bits, so no salt is needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,7 +35,7 @@ pub(crate) fn seat_token() -> SeatToken {
 
 /// A fresh student's number.
 pub(crate) fn student_id() -> StudentId {
-    StudentId(Uuid::from_u128(bits()))
+    StudentId(Builder::from_random_bytes(bits().to_be_bytes()).into_uuid())
 }
 
 /// Fresh entropy for a seed.
