@@ -96,7 +96,8 @@ pub(crate) async fn in_time<T>(work: impl Future<Output = T>) -> T {
 }
 
 fn student(server: &Server) -> Connection<Student> {
-    let hello = Hello::Join { word: samples::review().word, name: "Ana".into(), listed: false };
+    let hello =
+        Hello::Join { word: samples::review().word, name: "Ana".into(), listed: false, seat: None };
     Connection::open(Call { link: server.link(), hello }, || 0)
 }
 

@@ -47,7 +47,7 @@ fn call(hello: Hello) -> Cmd<FromStudent> {
 }
 
 fn join(name: &str, listed: bool) -> Hello {
-    Hello::Join { word: place().word, name: name.to_owned(), listed }
+    Hello::Join { word: place().word, name: name.to_owned(), listed, seat: None }
 }
 
 fn come_back() -> Hello {

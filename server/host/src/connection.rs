@@ -183,13 +183,13 @@ fn admit(
         (ErrorCode::NotAllowed, "that key does not conduct this review".to_owned())
     };
     match hello {
-        Hello::Join { word, name, listed } => {
+        Hello::Join { word, name, listed, seat } => {
             let room = find(&word)?;
             let Some(name) = names::clean(&name) else {
                 let why = "a name has 1 to 24 characters";
                 return Err((ErrorCode::BadName, why.to_owned()));
             };
-            Ok((room, Role::Student, Entrant::Join { name, listed }))
+            Ok((room, Role::Student, Entrant::Join { name, listed, seat }))
         }
         Hello::Return { word, seat } => Ok((find(&word)?, Role::Student, Entrant::Return { seat })),
         Hello::Conduct { word: Some(word), key } => {

@@ -22,6 +22,11 @@ pub enum Hello {
         /// Whether the name may be shown to the class in the standings.
         #[serde(default)]
         listed: bool,
+        /// A seat token of the client's own making, of 128 random bits: if the connection is lost
+        /// before `seated`, the same `join` sent again takes the same seat. Left out, the server
+        /// makes one.
+        #[serde(default)]
+        seat: Option<SeatToken>,
     },
     /// A student comes back to the same seat. Answered by `seated`.
     Return {

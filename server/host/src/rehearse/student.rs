@@ -75,7 +75,7 @@ impl Student {
 
     async fn run(&mut self) -> anyhow::Result<()> {
         let word = self.plan.word.clone();
-        let hello = Hello::Join { word, name: self.name.clone(), listed: true };
+        let hello = Hello::Join { word, name: self.name.clone(), listed: true, seat: None };
         let mut socket = Socket::connect(self.plan.server, &hello).await?;
         let mut round: Option<Round> = None;
         loop {

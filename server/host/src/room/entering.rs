@@ -15,6 +15,13 @@ use crate::store::SeatRow;
 /// Seats in one room.
 const SEATS: usize = 20_000;
 
+/// What a new seat is made of.
+pub(super) struct NewSeat {
+    name: String,
+    listed: bool,
+    token: SeatToken,
+}
+
 impl Room {
     pub(super) fn enter(&mut self, conn: ConnId, line: Line, entrant: Entrant, at: Millis) {
         if self.retry.is_some() {
@@ -26,20 +33,21 @@ impl Room {
                 self.audience.enter(conn, Who::Instructor, line, self.review.seq());
                 self.tell_conducting(conn, now, key);
             }
-            Entrant::Join { name, listed } => self.join(conn, line, name, listed, now),
+            // The same wish to join, sent again because its answer was lost.
+            Entrant::Join { seat: Some(seat), .. } if self.seats.holds(&seat) => {
+                self.come_back(conn, line, &seat, now);
+            }
+            Entrant::Join { name, listed, seat } => {
+                let token = seat.unwrap_or_else(secrets::seat_token);
+                self.join(conn, line, NewSeat { name, listed, token }, now);
+            }
             Entrant::Return { seat } => self.come_back(conn, line, &seat, now),
         }
         self.counts_soon();
     }
 
-    pub(super) fn join(
-        &mut self,
-        conn: ConnId,
-        line: Line,
-        name: String,
-        listed: bool,
-        now: Millis,
-    ) {
+    pub(super) fn join(&mut self, conn: ConnId, line: Line, new: NewSeat, now: Millis) {
+        let NewSeat { name, listed, token } = new;
         if self.review.seats().len() >= SEATS {
             let why = "this review has no seat left; ask the instructor";
             return turn_away(&line, ErrorCode::RoomFull, why, close::POLICY);
@@ -50,7 +58,6 @@ impl Room {
             let (code, why) = translate::refused(refusal);
             return turn_away(&line, code, why, close::POLICY);
         }
-        let token = secrets::seat_token();
         let row = SeatRow { student, token: TokenHash::of(token.reveal()), name };
         self.fresh.seats.push(row.clone());
         self.seats.add(row);
@@ -61,7 +68,7 @@ impl Room {
     }
 
     pub(super) fn come_back(&mut self, conn: ConnId, line: Line, seat: &SeatToken, now: Millis) {
-        let known = self.seats.tokens.get(&TokenHash::of(seat.reveal())).copied();
+        let known = self.seats.student(seat);
         let Some(student) = known.filter(|student| self.review.seats().contains_key(student))
         else {
             let why = "that seat is not in this review; join anew";

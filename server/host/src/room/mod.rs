@@ -98,6 +98,8 @@ pub(crate) enum Entrant {
         name: String,
         /// Whether the class may see it.
         listed: bool,
+        /// A token of the client's own making; with one that is known here it comes back.
+        seat: Option<SeatToken>,
     },
     /// A student comes back.
     Return {

@@ -10,7 +10,7 @@ use myonym_content::Course;
 use myonym_engine::{Input, Logged, Phase, Review};
 use myonym_insight::Tally;
 use myonym_wire::limits::close;
-use myonym_wire::{ErrorCode, Millis, Seq, StudentId};
+use myonym_wire::{ErrorCode, Millis, SeatToken, Seq, StudentId};
 use tokio::sync::{mpsc, oneshot, watch};
 use tokio::time;
 use tracing::{error, info, warn};
@@ -87,7 +87,7 @@ pub(crate) struct Room {
 #[derive(Debug, Default)]
 pub(super) struct Seats {
     pub(super) names: BTreeMap<StudentId, String>,
-    pub(super) tokens: BTreeMap<TokenHash, StudentId>,
+    tokens: BTreeMap<TokenHash, StudentId>,
 }
 
 #[derive(Debug, Default)]
@@ -327,6 +327,16 @@ impl Room {
 }
 
 impl Seats {
+    /// Whose seat a token is.
+    pub(super) fn student(&self, token: &SeatToken) -> Option<StudentId> {
+        self.tokens.get(&TokenHash::of(token.reveal())).copied()
+    }
+
+    /// Whether a token is known here.
+    pub(super) fn holds(&self, token: &SeatToken) -> bool {
+        self.student(token).is_some()
+    }
+
     pub(super) fn add(&mut self, row: SeatRow) {
         self.tokens.insert(row.token, row.student);
         self.names.insert(row.student, row.name);

@@ -73,7 +73,8 @@ impl House {
     }
 
     async fn join(&self, conn: u64) -> Ear {
-        self.enter(conn, Entrant::Join { name: format!("Iris {conn}"), listed: true }).await
+        self.enter(conn, Entrant::Join { name: format!("Iris {conn}"), listed: true, seat: None })
+            .await
     }
 
     async fn say(&self, ear: &Ear, said: Said) {
@@ -211,4 +212,26 @@ async fn a_line_that_is_never_read_is_let_go_and_its_seat_kept() {
             _ => None,
         })
         .await;
+}
+
+#[tokio::test]
+async fn a_join_that_is_sent_again_takes_the_same_seat() {
+    let house = House::open();
+    let join = || Entrant::Join {
+        name: "Iris".to_owned(),
+        listed: false,
+        seat: Some(myonym_wire::SeatToken::from_bits(7)),
+    };
+    // The answer to the first is never read, as where the connection was lost.
+    let _lost = house.enter(1, join()).await;
+    let mut found = house.enter(2, join()).await;
+    found.until_student(|m| matches!(m, ToStudent::Seated { .. })).await;
+    let mut teacher = house.enter(3, Entrant::Conduct { key: None }).await;
+    let roll = teacher
+        .until(|m: ToInstructor| match m {
+            ToInstructor::Conducting { roll, .. } => Some(roll),
+            _ => None,
+        })
+        .await;
+    assert_eq!(roll.len(), 1);
 }
