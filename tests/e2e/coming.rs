@@ -1,8 +1,9 @@
 //! Coming late, leaving, coming back; pauses, skips and early ends.
 
 use anyhow::{Context as _, Result};
-use myonym_tests::{Class, Student};
+use myonym_tests::{Class, Client, Role, Seat, Student};
 use serde_json::{Value, json};
+use uuid::Uuid;
 
 #[tokio::test]
 async fn a_latecomer_sees_the_open_round_and_may_answer() -> Result<()> {
@@ -27,6 +28,35 @@ async fn a_latecomer_sees_the_open_round_and_may_answer() -> Result<()> {
     class.end().await?;
     let summary = class.students[2].client.heard_of("summary");
     assert_eq!(summary.last().context("no summary")?["rounds"], json!([]));
+    class.host.is_sound()
+}
+
+/// A client that lost its connection before it heard of its seat does not take a second one.
+#[tokio::test]
+async fn a_join_that_is_sent_again_takes_the_same_seat() -> Result<()> {
+    let mut class = Class::gather(&["--rounds", "1"], 0).await?;
+    let (address, word) = (class.host.address, class.host.word.clone());
+    let token = Uuid::new_v4().simple().to_string();
+    let hello = json!({ "type": "join", "word": word, "name": "Mira", "seat": token });
+    let mut lost = Client::open(address, Role::Student).await?;
+    lost.hello(hello.clone()).await?;
+    let first = lost.expect("seated").await?;
+    assert_eq!(first["seat"], token.as_str());
+    // As if the connection had been lost on the way of that.
+    let mut again = Client::open(address, Role::Student).await?;
+    again.hello(hello).await?;
+    let seated = again.expect("seated").await?;
+    lost.expect_close(4001).await?;
+    assert_eq!(first["student"], seated["student"]);
+    // The client has the token already; it is told once.
+    assert_eq!(seated["seat"], Value::Null);
+    let id = seated["student"].as_str().context("no number")?.to_owned();
+    let seat = Seat { word, id, token, name: "Mira".to_owned() };
+    class.students.push(seat.take(address).await?);
+    let asked = class.open_round().await?;
+    class.students[0].answer_recorded(asked.round, &asked.muscle.name).await?;
+    class.everyone("round_closed").await?;
+    assert_eq!(class.review_log()?.of("seated").count(), 1);
     class.host.is_sound()
 }
 

@@ -10,4 +10,6 @@ mod review;
 mod roles;
 mod rude;
 mod slow;
+#[cfg(target_os = "linux")]
+mod terminal;
 mod two_reviews;

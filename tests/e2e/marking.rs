@@ -92,6 +92,8 @@ async fn an_answer_counts_once_however_often_it_is_sent() -> Result<()> {
     student.answer(asked.round, "deltoid").await?;
     student.client.expect_error("already_answered").await?;
     class.close_round().await?;
+    class.students[1].answer(asked.round, &asked.muscle.name).await?;
+    class.students[1].client.expect_error("round_not_open").await?;
     class.reveal().await?;
     class.open_round().await?;
     // Late, to a round that is over: known or refused, never counted.

@@ -16,6 +16,7 @@ mod program;
 mod raw;
 mod recount;
 mod schema;
+mod terminal;
 
 use std::time::Duration;
 
@@ -29,6 +30,7 @@ pub use program::{Program, Ran};
 pub use raw::{RawSocket, Response, http};
 pub use recount::{CountedAnswer, CountedRound, Recount, Standing, hundredths};
 pub use schema::Role;
+pub use terminal::Terminal;
 
 /// How long a test waits for a message before it fails. No behaviour is measured by it.
 pub const DEADLINE: Duration = Duration::from_secs(20);
