@@ -1,14 +1,12 @@
 //! What two muscles share, and what tells them apart.
 
-use std::collections::BTreeSet;
-
 use serde::{Deserialize, Serialize};
 
 use crate::clue::{Clue, ClueKind};
 use crate::model::{Action, End, Level, Muscle, Role};
 use crate::statement::{Statement, statements, taught};
 use crate::vocabulary::Vocabulary;
-use crate::words::{action_phrase, innervation_phrase, the_attachments};
+use crate::words::{action_phrase, innervation_phrase, listed, the_attachments};
 
 /// Two muscles side by side.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -110,14 +108,19 @@ fn moves(muscle: &Muscle, as_in: &Action) -> bool {
     muscle.actions.iter().any(same)
 }
 
-/// A difference, unless both sides have the same in whatever order.
+/// A difference, unless both sides have the same in whatever order. What both have does not tell
+/// them apart and is left out, unless a side would stand empty.
 fn difference(aspect: &str, first: &[String], second: &[String]) -> Option<Difference> {
-    let sorted = |side: &[String]| side.iter().cloned().collect::<BTreeSet<String>>();
-    (sorted(first) != sorted(second)).then(|| Difference {
-        aspect: aspect.to_owned(),
-        first: first.join("; "),
-        second: second.join("; "),
-    })
+    let without = |side: &[String], other: &[String]| -> Vec<String> {
+        side.iter().filter(|has| !other.contains(has)).cloned().collect()
+    };
+    let (own_first, own_second) = (without(first, second), without(second, first));
+    let (first, second) = match (own_first.is_empty(), own_second.is_empty()) {
+        (true, true) => return None,
+        (false, false) => (listed(&own_first), listed(&own_second)),
+        (true, false) | (false, true) => (listed(first), listed(second)),
+    };
+    Some(Difference { aspect: aspect.to_owned(), first, second })
 }
 
 /// What is said of both in the same words, the telling kinds first. A bone goes without saying

@@ -150,17 +150,23 @@ fn statement(kind: ClueKind, text: String, claim: Claim) -> Statement {
 }
 
 fn general(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
-    let belongs =
-        |name: Option<&str>, key: String| format!("It belongs to the {}.", name.unwrap_or(&key));
-    let region = v.regions.get(&muscle.region).map(|region| region.name.as_str());
-    let text = belongs(region, spaced(&muscle.region));
+    let region = v.regions.get(&muscle.region).map(|region| region.name.clone());
+    let text = membership(&region.unwrap_or_else(|| spaced(&muscle.region)), "is a muscle of");
     let mut said = vec![statement(ClueKind::Region, text, Claim::Region(muscle.region.clone()))];
     for key in &muscle.groups {
-        let group = v.groups.get(key).map(|group| group.name.as_str());
-        let text = belongs(group, spaced(key));
+        let group = v.groups.get(key).map(|group| group.name.clone());
+        let text = membership(&group.unwrap_or_else(|| spaced(key)), "belongs to");
         said.push(statement(ClueKind::Group, text, Claim::Group(key.clone())));
     }
     said
+}
+
+/// `It is one of the scapulohumeral muscles.`, and for what is not called muscles `It belongs to
+/// the rotator cuff.`
+fn membership(whole: &str, otherwise: &str) -> String {
+    let is_plural = whole.split(' ').any(|word| word == "muscles");
+    let belongs = if is_plural { "is one of" } else { otherwise };
+    format!("It {belongs} the {whole}.")
 }
 
 fn actions(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
@@ -198,8 +204,8 @@ fn bones(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
     let say = |bone: BoneKey| {
         let here = attachments.iter().filter(|attachment| on(attachment).as_ref() == Some(&bone));
         let here: Vec<&Attachment> = here.collect();
-        let in_part = if here.len() < attachments.len() { "in part " } else { "" };
-        let text = format!("it {} {}.", verb(end, in_part, false), a_bone(v, &bone, &here));
+        let partly = if here.len() < attachments.len() { "partly " } else { "" };
+        let text = format!("it {} {}.", verb(end, partly, false), a_bone(v, &bone, &here));
         statement(kind, sentence(&text), Claim::Bone(end, bone))
     };
     bones.into_iter().map(say).collect()
@@ -208,14 +214,14 @@ fn bones(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
 /// One statement for each place, and one for each larger landmark that it lies within.
 fn single_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
     let attachments = muscle.attachments(end);
-    let in_part = if attachments.len() > 1 { "in part " } else { "" };
+    let partly = if attachments.len() > 1 { "partly " } else { "" };
     let mut said = Vec::new();
     for attachment in attachments {
         let (part, many) = subject(muscle, attachment.part.as_ref());
-        let in_part = if part.is_some() { "" } else { in_part };
+        let partly = if part.is_some() { "" } else { partly };
         let subject = part.unwrap_or_else(|| "it".to_owned());
         let mut say = |place: String, landmark: &LandmarkKey, span: Option<Span>| {
-            let text = sentence(&format!("{subject} {} {place}", verb(end, in_part, many)));
+            let text = sentence(&format!("{subject} {} {place}", verb(end, partly, many)));
             let claim = Claim::Places(end, vec![(landmark.clone(), span)]);
             said.push(statement(place_kind(end), text, claim));
         };
@@ -239,21 +245,21 @@ fn all_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Option<Statement> {
 }
 
 fn nerves(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
-    let in_part = if muscle.innervation.len() > 1 { "in part " } else { "" };
+    let partly = if muscle.innervation.len() > 1 { "partly " } else { "" };
     let mut said = Vec::new();
     for supply in &muscle.innervation {
         let name = nerve_name(v, supply);
         let (part, many) = subject(muscle, supply.part.as_ref());
-        let in_part = if part.is_some() { "" } else { in_part };
+        let partly = if part.is_some() { "" } else { partly };
         let subject = part.unwrap_or_else(|| "it".to_owned());
         let is = if many { "are" } else { "is" };
-        let text = sentence(&format!("{subject} {is} supplied {in_part}by the {name}"));
+        let text = sentence(&format!("{subject} {is} supplied {partly}by the {name}"));
         said.push(statement(ClueKind::Nerve, text, Claim::Nerve(supply.nerve.clone())));
         if !supply.roots.is_empty() {
             let word = if supply.roots.len() > 1 { "roots" } else { "root" };
             let roots = listed(&supply.roots);
             let text = sentence(&format!(
-                "{subject} {is} supplied {in_part}from the spinal {word} {roots}"
+                "{subject} {is} supplied {partly}from the spinal {word} {roots}"
             ));
             let claim = Claim::Roots(supply.roots.iter().cloned().collect());
             said.push(statement(ClueKind::Roots, text, claim));
@@ -269,12 +275,12 @@ fn place_kind(end: End) -> ClueKind {
     }
 }
 
-fn verb(end: End, in_part: &str, many: bool) -> String {
+fn verb(end: End, partly: &str, many: bool) -> String {
     let s = if many { "" } else { "s" };
     match end {
-        End::Origin if many => format!("arise {in_part}from"),
-        End::Origin => format!("arises {in_part}from"),
-        End::Insertion => format!("insert{s} {in_part}on"),
+        End::Origin if many => format!("arise {partly}from"),
+        End::Origin => format!("arises {partly}from"),
+        End::Insertion => format!("insert{s} {partly}on"),
     }
 }
 

@@ -50,18 +50,18 @@ pub(crate) fn place_phrase(v: &Vocabulary, landmark: &LandmarkKey) -> String {
     place(v, landmark, None).text
 }
 
-/// A bone as it stands in a sentence: `the scapula`, `ribs`, or `a rib` if all that attaches to it
-/// is one of the row.
+/// A bone as it stands in a sentence: `the scapula`, `the ribs`, or `a single rib` if all that
+/// attaches to it is one of the row.
 pub(crate) fn a_bone(v: &Vocabulary, key: &BoneKey, attachments: &[&Attachment]) -> String {
     let Some(bone) = v.bones.get(key) else { return format!("the {}", spaced(key)) };
     let one = |attachment: &&Attachment| match &attachment.span {
         Some(span) => is_single(span),
         None => v.landmarks.get(&attachment.landmark).is_some_and(|landmark| !landmark.plural),
     };
-    match (bone.plural, attachments.iter().all(one)) {
-        (false, _) => format!("the {}", bone.name),
-        (true, false) => bone.name.clone(),
-        (true, true) => format!("a {}", singular(&bone.name)),
+    if bone.plural && attachments.iter().all(one) {
+        format!("a single {}", singular(&bone.name))
+    } else {
+        format!("the {}", bone.name)
     }
 }
 
@@ -304,6 +304,21 @@ mod tests {
         check("12", "the twelfth rib");
         let borders = attachment("whole-ribs", Some("3-5"), Some("upper borders of"));
         assert_eq!(the_attachment(&v, &borders), "the upper borders of ribs 3-5");
+    }
+
+    #[test]
+    fn bones_in_words() {
+        let check = |bone: &str, landmark, spans: &[Option<&str>], expected: &str| {
+            let places: Vec<_> =
+                spans.iter().map(|span| attachment(landmark, *span, None)).collect();
+            let places: Vec<&Attachment> = places.iter().collect();
+            assert_eq!(a_bone(v(), &BoneKey::new(bone), &places), expected);
+        };
+        check("humerus", "lesser-tubercle", &[None], "the humerus");
+        check("ribs", "costal-cartilages", &[Some("1-6")], "the ribs");
+        check("ribs", "costal-cartilages", &[Some("1")], "a single rib");
+        check("vertebrae", "spinous-processes", &[Some("C7")], "a single vertebra");
+        check("no-such-bone", "acromion", &[None], "the no such bone");
     }
 
     #[test]

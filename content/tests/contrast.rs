@@ -63,6 +63,22 @@ fn the_most_telling_difference_comes_first() {
         "abducts the arm",
         "rotates the arm laterally",
     );
+    // Both rotate the scapula downwards: that goes without saying.
+    check(
+        "levator-scapulae",
+        "rhomboid-major",
+        "action",
+        "elevates the scapula",
+        "retracts the scapula",
+    );
+    // Nothing would be left of subscapularis: both sides stand whole.
+    check(
+        "teres-major",
+        "subscapularis",
+        "action",
+        "extends the arm, adducts the arm and rotates the arm medially",
+        "rotates the arm medially",
+    );
     check(
         "rhomboid-major",
         "rhomboid-minor",
