@@ -24,7 +24,7 @@ async fn a_student_plays_a_round_at_a_terminal() -> Result<()> {
     let name = asked.muscle.name.as_str();
     assert_eq!(class.review_log()?.of("asked_again").count(), 1);
     screen.keys(&format!("{}{name}\r", "\u{7f}".repeat(5))).await?;
-    screen.until("recorded").await?;
+    screen.until("Recorded").await?;
     class.close_round().await?;
     class.reveal().await?;
     screen.until(&asked.muscle.latin).await?;

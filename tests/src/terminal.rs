@@ -53,15 +53,16 @@ impl Terminal {
 
     /// The screen, once it shows this.
     pub async fn until(&mut self, shown: &str) -> Result<String> {
-        loop {
-            let text = self.screen.text();
-            if text.contains(shown) {
-                return Ok(text);
-            }
-            let read = timeout(DEADLINE, self.more()).await;
-            if !matches!(read, Ok(Ok(true))) {
-                bail!("`{shown}` is not shown; the screen was\n{text}")
-            }
+        let is_shown = async {
+            while !self.screen.text().contains(shown) && self.more().await? {}
+            Ok::<_, anyhow::Error>(())
+        };
+        // A clock on the screen goes on drawing, so the whole wait has one deadline.
+        let end = timeout(DEADLINE, is_shown).await;
+        let text = self.screen.text();
+        match end {
+            Ok(read) if text.contains(shown) => read.map(|()| text),
+            _ => bail!("`{shown}` is not shown; the screen was\n{text}"),
         }
     }
 
