@@ -15,7 +15,8 @@ fn side(name: &str, aspect: &str, has: &str) -> String {
         "insertion" => "inserts on ",
         "origin" => "arises from ",
         "nerve" => "is supplied by the ",
-        "group" | "region" => "belongs to the ",
+        "group" => "belongs to the ",
+        "region" => "is a muscle of the ",
         other => {
             return format!("{name} has as {other}: {}", if has.is_empty() { "-" } else { has });
         }
@@ -24,13 +25,12 @@ fn side(name: &str, aspect: &str, has: &str) -> String {
         return format!("no {aspect} of {name} is taught");
     }
     match has.strip_prefix("its ") {
-        Some(part) if verb.is_empty() => format!("{} {part}", possessive(name)),
+        Some(parts) if verb.is_empty() => {
+            let parts = parts.replace(", its ", ", the ").replace(" and its ", " and the ");
+            format!("in {name} the {parts}")
+        }
         _ => format!("{name} {verb}{has}"),
     }
-}
-
-fn possessive(name: &str) -> String {
-    if name.ends_with('s') { format!("{name}'") } else { format!("{name}'s") }
 }
 
 #[cfg(test)]
@@ -55,7 +55,15 @@ mod tests {
             "action",
             "",
             "its clavicular part flexes the arm",
-            "no action of teres minor is taught, but deltoid's clavicular part flexes the arm",
+            "no action of teres minor is taught, but in deltoid the clavicular part flexes the arm",
+        );
+        check(
+            "action",
+            "its upper part elevates the arm, its middle part retracts it and its lower part \
+             depresses it",
+            "abducts the arm",
+            "in teres minor the upper part elevates the arm, the middle part retracts it and the \
+             lower part depresses it, but deltoid abducts the arm",
         );
         check(
             "insertion",
@@ -71,11 +79,5 @@ mod tests {
             "teres minor belongs to the rotator cuff, but no group of deltoid is taught",
         );
         check("shape", "flat", "", "teres minor has as shape: flat, but deltoid has as shape: -");
-    }
-
-    #[test]
-    fn names_in_s_take_an_apostrophe_alone() {
-        assert_eq!(possessive("rectus femoris"), "rectus femoris'");
-        assert_eq!(possessive("biceps brachii"), "biceps brachii's");
     }
 }

@@ -56,7 +56,7 @@ pub struct Report {
     pub totals: Totals,
     /// All muscles asked, hardest first; see [`Tally::hardest`].
     pub hardest: Vec<Hard>,
-    /// All confused pairs, plainest first; see [`Tally::pairs`].
+    /// All confused pairs, clearest first; see [`Tally::pairs`].
     pub pairs: Vec<ReportPair>,
     /// Typed names that fit several muscles or none, commonest first, if at least two students
     /// typed them: what one person types may be anything, even a name.

@@ -105,7 +105,7 @@ impl Tally {
         muscles
     }
 
-    /// The confused pairs, plainest first: those that two or more students (or rounds) bear out,
+    /// The confused pairs, clearest first: those that two or more students (or rounds) bear out,
     /// then by the lower end of the interval of their share (9 of 24 is at least 21 %, 1 of 2 at
     /// least 9 %). Equals come by the names of the muscle asked and the muscle said.
     pub fn pairs(&self) -> Vec<ConfusedPair> {

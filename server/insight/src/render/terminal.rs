@@ -55,17 +55,17 @@ pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
 fn state(review: &ReviewInfo) -> &'static str {
     match (review.ended, review.rehearsal) {
         (true, false) => "",
-        (false, false) => ", going on",
+        (false, false) => ", not over",
         (true, true) => ", rehearsal",
-        (false, true) => ", rehearsal, going on",
+        (false, true) => ", rehearsal, not over",
     }
 }
 
 fn nothing_yet(reviews: &[ReviewInfo]) -> String {
     let what = match reviews {
-        [] => "No review was held yet.".to_owned(),
-        [one] => format!("No round of {} was revealed yet with students in it.", plain(&one.word)),
-        _ => "No round of these reviews was revealed yet with students in it.".to_owned(),
+        [] => "No review has been held yet.".to_owned(),
+        [one] => format!("No round of {} has been revealed to a class yet.", plain(&one.word)),
+        _ => "No round of these reviews has been revealed to a class yet.".to_owned(),
     };
     format!(
         "{what} There is nothing to report. Open a review, let the class answer a round and \
@@ -109,7 +109,7 @@ fn basis(report: &Report, width: u16) -> String {
     let totals = report.totals;
     let mut text = paragraph(
         &format!(
-            "Rests on {} and {} in {} of {}:",
+            "Based on {} and {} in {} of {}:",
             number_of(totals.answers, "answer"),
             number_of(totals.silent, "silence"),
             number_of(totals.rounds, "round"),
@@ -135,14 +135,14 @@ fn notes(report: &Report) -> Vec<String> {
     let students = report.most_students();
     if !report.reviews.is_empty() && students < TOO_FEW {
         notes.push(format!(
-            "Note: with {} the numbers are too few to say what a class knows.",
+            "Note: {} are too few to say what a class knows.",
             number_of(students, "student")
         ));
     }
     let rehearsals = report.reviews.iter().filter(|review| review.rehearsal).count();
     if rehearsals > 0 {
         let rehearsals = number_of(count(rehearsals), "rehearsal");
-        notes.push(format!("Note: the numbers hold {rehearsals}, in which no class answered."));
+        notes.push(format!("Note: this counts {rehearsals}, answered by simulated students."));
     }
     notes
 }
@@ -191,7 +191,7 @@ fn pairs(pairs: &[ReportPair], width: u16) -> String {
     };
     let header =
         [("asked -> said", Column::Wraps), ("students", Column::Number), ("share", Column::Number)];
-    section("Confused pairs, plainest first", pairs, MOST_ROWS, "pair", |shown| {
+    section("Confused pairs, clearest first", pairs, MOST_ROWS, "pair", |shown| {
         let rows = table(&header, shown.iter().map(row), width);
         format!("{}\n", rows.trim_end())
     })
@@ -202,19 +202,25 @@ fn unclear(report: &Report, width: u16) -> String {
         ("typed", Column::Wraps),
         ("students", Column::Number),
         ("asked", Column::Wraps),
-        ("why no answer", Column::Wraps),
+        ("why", Column::Wraps),
     ];
-    section("Names that were no answer", &report.unclear, MOST_FORMS, "name", |shown| {
-        let rows = shown.iter().map(|form| {
-            let why = match form.why {
-                AskedAgainWhy::WhichOne => "fits several muscles",
-                AskedAgainWhy::UnknownName => "fits no muscle",
-            };
-            let count = form.count.to_string();
-            vec![plain(&form.typed), count, plain(&form.asked_name), why.to_owned()]
-        });
-        table(&header, rows, width)
-    })
+    section(
+        "Unclear names (the student was asked again)",
+        &report.unclear,
+        MOST_FORMS,
+        "name",
+        |shown| {
+            let rows = shown.iter().map(|form| {
+                let why = match form.why {
+                    AskedAgainWhy::WhichOne => "fits several muscles",
+                    AskedAgainWhy::UnknownName => "fits no muscle",
+                };
+                let count = form.count.to_string();
+                vec![plain(&form.typed), count, plain(&form.asked_name), why.to_owned()]
+            });
+            table(&header, rows, width)
+        },
+    )
 }
 
 fn misspelt(report: &Report, width: u16) -> String {
@@ -260,6 +266,7 @@ const WIDE: u16 = 76;
 const MOST_ROWS: usize = 12;
 const MOST_FORMS: usize = 6;
 const MOST_REVIEWS: usize = 5;
-const LEGEND: &str = "Shares are of the students asked, the silent ones (here, but no answer) among \
-    them; who was absent is not counted. In brackets stands the 95 % Wilson interval, in percent. Time is \
-    the median of the right answers. A near-miss (near) is a wrong answer that earned some credit.";
+const LEGEND: &str = "Shares are of the students asked, including the silent (present, but no \
+    answer); absent students are not counted. In brackets stands the 95 % Wilson interval, in \
+    percent. Time is the median of the right answers. A near-miss (near) is a wrong answer that \
+    earned some credit.";
