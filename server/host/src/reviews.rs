@@ -1,6 +1,6 @@
 //! All reviews of this server: opening, finding, and going on after a stop.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -52,6 +52,7 @@ pub(crate) enum OpenFault {
 pub(crate) struct Reviews {
     catalogue: &'static Catalogue,
     log: Arc<SqliteLog>,
+    courses: Mutex<BTreeMap<ListKey, Arc<Course>>>,
     clock: Clock,
     addresses: Vec<String>,
     keys: Vec<TokenHash>,
@@ -72,6 +73,7 @@ impl Reviews {
     ) -> Arc<Self> {
         Arc::new(Self {
             catalogue: Catalogue::bundled(),
+            courses: Mutex::new(BTreeMap::new()),
             log,
             clock,
             addresses,
@@ -188,14 +190,21 @@ impl Reviews {
         Ok(())
     }
 
+    /// A muscle list made ready: once, then shared by all reviews of it.
     fn course(&self, list: &str) -> Result<Arc<Course>, OpenFault> {
+        let mut courses = self.courses.lock().unwrap_or_else(PoisonError::into_inner);
         let key = ListKey::new(list);
+        if let Some(course) = courses.get(&key) {
+            return Ok(course.clone());
+        }
         let Some(list) = self.catalogue.list(&key) else {
             let known: Vec<&str> = self.catalogue.lists().map(|l| l.key.as_str()).collect();
             let typed: String = list.chars().take(40).collect();
             return Err(OpenFault::NoSuchList(typed, known.join(", ")));
         };
-        Ok(Arc::new(Course::new(self.catalogue, list)?))
+        let course = Arc::new(Course::new(self.catalogue, list)?);
+        courses.insert(key, course.clone());
+        Ok(course)
     }
 
     /// Starts a room's task. If the task breaks, that room alone is closed.
