@@ -10,7 +10,7 @@ use myonym_wire::{JoinLink, JoinWord};
 #[derive(Debug, Parser)]
 #[command(name = "myonym-play", version)]
 struct Flags {
-    /// The link that the instructor shows, or the server's address.
+    /// The link that the instructor shows, in quotes, or the server's address.
     link: Option<JoinLink>,
     /// The join word, if the link holds none.
     #[arg(long)]
@@ -32,7 +32,7 @@ async fn main() -> ExitCode {
     match play(PlayOptions { link, word, name, listed, new_seat }).await {
         Ok(Outcome::Ended) => ExitCode::SUCCESS,
         Ok(Outcome::Left) => {
-            say("You have left. The same command brings you back to your seat.");
+            say("You have left. The same link and name bring you back to your seat.");
             ExitCode::SUCCESS
         }
         Ok(Outcome::Removed) => {

@@ -178,5 +178,5 @@ fn too_small(frame: &mut Frame<'_>) {
     frame.render_widget(Paragraph::new(lines), area);
 }
 
-const MOST_NOTICE_ROWS: usize = 2;
+const MOST_NOTICE_ROWS: usize = 3;
 const HELP_KEY: usize = 16;

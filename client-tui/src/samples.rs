@@ -117,7 +117,7 @@ pub(crate) fn reveal() -> Reveal {
             asked: "teres minor".to_owned(),
             said: "teres major".to_owned(),
             count: 7,
-            shared: vec!["arises from the lateral border of the scapula".to_owned()],
+            shared: vec!["It arises from the lateral border of the scapula.".to_owned()],
             apart: vec![
                 by_insertion(),
                 apart("action", "rotates the arm laterally", "rotates the arm medially"),

@@ -18,7 +18,7 @@ pub(crate) fn sign(verdict: Verdict) -> &'static str {
 pub(crate) fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Right => "right",
-        Verdict::Near => "near",
+        Verdict::Near => "near-miss",
         Verdict::Wrong => "wrong",
         Verdict::Silent => "no answer",
     }
@@ -58,9 +58,41 @@ pub(crate) fn allowance(time: TimeAllowance) -> String {
     }
 }
 
-/// Points to one hundredth.
+/// Points as a class reads them: whole, or to one tenth where less than one was earned. The
+/// server's hundredths decide the places.
 pub(crate) fn points(points: f64) -> String {
-    format!("{points:.2}")
+    let is_small = (0.05..0.95).contains(&points.abs());
+    points_to(points, usize::from(is_small))
+}
+
+/// Points to a number of decimals.
+pub(crate) fn points_to(points: f64, decimals: usize) -> String {
+    let said = format!("{points:.decimals$}");
+    match said.strip_prefix('-') {
+        // Nothing is not less than nothing.
+        Some(bare) if bare.chars().all(|c| matches!(c, '0' | '.')) => bare.to_owned(),
+        Some(_) | None => said,
+    }
+}
+
+/// Points with their noun: `66 points`, `1 point`.
+pub(crate) fn some_points(points: f64) -> String {
+    let said = self::points(points);
+    let noun = if matches!(said.as_str(), "1" | "-1") { "point" } else { "points" };
+    format!("{said} {noun}")
+}
+
+/// `place 4 of 24`; nothing for a first place without points, which everyone has.
+pub(crate) fn place(total: f64, place: u32, of: u32) -> Option<String> {
+    (place > 1 || points(total) != "0").then(|| format!("place {place} of {of}"))
+}
+
+/// Points and the place that they give, as a sentence.
+pub(crate) fn standing(total: f64, place: u32, of: u32) -> String {
+    match self::place(total, place, of) {
+        Some(place) => format!("{} in all, {place}.", some_points(total)),
+        None => format!("{} in all.", some_points(total)),
+    }
 }
 
 /// A count with its noun: `1 student`, `2 students`.
@@ -92,13 +124,20 @@ pub(crate) fn terms(review: &ReviewInfo, time: TimeAllowance) -> Vec<String> {
     let timed = limit_ms.is_some();
     let rule = match review.rule {
         ScoreRule::SpeedWeighted if timed => {
-            "A right name earns 100 points at once and 50 at the limit; a near one earns a part, \
-             a wrong one nothing."
+            "A right name earns 100 points at once and 50 at the limit; a near-miss earns a small \
+             part of that, a wrong name nothing."
         }
-        ScoreRule::SpeedWeighted => "A right name earns most, a near one a part, a wrong one none.",
+        ScoreRule::SpeedWeighted => {
+            "A right name earns 100 points; a near-miss earns a small part of that, a wrong name \
+             nothing."
+        }
+        ScoreRule::SignedResidualTime if timed => {
+            "A right name earns 100 points at once and none at the limit; a wrong name costs as \
+             many, a near-miss somewhat less. If you do not know, give no answer."
+        }
         ScoreRule::SignedResidualTime => {
-            "A right name earns points, and a wrong one costs as many. If you do not know, no \
-             answer is better."
+            "A right name earns 100 points; a wrong name costs as many, a near-miss somewhat less. \
+             If you do not know, give no answer."
         }
     };
     let spelling = match review.spelling {
@@ -139,7 +178,18 @@ mod tests {
         check(seconds(Millis(26_001)), "27 s");
         check(seconds(Millis(119_000)), "119 s");
         check(seconds(Millis(125_000)), "2:05");
-        check(points(87.5), "87.50");
+        check(points(87.25), "87");
+        check(points(0.0), "0");
+        check(points(-0.001), "0");
+        check(points(0.31), "0.3");
+        check(points(-62.75), "-63");
+        check(points_to(251.25, 1), "251.2");
+        check(points_to(-0.04, 1), "0.0");
+        check(some_points(1.17), "1 point");
+        check(some_points(0.0), "0 points");
+        check(standing(0.0, 1, 24), "0 points in all.");
+        check(standing(0.0, 2, 24), "0 points in all, place 2 of 24.");
+        check(standing(66.5, 1, 24), "66 points in all, place 1 of 24.");
         check(count(1_u32, "student", "students"), "1 student");
         check(count(0_u32, "student", "students"), "0 students");
         check(roman(1), "I");

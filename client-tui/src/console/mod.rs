@@ -28,6 +28,8 @@ pub struct ConsoleOptions {
     /// Makes the rows of a code to be scanned from a link, with the light margin that belongs to
     /// it. A block sign stands for dark; the console draws it dark on light.
     pub qr: Option<fn(&str) -> Vec<String>>,
+    /// A sentence to be read first, where there is one.
+    pub greeting: Option<String>,
     /// What becomes of the review when the console is left; asked with the question.
     pub quit_note: String,
 }

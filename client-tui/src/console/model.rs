@@ -111,8 +111,9 @@ pub(crate) struct Desk {
     pub(crate) standings_of: Option<u32>,
     /// Whether the server cannot save answers just now.
     pub(crate) cannot_save: bool,
-    /// Whether the names answered in an open round are hidden, for a screen that a class can see.
-    pub(crate) hide_spread: bool,
+    /// Whether the screen shows what the class must not see: names answered before the reveal, the
+    /// roll beside other panes, times of one's own. Not at first: consoles stand on projectors.
+    pub(crate) is_private: bool,
 }
 
 /// Where the review stands.
@@ -183,7 +184,7 @@ impl Tally {
 impl Model {
     /// The first model and what to do first.
     pub(crate) fn start(options: ConsoleOptions, theme: Theme) -> (Self, Vec<Cmd<FromInstructor>>) {
-        let ConsoleOptions { server, task, qr, quit_note } = options;
+        let ConsoleOptions { server, task, qr, greeting, quit_note } = options;
         let call = Call { link: server.clone(), hello: task.into() };
         let model = Self {
             now: Millis(0),
@@ -193,7 +194,7 @@ impl Model {
             pane: Pane::Join,
             help: false,
             confirm: None,
-            notice: None,
+            notice: greeting.map(|greeting| Notice::new(greeting, Millis(0))),
             scroll: 0,
             scroll_end: 0,
             server,

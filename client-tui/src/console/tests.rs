@@ -18,6 +18,7 @@ fn start() -> Bench<Model> {
         server: "127.0.0.1:7645".parse().unwrap(),
         task: ConsoleTask::Conduct { word: None, key: HostKey::from_bits(5) },
         qr: None,
+        greeting: None,
         quit_note: "The server stops.".to_owned(),
     };
     Bench::new(Model::start(options, Theme::with_colour(true)))
@@ -84,8 +85,13 @@ fn a_start_conducts_or_opens() {
     let key = HostKey::from_bits(5);
     let check = |task: ConsoleTask, hello: Hello| {
         let server: JoinLink = "127.0.0.1:7645".parse().unwrap();
-        let quit_note = String::new();
-        let options = ConsoleOptions { server: server.clone(), task, qr: None, quit_note };
+        let options = ConsoleOptions {
+            server: server.clone(),
+            task,
+            qr: None,
+            greeting: None,
+            quit_note: String::new(),
+        };
         let (_, first) = Model::start(options, Theme::with_colour(true));
         assert_eq!(first, [Cmd::Connect(Call { link: server, hello })]);
     };
@@ -137,9 +143,33 @@ fn nothing_begins_while_nobody_is_here() {
 }
 
 #[test]
+fn a_class_that_sees_the_console_learns_nothing_early_and_nothing_of_others() {
+    let mut bench = gathering();
+    let mut check = |heard: &[ToInstructor]| {
+        bench.hear(heard.to_vec());
+        for size in [(60, 20), (80, 24), (120, 40)] {
+            let screen = bench.screen(size);
+            // An answer with its verdict, names of the roll, and who has how much time.
+            for secret in ["[x]", "[+]", "Ben", "Ana", "1.5x", "own time"] {
+                assert!(!screen.contains(secret), "{secret}:\n{screen}");
+            }
+        }
+    };
+    check(&[]);
+    check(&[opened(3), tally(3, 2)]);
+    check(&[closed(3)]);
+    let mut bench = gathering();
+    bench.keys("v").hear([opened(3), tally(3, 2)]);
+    let screen = bench.screen((120, 40));
+    for told in ["[+] teres minor", "Ben", "1.5x", "2 students with own time"] {
+        assert!(screen.contains(told), "{told}:\n{screen}");
+    }
+}
+
+#[test]
 fn a_console_that_comes_back_still_shows_what_was_answered() {
     let mut bench = gathering();
-    bench.hear([opened(3), tally(3, 2)]).lose();
+    bench.keys("v").hear([opened(3), tally(3, 2)]).lose();
     bench.hear([samples::conducting(samples::open_moment(3, None))]);
     let screen = bench.screen((80, 24));
     assert!(screen.contains("[x] teres major"), "{screen}");

@@ -1,5 +1,6 @@
 //! One connection from its first byte to its last.
 
+use std::io::ErrorKind;
 use std::time::Duration;
 
 use futures_util::{SinkExt as _, StreamExt as _};
@@ -144,7 +145,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talk<S> {
             Some(Ok(
                 Message::Ping(_) | Message::Pong(_) | Message::Binary(_) | Message::Frame(_),
             )) => Step::On,
-            Some(Err(error)) => Step::End(self.standing.lost(&text::clean(&error.to_string()))),
+            Some(Err(error)) => Step::End(self.standing.lost(&in_words(&error))),
             None => Step::End(self.standing.lost("the server closed the connection")),
         }
     }
@@ -191,7 +192,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talk<S> {
 
     async fn send(&mut self, message: String) -> Result<(), String> {
         match timeout(WRITE_WAIT, self.socket.send(Message::text(message))).await {
-            Ok(sent) => sent.map_err(|error| text::clean(&error.to_string())),
+            Ok(sent) => sent.map_err(|error| in_words(&error)),
             Err(_) => Err("the server takes no more messages".to_owned()),
         }
     }
@@ -235,9 +236,35 @@ fn miss(error: &Error) -> Miss {
         Error::HttpFormat(_) | Error::Url(_) => {
             Miss::Unusable("this is not an address that can be called".to_owned())
         }
-        Error::Io(error) => Miss::Lost(text::clean(&error.to_string())),
-        other => Miss::Lost(text::clean(&other.to_string())),
+        other => Miss::Lost(in_words(other)),
     }
+}
+
+/// What happened, for people who know no sockets; the system's own words where we have no better.
+#[expect(clippy::wildcard_enum_match_arm, reason = "only the common faults have words of ours")]
+fn in_words(error: &Error) -> String {
+    let io = match error {
+        Error::Io(io) => io,
+        Error::ConnectionClosed | Error::AlreadyClosed | Error::Protocol(_) => {
+            return BROKE.to_owned();
+        }
+        other => return text::clean(&other.to_string()),
+    };
+    let said = match io.kind() {
+        ErrorKind::ConnectionRefused => "nothing answers there",
+        ErrorKind::HostUnreachable | ErrorKind::NetworkUnreachable | ErrorKind::NetworkDown => {
+            "the network does not reach it"
+        }
+        ErrorKind::TimedOut => "no answer in time",
+        ErrorKind::ConnectionReset
+        | ErrorKind::ConnectionAborted
+        | ErrorKind::BrokenPipe
+        | ErrorKind::UnexpectedEof => BROKE,
+        // The standard library has no kind for it.
+        _ if io.to_string().starts_with("failed to lookup") => "there is no such address",
+        _ => return text::clean(&io.to_string()),
+    };
+    said.to_owned()
 }
 
 /// The address with the port of plain HTTP where it names none.
@@ -261,6 +288,7 @@ const HEARD_BYTES: usize = 1024 * 1024;
 const WRITE_WAIT: Duration = Duration::from_secs(5);
 const LEAVE_WAIT: Duration = Duration::from_secs(1);
 const NOT_OURS: &str = "something answers at this address, but not a review server";
+const BROKE: &str = "the connection broke";
 const NO_TLS: &str = "this program cannot open https links; ask for the http link";
 
 #[cfg(test)]
@@ -274,6 +302,20 @@ mod tests {
         check("lab.example", "lab.example:80");
         check("[2001:db8::7]", "[2001:db8::7]:80");
         check("[2001:db8::7]:7645", "[2001:db8::7]:7645");
+    }
+
+    #[test]
+    fn faults_of_the_network_are_told_in_plain_words() {
+        let check = |fault: std::io::Error, want: &str| {
+            assert_eq!(in_words(&Error::Io(fault)), want);
+        };
+        check(ErrorKind::ConnectionRefused.into(), "nothing answers there");
+        check(ErrorKind::NetworkUnreachable.into(), "the network does not reach it");
+        check(ErrorKind::BrokenPipe.into(), BROKE);
+        check(std::io::Error::other("something\u{1b}[2J else"), "something [2J else");
+        let lookup = "failed to lookup address information: Name or service not known";
+        check(std::io::Error::other(lookup), "there is no such address");
+        assert_eq!(in_words(&Error::ConnectionClosed), BROKE);
     }
 
     #[test]

@@ -10,22 +10,21 @@ use crate::words;
 
 /// The contrast of the muscle asked with the one that was answered most.
 pub(crate) fn contrast(theme: Theme, contrast: &ContrastShown, width: usize) -> Vec<Line<'static>> {
-    let said = format!(
-        "{} said {}. What both have:",
-        words::count(contrast.count, "student", "students"),
-        contrast.said
-    );
-    let mut lines = super::paragraph(&said, width);
+    let students = words::count(contrast.count, "student", "students");
+    let mut lines = super::paragraph(&format!("{students} said {}.", contrast.said), width);
+    lines.push(Line::default());
+    lines.extend(table(theme, contrast, width));
+    lines.push(Line::default());
+    if contrast.shared.is_empty() {
+        lines.push(Line::raw("No clue is true of both."));
+        return lines;
+    }
+    lines.push(Line::raw("True of both:"));
     for shared in &contrast.shared {
         for (row, part) in text::wrap(shared, width.saturating_sub(2)).into_iter().enumerate() {
             lines.push(Line::raw(format!("{}{part}", if row == 0 { "= " } else { "  " })));
         }
     }
-    if contrast.shared.is_empty() {
-        lines.push(Line::raw("= nothing that a clue could tell"));
-    }
-    lines.push(Line::default());
-    lines.extend(table(theme, contrast, width));
     lines
 }
 

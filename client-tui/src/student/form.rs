@@ -23,7 +23,7 @@ pub(crate) struct Form {
 }
 
 /// A field of the form, from top to bottom.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Field {
     /// Address or link.
     Address,
@@ -85,6 +85,9 @@ impl Form {
         if link.secure {
             return Err((Field::Address, ASK_HTTP.to_owned()));
         }
+        if !has_possible_port(&link.address) {
+            return Err((Field::Address, BadLink::Address.to_string()));
+        }
         let typed = self.word.text();
         let word = match (&link.word, typed.trim().is_empty()) {
             (Some(word), true) => word.clone(),
@@ -110,11 +113,12 @@ impl Form {
         Some(Entry { link, word, name, listed: self.listed })
     }
 
-    /// Takes in pasted text: a link fills the form wherever the cursor is, anything else goes into
-    /// the line.
+    /// Takes in pasted text: a link fills the form wherever the cursor is, even in quotes or in the
+    /// midst of a command; anything else goes into the line.
     pub(crate) fn paste(&mut self, pasted: &str) {
         let pasted = pasted.lines().map(str::trim).find(|line| !line.is_empty()).unwrap_or("");
-        match pasted.parse::<JoinLink>() {
+        let link = pasted.split_whitespace().find(|word| word.contains("://")).unwrap_or(pasted);
+        match link.trim_matches(['\'', '"', '<', '>']).parse::<JoinLink>() {
             Ok(link) if link.word.is_some() || pasted.contains("://") => {
                 self.fill(&link);
                 self.focus_on_first_gap();
@@ -140,15 +144,20 @@ impl Form {
 
     /// Goes to another field; a link typed into the address is taken apart on the way.
     pub(crate) fn go(&mut self, forward: bool) {
+        self.take_link_apart();
+        let at = ORDER.iter().position(|field| *field == self.focus).unwrap_or(0);
+        let step = if forward { 1 } else { ORDER.len() - 1 };
+        self.focus = ORDER[(at + step) % ORDER.len()];
+    }
+
+    /// Puts the word of a link that was typed as an address into its own field.
+    pub(crate) fn take_link_apart(&mut self) {
         if self.focus == Field::Address
             && let Ok(link) = self.address.text().parse::<JoinLink>()
             && link.word.is_some()
         {
             self.fill(&link);
         }
-        let at = ORDER.iter().position(|field| *field == self.focus).unwrap_or(0);
-        let step = if forward { 1 } else { ORDER.len() - 1 };
-        self.focus = ORDER[(at + step) % ORDER.len()];
     }
 
     /// Goes to the first field that still needs something.
@@ -172,6 +181,12 @@ pub fn checked_name(typed: &str) -> Result<String, String> {
         1..=limits::NAME_CHARS => Ok(name),
         _ => Err(format!("a name has at most {} characters", limits::NAME_CHARS)),
     }
+}
+
+/// Whether a port, where one is named, is a number that ports can have.
+fn has_possible_port(address: &str) -> bool {
+    let behind_host = address.rsplit(']').next().unwrap_or(address);
+    behind_host.split_once(':').is_none_or(|(_, port)| port.parse::<u16>().is_ok())
 }
 
 const ORDER: [Field; 5] = [Field::Address, Field::Word, Field::Name, Field::Listed, Field::Join];
@@ -203,6 +218,7 @@ mod tests {
         check("radius talus", Field::Word, ("", "radius talus", "", Field::Word));
         check("Ana\u{1b}[2J\u{202e}", Field::Name, ("", "", "Ana [2J", Field::Name));
         check("", Field::Name, ("", "", "", Field::Name));
+        check(&format!("myonym-play '{link}' --listed"), Field::Address, filled);
         check(link, Field::Listed, filled);
         check("nothing to put in", Field::Listed, ("", "", "", Field::Listed));
     }
@@ -224,6 +240,9 @@ mod tests {
         check("h:1/?word=radius-ulna", "radius-talus", "Ana", Ok("radius-talus Ana"));
         check("", "radius-talus", "Ana", Err(Field::Address));
         check("two words", "radius-talus", "Ana", Err(Field::Address));
+        check("192.0.2.7:99999", "radius-talus", "Ana", Err(Field::Address));
+        check("2001:db8::7", "radius-talus", "Ana", Err(Field::Address));
+        check("[2001:db8::7]", "radius-talus", "Ana", Ok("radius-talus Ana"));
         check("https://lab.example", "radius-talus", "Ana", Err(Field::Address));
         check("h:1", "", "Ana", Err(Field::Word));
         check("h:1", "radius", "Ana", Err(Field::Word));

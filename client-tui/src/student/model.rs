@@ -306,6 +306,15 @@ impl Sitting {
         }
     }
 
+    /// The student's place, of how many, as the screen at hand knows it.
+    pub(crate) fn own_place(&self) -> Option<(u32, u32)> {
+        match &self.stage {
+            Stage::Reveal(screen) => screen.result.as_ref().map(|own| (own.place, own.of)),
+            Stage::Ended { summary, .. } => summary.as_ref().map(|own| (own.place, own.of)),
+            Stage::Waiting | Stage::Round(_) | Stage::Closed(_) | Stage::Skipped { .. } => None,
+        }
+    }
+
     /// The student's own answer in a given round, to be changed.
     pub(crate) fn own_in(&mut self, round: RoundNo) -> Option<&mut Own> {
         match &mut self.stage {
@@ -337,5 +346,10 @@ impl RoundScreen {
         let limit_ms = time.limit_ms(open.limit_ms);
         let line = LineInput::new("", limits::ANSWER_CHARS);
         Self { open, limit_ms, line, own: Own::Nothing, ask: None }
+    }
+
+    /// Whether the server has named muscles to choose from.
+    pub(crate) fn has_choice(&self) -> bool {
+        self.ask.as_ref().is_some_and(|ask| !ask.names.is_empty())
     }
 }

@@ -141,16 +141,34 @@ fn the_form_begins_at_what_is_missing() {
 #[test]
 fn the_form_is_filled_by_keys_alone() {
     let mut bench = bench(options(None, None));
-    bench.keys("192.0.2.7:7645\nradius talus\nAna\t \t\n");
+    bench.keys("192.0.2.7:7645\nradius talus\nAna\n \n");
     assert_eq!(bench.wanted(), [Cmd::LookForSeat(place())]);
     bench.msg(Msg::Seat(None));
     assert_eq!(bench.wanted(), [call(join("Ana", true))]);
 }
 
 #[test]
+fn enter_goes_to_what_is_missing_and_asks_about_the_standings() {
+    let check = |keys: &str, want: Field| {
+        let mut bench = bench(options(None, None));
+        bench.keys(keys);
+        assert_eq!(bench.app.form.focus, want, "{keys:?}");
+        assert_eq!(bench.wanted(), [], "{keys:?}");
+    };
+    check("192.0.2.7:7645\n", Field::Word);
+    check(&format!("{}\n", samples::LINK), Field::Name);
+    check(&format!("{}\nAna\n", samples::LINK), Field::Listed);
+    check("\tradius talus\n", Field::Address);
+    check("\t\t\t\n", Field::Address);
+    let mut back = bench(options(Some(samples::LINK), Some("Ana")));
+    back.keys("\u{1b}");
+    assert_eq!(back.app.form.focus, Field::Address);
+}
+
+#[test]
 fn a_pasted_link_leaves_only_the_name_to_type() {
     let mut bench = bench(options(None, None));
-    bench.msg(Msg::Paste(format!("{}\n", samples::LINK))).keys("Ana\n");
+    bench.msg(Msg::Paste(format!("{}\n", samples::LINK))).keys("Ana\n\n");
     assert_eq!(bench.wanted(), [Cmd::LookForSeat(place())]);
 }
 
@@ -378,6 +396,13 @@ fn a_question_mark_is_help_only_in_an_empty_line() {
     assert_eq!(screen.line.text(), "a?");
     bench.msg(Msg::Key(Key::Help));
     assert!(bench.app.help);
+}
+
+#[test]
+fn the_time_shown_stands_still_from_the_answer_on() {
+    let mut bench = in_round();
+    bench.keys("teres minor\n").hear([received(1)]).wait(20_000);
+    assert!(bench.screen((80, 24)).contains("Time left   40 s"));
 }
 
 #[test]

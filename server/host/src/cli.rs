@@ -42,13 +42,13 @@ pub(crate) enum Command {
 /// How a review runs.
 #[derive(Debug, Args)]
 pub(crate) struct ReviewArgs {
-    /// Muscle list.
+    /// Muscle list: shoulder, shoulder-full or rotator-cuff.
     #[arg(long, value_name = "LIST", default_value = "shoulder")]
     pub(crate) list: String,
     /// Number of rounds; each muscle of the list once, if left out.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=500))]
     pub(crate) rounds: Option<u16>,
-    /// Time limit of a round, such as 45s or 2m [default: 45s; in a rehearsal 4s].
+    /// Time limit of a round, such as 30s or 2m [default: 45s; in a rehearsal 4s].
     #[arg(long, value_name = "TIME", value_parser = parse_limit)]
     pub(crate) limit: Option<Duration>,
     /// How points are given.
@@ -60,7 +60,7 @@ pub(crate) struct ReviewArgs {
     /// Who moves the review on [default: instructor; in a rehearsal automatic].
     #[arg(long, value_enum)]
     pub(crate) pace: Option<PaceArg>,
-    /// With --pace automatic: how long a reveal stays.
+    /// With --pace automatic: how long a reveal stays [default: 12s; in a rehearsal 0.9s].
     #[arg(long, value_name = "TIME", value_parser = parse_time)]
     pub(crate) reveal: Option<Duration>,
 }
@@ -74,7 +74,7 @@ pub(crate) struct HostArgs {
     /// Address to listen on.
     #[arg(long, value_name = "IP", default_value = "0.0.0.0")]
     pub(crate) address: IpAddr,
-    /// Port to listen on; 0 takes any that is free.
+    /// Port to listen on; 0 takes any that is free [default: 7645].
     #[arg(long, value_name = "PORT")]
     pub(crate) port: Option<u16>,
     /// Folder of the data file, in place of the platform's data folder.
@@ -86,7 +86,7 @@ pub(crate) struct HostArgs {
     /// Open another review even if one was broken off.
     #[arg(long)]
     pub(crate) new: bool,
-    /// Make a new host's key (the old one stops working) and print it.
+    /// Make a new host's key and print it; the old one stops working.
     #[arg(long)]
     pub(crate) new_key: bool,
     /// Fill the room with this many simulated students.
@@ -97,14 +97,14 @@ pub(crate) struct HostArgs {
 /// Options of `join`.
 #[derive(Debug, Args)]
 pub(crate) struct JoinArgs {
-    /// The link, or the server's address.
+    /// The link in quotes, or the server's address.
     #[arg(value_name = "LINK")]
     pub(crate) link: Option<String>,
     /// The join word, if the link does not hold it.
     #[arg(long, value_name = "WORD")]
     pub(crate) word: Option<JoinWord>,
-    /// Your name in this review.
-    #[arg(long, value_name = "NAME")]
+    /// Your name in this review: 1 to 24 characters.
+    #[arg(long, value_name = "NAME", value_parser = myonym_play::checked_name)]
     pub(crate) name: Option<String>,
     /// Let the class see your name in the standings.
     #[arg(long)]
@@ -118,8 +118,8 @@ pub(crate) struct JoinArgs {
     /// With --key: open another review on that server.
     #[arg(long, requires = "key")]
     pub(crate) open: bool,
-    #[command(flatten)]
     /// How that review runs.
+    #[command(flatten, next_help_heading = "With --open")]
     pub(crate) review: ReviewArgs,
 }
 
@@ -132,13 +132,13 @@ pub(crate) struct ReportArgs {
     /// Folder of the data file, in place of the platform's data folder.
     #[arg(long, value_name = "FOLDER")]
     pub(crate) data: Option<PathBuf>,
-    /// Look at rehearsals.
+    /// Look at rehearsals, which are kept apart.
     #[arg(long)]
     pub(crate) rehearsals: bool,
-    /// As JSON.
+    /// Print JSON.
     #[arg(long, conflicts_with = "csv")]
     pub(crate) json: bool,
-    /// As comma-separated values.
+    /// Print comma-separated values.
     #[arg(long)]
     pub(crate) csv: bool,
 }
@@ -146,7 +146,7 @@ pub(crate) struct ReportArgs {
 /// Options of `check`.
 #[derive(Debug, Args)]
 pub(crate) struct CheckArgs {
-    /// Files to check together; without any, the bundled content is checked.
+    /// Data files (TOML) to check together with the bundled content; without any, that alone.
     #[arg(value_name = "FILES")]
     pub(crate) files: Vec<PathBuf>,
 }
@@ -154,9 +154,9 @@ pub(crate) struct CheckArgs {
 /// How points are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Rule {
-    /// 100 c (1 - t/2d): never negative.
+    /// A right name earns 100 points at once and 50 at the limit, a wrong one nothing.
     SpeedWeighted,
-    /// 100 (2c - 1)(1 - t/d): a wrong answer costs what a right one earns.
+    /// A right name earns 100 points at once and 0 at the limit, a wrong one costs as many.
     SignedResidualTime,
 }
 
@@ -172,9 +172,9 @@ pub(crate) enum SpellingArg {
 /// Who moves the review on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum PaceArg {
-    /// The instructor.
+    /// The instructor, with a key for each step.
     Instructor,
-    /// Rounds go on by themselves.
+    /// Rounds follow each other by themselves.
     Automatic,
 }
 

@@ -101,7 +101,7 @@ fn conducting(
     };
     let roll = Roll::new(rows);
     let (mut stage, standings) = Stage::of(moment, roll.answered());
-    let hide_spread = model.desk().is_some_and(|desk| desk.hide_spread);
+    let is_private = model.desk().is_some_and(|desk| desk.is_private);
     if let (Stage::Open { open, tally }, Some(before)) = (&mut stage, model.desk())
         && let Stage::Open { open: same, tally: told } = &before.stage
         && same.round == open.round
@@ -129,7 +129,7 @@ fn conducting(
         standings,
         standings_of: None,
         cannot_save: false,
-        hide_spread,
+        is_private,
     }));
     model.scroll = 0;
 }

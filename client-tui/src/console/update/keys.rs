@@ -54,7 +54,9 @@ fn deed(model: &mut Model, c: char) -> Vec<Cmd> {
             return Vec::new();
         }
         'v' => {
-            desk.hide_spread = !desk.hide_spread;
+            desk.is_private = !desk.is_private;
+            let said = if desk.is_private { SHOWN } else { HIDDEN };
+            model.say(said);
             return Vec::new();
         }
         ' ' | 'p' | 'k' | 'e' | 'r' | 't' => {}
@@ -100,7 +102,7 @@ fn pause(desk: &Desk) -> Vec<Cmd> {
     }
 }
 
-/// Whether the round can still be left out: once its answer is shown, it counts.
+/// Whether the round can still be skipped: once its answer is shown, it counts.
 fn takes_or_waits(desk: &Desk) -> bool {
     matches!(desk.stage, Stage::Open { .. } | Stage::Closed { .. })
 }
@@ -196,3 +198,6 @@ const STRETCHES: [u16; 5] = [150, 200, 300, 500, 1000];
 /// A second press within this time is a slip of the finger.
 const FRESH: Millis = Millis(700);
 const PAGE: i16 = 10;
+const SHOWN: &str = "Shown: the names answered, the roll and own times. Keep this from the class; v \
+                     hides them.";
+const HIDDEN: &str = "Hidden: the names answered, the roll and own times.";

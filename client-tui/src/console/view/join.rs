@@ -2,7 +2,7 @@
 
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
-use ratatui::text::{Line, Text};
+use ratatui::text::{Line, Span, Text};
 use ratatui::widgets::Paragraph;
 
 use crate::big;
@@ -41,15 +41,31 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk
 fn lines(desk: &Desk, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::styled("Join word", Theme::STRONG)];
     lines.extend(word_lines(desk.review.word.as_str(), width).into_iter().map(Line::raw));
-    lines.extend(parts::heading("Link"));
-    for (at, link) in desk.links.iter().take(MOST_LINKS).enumerate() {
-        let said = if at == 0 { link.to_string() } else { format!("also at {}", link.address) };
-        lines.extend(parts::paragraph(&said, width));
-    }
     lines.push(Line::default());
-    lines.extend(parts::paragraph("In a terminal: myonym-play and this link", width));
+    for (at, link) in desk.links.iter().take(MOST_LINKS).enumerate() {
+        let label = if at == 0 { "Address  " } else { "  or     " };
+        let address = Span::raw(link.address.clone());
+        lines.push(Line::from(vec![Span::styled(label, Theme::STRONG), address]));
+    }
+    let best = desk.links.iter().take(1);
+    lines.extend(best.flat_map(|link| link_lines(&link.to_string(), width)));
+    lines.push(Line::default());
+    lines.extend(parts::paragraph(HOW, width));
     let here = words::count(desk.roll.present(), "student is here", "students are here");
     lines.push(Line::styled(here, Theme::STRONG));
+    lines
+}
+
+/// The link on one line, or broken where nobody takes the break for a sign of it.
+fn link_lines(link: &str, width: usize) -> Vec<Line<'static>> {
+    let label = Span::styled("Link     ", Theme::STRONG);
+    let room = width.saturating_sub(label.width());
+    let cut = if text::width(link) <= room { link.len() } else { link.find('?').unwrap_or(0) };
+    let (head, tail) = link.split_at(cut);
+    let mut lines = vec![Line::from(vec![label, Span::raw(head.to_owned())])];
+    if !tail.is_empty() {
+        lines.push(Line::raw(format!("{:9}{tail}", "")));
+    }
     lines
 }
 
@@ -75,3 +91,4 @@ fn size(rows: &[String]) -> (u16, u16) {
 const LEAST_TEXT: u16 = 36;
 const MOST_LINKS: usize = 3;
 const NO_ROOM: &str = "A larger window shows a code to scan as well.";
+const HOW: &str = "Start myonym-play and paste the link, or type address, word and name.";

@@ -24,7 +24,7 @@ pub(crate) fn view(model: &Model, frame: &mut Frame<'_>) -> Shown {
     let Some(area) = plate_of(model).draw(frame) else { return Shown::default() };
     if model.help {
         plate::help(frame, area, &HELP, &HELP_MORE);
-        return Shown::default();
+        return Shown { scroll_end: model.scroll_end };
     }
     let scroll_end = match &model.screen {
         Screen::Connecting => {
@@ -57,15 +57,20 @@ fn desk_panes(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) -> 
 }
 
 fn side_by_side(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) -> u16 {
-    let columns = Layout::horizontal([Constraint::Min(1), Constraint::Length(ROLL)]).spacing(2);
-    let [left, right] = columns.areas(area);
-    draw_titled(frame, right, model, Pane::Roll, |frame, area| {
-        roll::draw(frame, area, model, desk);
-    });
     if model.pane == Pane::Join {
-        join::draw(frame, left, model, desk);
+        join::draw(frame, area, model, desk);
         return 0;
     }
+    let left = if desk.is_private || model.pane == Pane::Roll {
+        let columns = [Constraint::Min(1), Constraint::Length(ROLL)];
+        let [left, right] = Layout::horizontal(columns).spacing(2).areas(area);
+        draw_titled(frame, right, model, Pane::Roll, |frame, area| {
+            roll::draw(frame, area, model, desk);
+        });
+        left
+    } else {
+        area
+    };
     if is_over(desk) && model.pane != Pane::Round {
         return page(frame, left, model, weak::lines(model, desk, left.width.into()));
     }
@@ -141,9 +146,9 @@ fn title(pane: Pane) -> &'static str {
 
 fn plate_of(model: &Model) -> Plate {
     let (left, right) = match model.desk() {
-        None => ("Myonym · instructor".to_owned(), String::new()),
+        None => ("Myonym · Instructor".to_owned(), String::new()),
         Some(desk) => {
-            let left = format!("Myonym · instructor · {}", desk.review.list);
+            let left = format!("Instructor · {}", desk.review.list);
             let right = match desk.round() {
                 Some((round, of)) => format!("{} · round {round} of {of}", desk.review.word),
                 None => desk.review.word.to_string(),
@@ -180,7 +185,7 @@ fn question(model: &Model, asked: &Confirm) -> String {
     let (what, key) = match asked {
         Confirm::Quit => (format!("Leave the console? {}", model.quit_note), "q"),
         Confirm::End => ("End the review now for everyone?".to_owned(), "e"),
-        Confirm::Skip => ("Leave this round out? It will not count.".to_owned(), "k"),
+        Confirm::Skip => ("Skip this round? It will not count.".to_owned(), "k"),
         Confirm::Remove { name, .. } => (format!("Take {name} out of the review?"), "r"),
     };
     format!("{what} y or {key}: yes. Any other key: no.")
@@ -188,9 +193,13 @@ fn question(model: &Model, asked: &Confirm) -> String {
 
 fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
     let Some(desk) = model.desk() else { return vec![("?", "help"), ("q", "leave")] };
-    let mut keys = match desk.stage {
-        Stage::Open { .. } => vec![("p", "pause"), ("k", "skip")],
-        Stage::Closed { .. } => vec![("k", "skip")],
+    let hidden = if desk.is_private { "hide answers" } else { "answers" };
+    let mut keys = match &desk.stage {
+        Stage::Open { open, .. } => {
+            let pause = if open.watch.is_halted() { "go on" } else { "pause" };
+            vec![("p", pause), ("k", "skip"), ("v", hidden)]
+        }
+        Stage::Closed { .. } => vec![("k", "skip"), ("v", hidden)],
         Stage::Gathering | Stage::Revealed { .. } | Stage::Skipped { .. } | Stage::Ended(_) => {
             Vec::new()
         }
@@ -198,9 +207,9 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
     if model.pane == Pane::Roll {
         keys.extend([("r", "remove"), ("t", "time")]);
     }
-    keys.extend([("Tab", "pane"), ("?", "help"), ("q", "leave"), ("j", "how to join")]);
+    keys.extend([("Tab", "next pane"), ("?", "help"), ("q", "leave")]);
     if !is_over(desk) {
-        keys.push(("e", "end"));
+        keys.extend([("j", "how to join"), ("e", "end")]);
     }
     keys
 }
@@ -215,18 +224,18 @@ fn own_times(desk: &Desk) -> String {
 
 const WIDE: (u16, u16) = (108, 30);
 const ROLL: u16 = 40;
-const CANNOT_SAVE: &str = "The server cannot save answers just now. The open round will be left \
-                           out. Free space on its disk, or wait.";
+const CANNOT_SAVE: &str = "The server cannot save answers just now. The open round will not \
+                           count. Free space on its disk, or wait.";
 const HELP: [(&str, &str); 11] = [
     ("Space", "the next step, as the line \"Next\" says"),
     ("p", "stops the time, or lets it run again"),
-    ("k", "leaves the round out; it does not count"),
+    ("k", "skips the round; it does not count"),
     ("e", "ends the review"),
     ("Tab", "the next pane; arrows and Page move in it"),
     ("j", "how to join, and back"),
-    ("t", "on the roll: more time for the one chosen"),
-    ("r", "on the roll: takes the one chosen out"),
-    ("v", "hides or shows what was answered so far"),
+    ("t", "on the roll: more time for the student chosen"),
+    ("r", "on the roll: removes the student chosen"),
+    ("v", "shows or hides what the class must not see"),
     ("?  or  F1", "this help"),
     ("q", "leaves; the review is not ended by it"),
 ];

@@ -4,7 +4,7 @@ use myonym_wire::{RollRow, TimeAllowance};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::Style;
-use ratatui::text::Line;
+use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use crate::console::model::{Desk, Model, Pane, Stage};
@@ -36,8 +36,11 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk
     let first = first.min(rows.len().saturating_sub(height));
     let lines: Vec<_> = (first..rows.len().min(first + height))
         .map(|at| {
-            let style = if picked == Some(at) { Theme::PICKED } else { Style::new() };
-            Line::styled(row_text(&rows[at], is_open(desk), body.width.into()), style)
+            let (mark, style) =
+                if picked == Some(at) { ("› ", Theme::PICKED) } else { ("  ", Style::new()) };
+            let room = usize::from(body.width).saturating_sub(2);
+            let row = Span::styled(row_text(&rows[at], is_open(desk), room), style);
+            Line::from(vec![Span::raw(mark), row])
         })
         .collect();
     frame.render_widget(Paragraph::new(lines), body);

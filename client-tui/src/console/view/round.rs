@@ -20,14 +20,17 @@ pub(super) fn lines(model: &Model, desk: &Desk, width: usize) -> Vec<Line<'stati
         Stage::Closed { why, clues, tally, .. } => {
             let said = format!("The round is closed: {}.", words::close_why(*why));
             let mut lines = vec![Line::styled(text::fit(&said, width), Theme::STRONG)];
-            lines.push(answers_line(desk, tally, width));
-            lines.extend(spread_lines(theme, desk, tally, width));
+            // After a return the count of a closed round is not told again.
+            if tally.here > 0 {
+                lines.push(answers_line(desk, tally, width));
+                lines.extend(spread_lines(theme, desk, tally, width));
+            }
             lines.extend(clue_lines(theme, clues, width));
             lines
         }
         Stage::Revealed { reveal, .. } => revealed(theme, desk, reveal, width),
         Stage::Skipped { round, .. } => {
-            let said = format!("Round {round} is left out. It does not count.");
+            let said = format!("Round {round} was skipped. It does not count.");
             vec![Line::styled(said, Theme::STRONG)]
         }
         Stage::Ended(why) => {
@@ -64,7 +67,7 @@ fn open_lines(
 ) -> Vec<Line<'static>> {
     let theme = model.theme;
     let to_come = usize::from(open.clue_count).saturating_sub(open.clues.len());
-    let own = own_times(desk);
+    let own = if desk.is_private { own_times(desk) } else { String::new() };
     let remark = if open.watch.is_halted() { format!("PAUSED {own}") } else { own };
     let elapsed = open.watch.elapsed(model.now);
     // Time and count come first, so that clues never push them out of the window.
@@ -82,7 +85,11 @@ fn open_lines(
 fn answers_line(desk: &Desk, tally: &Tally, width: usize) -> Line<'static> {
     let of = tally.of(desk.roll.present());
     let said = format!("Answers   {:>6}  ", tally.answered);
-    let remark = format!("  of {of}, asked again {}", tally.asked_again);
+    let again = match tally.asked_again {
+        0 => String::new(),
+        again => format!(" ({again} asked again)"),
+    };
+    let remark = format!("  of {of}{again}");
     let room = width.saturating_sub(said.len() + remark.len()).min(LONGEST_BAR);
     let mut spans = vec![Span::styled(said, Theme::STRONG)];
     spans.extend(parts::bar(room, tally.answered.into(), of.into()));
@@ -90,13 +97,13 @@ fn answers_line(desk: &Desk, tally: &Tally, width: usize) -> Line<'static> {
     Line::from(spans)
 }
 
-/// What was answered, unless the instructor hides it.
+/// What was answered, where the class does not see the screen.
 fn spread_lines(theme: Theme, desk: &Desk, tally: &Tally, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default()];
-    if desk.hide_spread {
-        lines.extend(parts::paragraph("The names answered are hidden; v shows them.", width));
-    } else {
+    if desk.is_private {
         lines.extend(parts::spread(theme, &tally.spread, 0, None, width));
+    } else {
+        lines.extend(parts::paragraph(HIDDEN, width));
     }
     lines
 }
@@ -127,3 +134,4 @@ fn standings(desk: &Desk, width: usize) -> Vec<Line<'static>> {
 }
 
 const LONGEST_BAR: usize = 40;
+const HIDDEN: &str = "The names answered are hidden from the class; v shows them.";

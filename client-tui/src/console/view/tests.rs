@@ -22,6 +22,7 @@ fn start(qr: Option<fn(&str) -> Vec<String>>) -> Bench<Model> {
         server: "127.0.0.1:7645".parse().unwrap(),
         task: ConsoleTask::Conduct { word: None, key: HostKey::from_bits(5) },
         qr,
+        greeting: None,
         quit_note: "The review goes on in the server.".to_owned(),
     };
     Bench::new(Model::start(options, Theme::with_colour(true)))
@@ -114,7 +115,7 @@ fn screens() -> Vec<(&'static str, Bench<Model>)> {
         ("gathering-round", at(Moment::Gathering {}).keys("\t\t").clone()),
         ("round", in_round()),
         ("round-paused", in_round().hear([paused]).clone()),
-        ("round-hidden", in_round().keys("v").clone()),
+        ("round-private", in_round().keys("v").wait(11_000).clone()),
         ("round-reconnecting", in_round().lose().clone()),
         ("round-cannot-save", in_round().hear([trouble]).clone()),
         ("roll", roll().keys("↓↓").clone()),

@@ -3,7 +3,7 @@
 use myonym_wire::FromStudent;
 
 use super::{Cmd, back_to_form, enter, outcome};
-use crate::keys::{Key, Move};
+use crate::keys::{Edit, Key, Move};
 use crate::student::form::Field;
 use crate::student::model::{Ask, Attempt, Model, Own, RoundScreen, Screen, Sitting, Stage};
 
@@ -23,7 +23,11 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
         return Vec::new();
     }
     match &mut model.screen {
-        Screen::Connecting { .. } if key == Key::Esc => back_to_form(model),
+        Screen::Connecting { .. } if key == Key::Esc => {
+            let cmds = back_to_form(model);
+            model.form.focus = Field::Address;
+            cmds
+        }
         Screen::Stopped(_) if key == Key::Enter => back_to_form(model),
         Screen::Stopped(_) if stops => leave(model),
         Screen::Seated(sitting) if is_over(sitting) && (stops || key == Key::Enter) => leave(model),
@@ -91,7 +95,9 @@ fn form_key(model: &mut Model, key: Key) -> Vec<Cmd> {
         Key::Next | Key::Move(Move::Down) => form.go(true),
         Key::Before | Key::Move(Move::Up) => form.go(false),
         Key::Enter => return form_enter(model),
-        Key::Char(' ') | Key::Edit(_) if form.focus == Field::Listed => form.listed = !form.listed,
+        Key::Char(' ') | Key::Edit(Edit::Left | Edit::Right) if form.focus == Field::Listed => {
+            form.listed = !form.listed;
+        }
         Key::Char(' ') if form.focus == Field::Join => return form_enter(model),
         Key::Char(c) => {
             form.fault = None;
@@ -106,14 +112,15 @@ fn form_key(model: &mut Model, key: Key) -> Vec<Cmd> {
     Vec::new()
 }
 
-/// Enter goes on to the next field; on the button, or once all is filled in, it joins.
+/// Goes on: to what is missing, from the name to the choice that belongs to it, else to the review.
 fn form_enter(model: &mut Model) -> Vec<Cmd> {
-    match model.form.entry() {
+    let form = &mut model.form;
+    form.take_link_apart();
+    match form.entry() {
+        Ok(_) if form.focus == Field::Name => form.focus = Field::Listed,
         Ok(entry) => return enter(model, entry),
-        Err(fault) if model.form.focus == Field::Join || fault.0 == model.form.focus => {
-            model.form.blame(fault);
-        }
-        Err(_) => model.form.go(true),
+        Err((field, _)) if field > form.focus => form.focus = field,
+        Err(fault) => form.blame(fault),
     }
     Vec::new()
 }
@@ -174,7 +181,7 @@ fn answer(model: &mut Model) -> Vec<Cmd> {
         return Vec::new();
     }
     if halted {
-        model.say("The time stands still. Your answer can be sent when it runs again.");
+        model.say("Paused: press Enter again when it goes on.");
         return Vec::new();
     }
     let attempt = Attempt { id: model.ids.next(), text, elapsed_ms };

@@ -54,9 +54,9 @@ impl Page<'_> {
     }
 
     fn choice(&mut self) {
-        let mark = if self.form.listed { "[x] yes" } else { "[ ] no" };
-        self.row(Field::Listed, "In the standings", format!("{mark}, show my name to the class"));
-        self.lines.push(Line::raw(format!("{}Space changes it.", " ".repeat(LABEL))));
+        let mark = if self.form.listed { "[x]" } else { "[ ]" };
+        self.row(Field::Listed, "Standings", format!("{mark} show my name to the class"));
+        self.lines.push(Line::raw(format!("{}Space: yes or no.", " ".repeat(LABEL))));
         self.lines.push(Line::default());
     }
 

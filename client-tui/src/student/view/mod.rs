@@ -8,6 +8,7 @@ mod still;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 
+use super::form::Field;
 use super::model::{Model, Own, Screen, Sitting, Stage};
 use crate::app::Shown;
 use crate::plate::{self, Plate};
@@ -18,7 +19,7 @@ pub(crate) fn view(model: &Model, frame: &mut Frame<'_>) -> Shown {
     let Some(area) = plate_of(model).draw(frame) else { return Shown::default() };
     if model.help {
         plate::help(frame, area, &HELP, &HELP_MORE);
-        return Shown::default();
+        return Shown { scroll_end: model.scroll_end };
     }
     let scroll_end = match &model.screen {
         Screen::Form => form::draw(frame, area, model),
@@ -49,10 +50,11 @@ fn plate_of(model: &Model) -> Plate {
 
 fn heading(model: &Model) -> (String, String) {
     let Some(sitting) = model.sitting() else { return ("Myonym".to_owned(), String::new()) };
-    let left = format!("Myonym · {} · {}", sitting.review.list, sitting.name);
-    let points = words::points(sitting.total);
+    // In a narrow window the list is cut before the name.
+    let left = format!("{} · {}", sitting.name, sitting.review.list);
+    let points = words::some_points(sitting.total);
     let right = match sitting.round() {
-        Some((round, of)) => format!("Round {round} of {of} · {points} points"),
+        Some((round, of)) => format!("Round {round} of {of} · {points}"),
         None => sitting.review.word.to_string(),
     };
     (left, right)
@@ -77,12 +79,18 @@ fn notices(model: &Model) -> Vec<String> {
 
 fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
     let mut keys: Vec<(&str, &str)> = match &model.screen {
+        Screen::Form if model.form.focus >= Field::Listed => {
+            vec![("Enter", "join"), ("Tab", "next field")]
+        }
         Screen::Form => vec![("Enter", "go on"), ("Tab", "next field")],
         Screen::Connecting { .. } => return vec![("Esc", "change the address")],
         Screen::Stopped(_) => return vec![("Enter", "join again"), ("Esc", "leave")],
         Screen::Seated(sitting) => match &sitting.stage {
-            Stage::Round(screen) if screen.ask.is_some() => {
+            Stage::Round(screen) if screen.has_choice() => {
                 vec![("Up, Down", "choose"), ("Enter", "send")]
+            }
+            Stage::Round(screen) if screen.own == Own::Nothing && screen.ask.is_some() => {
+                vec![("Enter", "send"), ("Control-U", "empty the line")]
             }
             Stage::Round(screen) if screen.own == Own::Nothing => vec![("Enter", "send")],
             Stage::Reveal(_) | Stage::Ended { .. } if sitting.show_standings => {
@@ -107,14 +115,14 @@ const HELP: [(&str, &str); 8] = [
     ("Page Up, Down", "move the page or the clues"),
     ("Tab", "next field; answer or standings"),
     ("Control-U", "empties the line"),
-    ("Control-W", "takes out a word"),
+    ("Control-W", "deletes a word"),
     ("?  or  F1", "this help; ? only while the line is empty"),
     ("Esc, Control-C", "leave, after asking"),
 ];
 const HELP_MORE: [&str; 2] = [
-    "English and Latin names will do. A name that fits several muscles is asked back.",
-    "A terminal closed by accident and started again with the same link has the same seat, unless \
-     --new-seat is given. Any key: back.",
+    "English and Latin names will do. If a name fits several muscles, you are asked which one.",
+    "If this window closes by accident, start again with the same link: your seat is kept. Any \
+     key: back.",
 ];
 
 #[cfg(test)]

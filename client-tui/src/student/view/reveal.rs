@@ -49,6 +49,10 @@ fn beside_standings(
     let standings = |width| {
         let mut lines = parts::heading("Standings").to_vec();
         lines.extend(parts::standings(&sitting.standings, sitting.standings_of, width));
+        let own = sitting.own_place();
+        if let Some(own) = own.and_then(|(place, of)| words::place(sitting.total, place, of)) {
+            lines.push(Line::styled(format!("You: {own}"), Theme::STRONG));
+        }
         lines
     };
     if area.width < WIDE {
@@ -85,13 +89,13 @@ fn reveal_lines(theme: Theme, screen: &RevealScreen, width: usize) -> Vec<Line<'
 
 fn result_lines(theme: Theme, result: Option<&OwnResult>, width: usize) -> Vec<Line<'static>> {
     let Some(result) = result else {
-        return vec![Line::raw("You were not seated in this round.")];
+        return vec![Line::raw("You were not here in this round.")];
     };
     let said = match &result.answer {
         Some(answer) => format!("  you answered {answer}"),
         None => String::new(),
     };
-    let points = format!("{} points", words::points(result.points));
+    let points = words::some_points(result.points);
     let verdict = format!(" {} {} ", words::sign(result.verdict), words::verdict(result.verdict));
     let room = width.saturating_sub(verdict.len() + points.len() + 2);
     vec![
@@ -100,12 +104,7 @@ fn result_lines(theme: Theme, result: Option<&OwnResult>, width: usize) -> Vec<L
             Span::raw(text::pad(&said, room)),
             Span::styled(format!("  {points}"), Theme::STRONG),
         ]),
-        Line::raw(format!(
-            "{} points in all, place {} of {}.",
-            words::points(result.total),
-            result.place,
-            result.of
-        )),
+        Line::raw(words::standing(result.total, result.place, result.of)),
     ]
 }
 
@@ -118,31 +117,30 @@ fn end_lines(
     let mut lines = vec![Line::default(), Line::styled("The review is over", Theme::STRONG)];
     lines.extend(parts::paragraph(words::end_why(why), width));
     let Some(summary) = summary else { return lines };
-    lines.push(Line::raw(format!(
-        "You have {} points, place {} of {}.",
-        words::points(summary.total),
-        summary.place,
-        summary.of
-    )));
+    lines.push(Line::raw(words::standing(summary.total, summary.place, summary.of)));
     lines.extend(parts::heading("Look at these again"));
     if summary.again.is_empty() {
         let all_right = summary.rounds.iter().all(|row| row.verdict == Verdict::Right);
         let said = match (summary.rounds.is_empty(), all_right) {
-            (true, _) => "You were seated in no round.",
+            (true, _) => "Nothing: you were here in no round.",
             (false, true) => "Nothing: every answer was right.",
             (false, false) => "Nothing stands out.",
         };
         lines.push(Line::raw(said));
     }
-    summary.again.iter().for_each(|again| lines.extend(again_lines(theme, again, width)));
+    for again in &summary.again {
+        lines.extend(again_lines(theme, summary, again, width));
+    }
     lines.extend(parts::heading("Your rounds"));
     summary.rounds.iter().for_each(|row| lines.push(row_line(theme, row, width)));
     lines
 }
 
-fn again_lines(theme: Theme, again: &Again, width: usize) -> Vec<Line<'static>> {
+fn again_lines(theme: Theme, summary: &Summary, again: &Again, width: usize) -> Vec<Line<'static>> {
+    let silent = |row: &SummaryRow| row.asked == again.muscle && row.verdict == Verdict::Silent;
     let said = match &again.said {
         Some(said) => format!("{}: you said {said}", again.muscle),
+        None if summary.rounds.iter().any(silent) => format!("{}: no answer", again.muscle),
         None => again.muscle.clone(),
     };
     let mut lines = vec![Line::styled(text::fit(&said, width), Theme::STRONG)];

@@ -12,7 +12,6 @@ use crate::plate;
 use crate::student::model::{Ask, Model, Own, RoundScreen};
 use crate::text;
 use crate::theme::Theme;
-use crate::words;
 
 /// Draws the round: clues above, time and answer below.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
@@ -53,20 +52,18 @@ fn draw_clues(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundSc
     hidden
 }
 
+/// The student's time, standing still from the answer on. A time of one's own looks like any
+/// other: neighbours can see the screen.
 fn time_line(now: Millis, screen: &RoundScreen, width: usize) -> Line<'static> {
-    let elapsed = screen.open.watch.elapsed(now);
-    let halted = screen.open.watch.is_halted();
+    let remark = if screen.open.watch.is_halted() { "PAUSED" } else { "" };
     let Some(limit) = screen.limit_ms else {
-        let said = if halted { "PAUSED · no time limit for you" } else { "No time limit for you" };
-        return Line::styled(said, Theme::STRONG);
+        return Line::styled(format!("No time limit  {remark}"), Theme::STRONG);
     };
-    let own = if limit == screen.open.limit_ms {
-        String::new()
-    } else {
-        format!("of your own {}", words::seconds(Millis(limit.into())))
+    let elapsed = match screen.own.attempt() {
+        Some(attempt) => Millis(attempt.elapsed_ms),
+        None => screen.open.watch.elapsed(now),
     };
-    let remark = if halted { format!("PAUSED {own}") } else { own };
-    parts::time_line(width, elapsed, limit, remark.trim_end())
+    parts::time_line(width, elapsed, limit, remark)
 }
 
 fn input(frame: &mut Frame<'_>, area: Rect, screen: &RoundScreen) {
@@ -93,7 +90,7 @@ fn ask_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
     let said = match (several, names.is_empty()) {
         (true, _) => format!("Which one? \"{typed}\" fits several muscles:"),
         (false, false) => format!("No muscle is called \"{typed}\". Do you mean one of these?"),
-        (false, true) => format!("No muscle is called \"{typed}\". Try another name."),
+        (false, true) => format!("No muscle is called \"{typed}\"."),
     };
     let mut lines = parts::paragraph(&said, width);
     // The window moves so that the chosen name is inside it.
@@ -119,15 +116,18 @@ fn status(model: &Model, screen: &RoundScreen) -> String {
     let is_up = screen.limit_ms.is_some_and(|limit| elapsed.0 >= limit.into());
     let said = match &screen.own {
         Own::Nothing if screen.open.watch.is_halted() => {
-            "Paused: the time stands still and answers wait."
+            "Paused by the instructor. You can type now, and press Enter when it goes on."
         }
         Own::Nothing if is_up => "Your time is up. The round closes soon.",
-        Own::Nothing if screen.ask.is_some() => "Choose with Up and Down, or type another name.",
+        Own::Nothing if screen.has_choice() => "Choose with Up and Down, or type another name.",
+        Own::Nothing if screen.ask.is_some() => {
+            "Correct the name and press Enter. Control-U empties the line."
+        }
         Own::Nothing => "Type the muscle's name and press Enter.",
         Own::Sent(_) if up => "Sent. Waiting for the server.",
         Own::Sent(_) => "Kept here. It is sent as soon as the connection is back.",
         Own::Taken { recorded: false, .. } => "Received: your time has stopped. Being recorded.",
-        Own::Taken { recorded: true, .. } => "Recorded: your answer counts.",
+        Own::Taken { recorded: true, .. } => "Recorded: your answer counts. Wait for the others.",
         Own::Barred(why) => why,
     };
     said.to_owned()

@@ -73,9 +73,9 @@ pub(super) fn closed(
     ];
     lines.extend(parts::paragraph(&own_answer(&screen.own), width));
     if let Some((answered, seated)) = screen.counts {
-        lines.push(Line::raw(format!("{answered} of {seated} have answered.")));
+        lines.push(Line::raw(format!("{answered} of {seated} students answered.")));
     }
-    lines.extend([Line::raw("The answer is shown soon."), Line::default()]);
+    lines.extend([Line::raw("The answer will be shown soon."), Line::default()]);
     lines.extend(parts::clues(theme, &screen.clues, false, 0, width));
     plate::page(frame, area, lines, model.scroll)
 }
@@ -88,7 +88,7 @@ pub(super) fn skipped(
     round: RoundNo,
     of: u16,
 ) -> u16 {
-    let title = format!("Round {round} of {of} is left out");
+    let title = format!("Round {round} of {of} was skipped");
     told(frame, area, model, &title, &["It does not count for anyone.", "Wait for the next round."])
 }
 
@@ -118,13 +118,13 @@ fn own_answer(own: &Own) -> String {
     match own {
         Own::Nothing => "You gave no answer.".to_owned(),
         Own::Sent(attempt) => {
-            format!("Your answer {} was not confirmed before the end.", attempt.text)
+            format!("Your answer \"{}\" was not confirmed before the end.", attempt.text)
         }
         Own::Taken { attempt, recorded: false } => {
-            format!("Your answer {} is being recorded.", attempt.text)
+            format!("Your answer \"{}\" is being recorded.", attempt.text)
         }
         Own::Taken { attempt, recorded: true } => {
-            format!("Your answer {} is recorded.", attempt.text)
+            format!("Your answer \"{}\" is recorded.", attempt.text)
         }
         Own::Barred(why) => why.clone(),
     }

@@ -27,6 +27,8 @@ use crate::room::RoomHandle;
 use crate::secrets::{self, TokenHash};
 use crate::store::SqliteLog;
 
+const GOING_ON: &str =
+    "Going on with the review that was broken off, as it was set up; --new opens another.";
 /// The port where none is asked for.
 const PORT: u16 = 7645;
 
@@ -38,7 +40,7 @@ pub(super) async fn run(args: HostArgs) -> anyhow::Result<ExitCode> {
     let result = match args.rehearse {
         Some(students) => host.rehearse(students, screen && !args.headless).await,
         None if args.headless || !screen => host.serve(args.headless).await,
-        None => host.console().await,
+        None => host.conduct().await,
     };
     host.stop().await;
     result
@@ -107,7 +109,7 @@ impl Host {
     /// One labelled value a line, so that scripts can read them.
     fn print_how_to_join(&self) {
         if self.taken_up {
-            complain("myonym: going on with the review that was broken off (--new opens another)");
+            complain(&format!("myonym: {GOING_ON}"));
         }
         let address = self.addresses.first().map_or("", String::as_str);
         say(&format!("address  {address}"));
@@ -120,10 +122,22 @@ impl Host {
     }
 
     /// Conducts from this terminal until the instructor leaves.
-    async fn console(&self) -> anyhow::Result<ExitCode> {
+    async fn conduct(&self) -> anyhow::Result<ExitCode> {
+        // Behind the screen until the console is left.
+        if let Some(key) = &self.lasting {
+            say(&format!("key      {}", key.reveal()));
+        }
+        let left = self.console("This stops the server; `myonym host` goes on from here.").await?;
+        if left == Outcome::Left {
+            let word = &self.room.word;
+            say(&format!("{word} is not over: `myonym host` goes on with it."));
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+
+    /// The console on this terminal; how it was left.
+    async fn console(&self, quit_note: &str) -> anyhow::Result<Outcome> {
         let server = announce::own_address(self.bound).to_string();
-        let quit_note = "Leaving stops this server. `myonym host` goes on with the review where it \
-                         was, and students come back to their seats.";
         let options = ConsoleOptions {
             server: JoinLink { address: server, secure: false, word: None },
             task: ConsoleTask::Conduct {
@@ -131,6 +145,7 @@ impl Host {
                 key: self.key.clone(),
             },
             qr: Some(announce::qr),
+            greeting: self.taken_up.then(|| GOING_ON.to_owned()),
             quit_note: quit_note.to_owned(),
         };
         let left = tokio::select! {
@@ -141,12 +156,10 @@ impl Host {
                 Outcome::Left
             }
         };
-        match left {
-            Outcome::Refused(why) => anyhow::bail!("the console was refused: {why}"),
-            Outcome::Left | Outcome::Ended | Outcome::Removed | Outcome::SeatTaken => {
-                Ok(ExitCode::SUCCESS)
-            }
+        if let Outcome::Refused(why) = left {
+            anyhow::bail!("the console was refused: {why}");
         }
+        Ok(left)
     }
 
     async fn rehearse(&self, students: u16, screen: bool) -> anyhow::Result<ExitCode> {
@@ -156,7 +169,7 @@ impl Host {
             let conducted = plan.clone();
             let conductor =
                 tokio::spawn(async move { rehearse::conduct(&conducted, |_| ()).await });
-            let left = self.console().await;
+            let left = self.console("This ends the rehearsal.").await;
             conductor.abort();
             left?;
         } else {

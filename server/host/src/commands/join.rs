@@ -15,12 +15,19 @@ pub(super) async fn run(args: JoinArgs) -> anyhow::Result<ExitCode> {
         Some(link) => Some(link.parse().with_context(|| format!("cannot read the link {link}"))?),
         None => None,
     };
+    let is_student = args.key.is_none();
     let left = match args.key.clone() {
         Some(key) => conduct(link, key, &args).await?,
         None => play(link, args).await?,
     };
     match left {
-        Outcome::Left | Outcome::Ended => {}
+        Outcome::Ended => {}
+        Outcome::Left if is_student => {
+            say("You have left. The same link and name bring you back to your seat.");
+        }
+        Outcome::Left => {
+            say("The review goes on in the server; the same command comes back to it.")
+        }
         Outcome::Removed => say("The instructor took you out of the review."),
         Outcome::SeatTaken => say("Your seat was taken from another terminal."),
         Outcome::Refused(why) => bail!("{why}"),
@@ -43,7 +50,8 @@ async fn conduct(link: Option<JoinLink>, key: HostKey, args: &JoinArgs) -> anyho
     } else {
         ConsoleTask::Conduct { word, key }
     };
-    let quit_note = "The review goes on in the server; come back with the same command.".to_owned();
-    let options = ConsoleOptions { server, task, qr: Some(announce::qr), quit_note };
+    let quit_note = "The review goes on in the server.".to_owned();
+    let options =
+        ConsoleOptions { server, task, qr: Some(announce::qr), greeting: None, quit_note };
     Ok(myonym_play::console(options).await?)
 }
