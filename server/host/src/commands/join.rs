@@ -15,24 +15,30 @@ pub(super) async fn run(args: JoinArgs) -> anyhow::Result<ExitCode> {
         Some(link) => Some(link.parse().with_context(|| format!("cannot read the link {link}"))?),
         None => None,
     };
-    let is_student = args.key.is_none();
+    let goodbye = goodbye(&args);
     let left = match args.key.clone() {
         Some(key) => conduct(link, key, &args).await?,
         None => play(link, args).await?,
     };
     match left {
         Outcome::Ended => {}
-        Outcome::Left if is_student => {
-            say("You have left. The same link and name bring you back to your seat.");
-        }
-        Outcome::Left => {
-            say("The review goes on in the server; the same command comes back to it.")
-        }
+        Outcome::Left => say(goodbye),
         Outcome::Removed => say("The instructor took you out of the review."),
         Outcome::SeatTaken => say("Your seat was taken from another terminal."),
         Outcome::Refused(why) => bail!("{why}"),
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// What is said to one who leaves before the end.
+fn goodbye(args: &JoinArgs) -> &'static str {
+    match (&args.key, args.open) {
+        (None, _) => "You have left. The same link and name bring you back to your seat.",
+        (Some(_), false) => "The review goes on in the server; the same command comes back to it.",
+        (Some(_), true) => {
+            "The review goes on in the server; come back with --word WORD in place of --open."
+        }
+    }
 }
 
 async fn play(link: Option<JoinLink>, args: JoinArgs) -> anyhow::Result<Outcome> {
