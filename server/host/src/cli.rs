@@ -37,6 +37,9 @@ pub(crate) enum Command {
     Report(ReportArgs),
     /// Check data files of muscles, vocabulary and lists.
     Check(CheckArgs),
+    /// Look at the content.
+    #[command(subcommand)]
+    Content(ContentCommand),
 }
 
 /// How a review runs.
@@ -141,6 +144,24 @@ pub(crate) struct ReportArgs {
     /// Print comma-separated values.
     #[arg(long)]
     pub(crate) csv: bool,
+}
+
+/// What to do with the content.
+#[derive(Debug, Subcommand)]
+pub(crate) enum ContentCommand {
+    /// Show one muscle as a class will meet it: clues, facts, neighbours and contrasts.
+    Show(ShowArgs),
+}
+
+/// Options of `content show`.
+#[derive(Debug, Args)]
+pub(crate) struct ShowArgs {
+    /// The muscle: its key, or a name in any accepted form.
+    #[arg(value_name = "MUSCLE", required = true)]
+    pub(crate) muscle: Vec<String>,
+    /// The muscle list to see it in; the first that holds it, if left out.
+    #[arg(long, value_name = "LIST")]
+    pub(crate) list: Option<String>,
 }
 
 /// Options of `check`.

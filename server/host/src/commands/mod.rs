@@ -2,6 +2,7 @@
 
 mod announce;
 mod check;
+mod content;
 mod host;
 mod join;
 mod report;
@@ -13,7 +14,7 @@ use std::process::ExitCode;
 use anyhow::Context as _;
 use directories::ProjectDirs;
 
-use crate::cli::{Cli, Command};
+use crate::cli::{Cli, Command, ContentCommand};
 
 /// Runs the command to its end. Exit code 0: done; 1: it went wrong or found problems; 2: it was
 /// called in a way that cannot work.
@@ -23,6 +24,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
+        Command::Content(ContentCommand::Show(args)) => content::show(&args),
     };
     result.unwrap_or_else(|fault| {
         complain(&format!("myonym: {fault:#}"));
