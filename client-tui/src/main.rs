@@ -44,7 +44,7 @@ async fn main() -> ExitCode {
             ExitCode::FAILURE
         }
         Ok(Outcome::Refused(why)) => {
-            say(&why);
+            say(&format!("myonym-play: {why}"));
             ExitCode::FAILURE
         }
         Err(error @ Error::NoTerminal) => {

@@ -35,6 +35,14 @@ pub(crate) fn clean_json(value: &mut Value) {
     }
 }
 
+/// A fragment as a sentence: with a capital letter and a full stop.
+pub(crate) fn sentence(fragment: &str) -> String {
+    let mut rest = fragment.chars();
+    let first: String = rest.next().into_iter().flat_map(char::to_uppercase).collect();
+    let stop = if fragment.is_empty() || fragment.ends_with(['.', '?', '!']) { "" } else { "." };
+    format!("{first}{}{stop}", rest.as_str())
+}
+
 /// The signs of a text as a reader counts them (grapheme clusters).
 pub(crate) fn signs(text: &str) -> Vec<String> {
     let span = Span::raw(text);
@@ -147,6 +155,15 @@ mod tests {
         let mut value = serde_json::json!({"a": ["\u{7}x", {"b": "\u{202e}y"}], "n": 1.5});
         clean_json(&mut value);
         assert_eq!(value, serde_json::json!({"a": [" x", {"b": "y"}], "n": 1.5}));
+    }
+
+    #[test]
+    fn fragments_become_sentences() {
+        let check = |fragment: &str, want: &str| assert_eq!(sentence(fragment), want);
+        check("that key is not known", "That key is not known.");
+        check("Done.", "Done.");
+        check("émile is away", "Émile is away.");
+        check("", "");
     }
 
     #[test]

@@ -179,6 +179,14 @@ fn a_console_that_comes_back_still_shows_what_was_answered() {
 }
 
 #[test]
+fn answers_told_after_the_close_still_count() {
+    let mut bench = gathering();
+    bench.keys("v").hear([opened(3), tally(3, 1), closed(3), tally(3, 2), tally(4, 7)]);
+    let Stage::Closed { tally, .. } = stage(&bench) else { panic!("not closed") };
+    assert_eq!(tally.answered, 2);
+}
+
+#[test]
 fn the_line_tells_when_everyone_has_answered() {
     let mut bench = gathering();
     bench.hear([opened(1), tally(1, 3)]);

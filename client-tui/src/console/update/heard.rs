@@ -5,6 +5,7 @@ use myonym_wire::{JoinLink, Moment, ReviewInfo, RollRow, ToInstructor, Trouble, 
 use crate::console::model::{Desk, Model, Pane, Screen, Stage, Tally};
 use crate::console::roll::Roll;
 use crate::round::OpenRound;
+use crate::text;
 use crate::uplink::Uplink;
 
 /// Takes in one message.
@@ -22,10 +23,10 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
             turn(model, Stage::Open { open, tally: Tally::default() });
         }
         ToInstructor::Clue { round, number, clue, .. } => {
-            with_open(desk, |open, _| open.add_clue(round, number, clue));
+            with_open(desk, |open| open.add_clue(round, number, clue));
         }
-        ToInstructor::Paused { .. } => with_open(desk, |open, _| open.watch.halt(now)),
-        ToInstructor::Resumed { .. } => with_open(desk, |open, _| open.watch.go_on(now)),
+        ToInstructor::Paused { .. } => with_open(desk, |open| open.watch.halt(now)),
+        ToInstructor::Resumed { .. } => with_open(desk, |open| open.watch.go_on(now)),
         ToInstructor::RoundClosed { round, why, answered, .. } => {
             if let Stage::Open { open, tally } = &desk.stage
                 && open.round == round
@@ -54,11 +55,18 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
         ToInstructor::Roll { rows } => rows.into_iter().for_each(|row| desk.roll.set(row)),
         ToInstructor::Gone { student } => desk.roll.drop(student),
         ToInstructor::Tally { round, answered, here, spread, asked_again } => {
-            with_open(desk, |open, tally| {
-                if open.round == round {
-                    *tally = Tally { answered, here, spread, asked_again };
-                }
-            });
+            let told = Tally { answered, here, spread, asked_again };
+            match &mut desk.stage {
+                Stage::Open { open, tally } if open.round == round => *tally = told,
+                // The last answers may be told after the close.
+                Stage::Closed { round: closed, tally, .. } if *closed == round => *tally = told,
+                Stage::Open { .. }
+                | Stage::Closed { .. }
+                | Stage::Gathering
+                | Stage::Revealed { .. }
+                | Stage::Skipped { .. }
+                | Stage::Ended(_) => {}
+            }
         }
         ToInstructor::WeakSpots(weak_spots) => desk.weak_spots = weak_spots,
         ToInstructor::Trouble { trouble } => {
@@ -69,7 +77,7 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
         }
         ToInstructor::Error { message, .. } => {
             desk.pending = false;
-            model.say(message);
+            model.say(text::sentence(&message));
         }
         // The roll tells the same, student by student.
         ToInstructor::Class { .. } | ToInstructor::Conducting { .. } | ToInstructor::Unknown => {}
@@ -150,8 +158,8 @@ fn off_join(pane: Pane) -> Pane {
     if pane == Pane::Join { Pane::Round } else { pane }
 }
 
-fn with_open(desk: &mut Desk, change: impl FnOnce(&mut OpenRound, &mut Tally)) {
-    if let Stage::Open { open, tally } = &mut desk.stage {
-        change(open, tally);
+fn with_open(desk: &mut Desk, change: impl FnOnce(&mut OpenRound)) {
+    if let Stage::Open { open, .. } = &mut desk.stage {
+        change(open);
     }
 }

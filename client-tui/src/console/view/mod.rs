@@ -16,6 +16,7 @@ use super::update::PANES;
 use crate::app::Shown;
 use crate::parts;
 use crate::plate::{self, Plate};
+use crate::text;
 use crate::theme::Theme;
 use crate::words;
 
@@ -31,7 +32,7 @@ pub(crate) fn view(model: &Model, frame: &mut Frame<'_>) -> Shown {
             let said = format!("Calling {} ...", model.server.address);
             told(frame, area, model, "Connecting", &said)
         }
-        Screen::Stopped(why) => told(frame, area, model, "This did not work", why),
+        Screen::Stopped(why) => told(frame, area, model, "This did not work", &text::sentence(why)),
         Screen::Desk(desk) => desk_panes(frame, area, model, desk),
     };
     Shown { scroll_end }

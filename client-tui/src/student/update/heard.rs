@@ -11,6 +11,7 @@ use crate::seat_file::KeptSeat;
 use crate::student::model::{
     Ask, Attempt, ClosedScreen, Model, Own, RevealScreen, RoundScreen, Screen, Sitting, Stage, Stop,
 };
+use crate::text;
 use crate::uplink::Uplink;
 use crate::words;
 
@@ -75,7 +76,7 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
                 model.say("The server can save answers again.");
             }
         }
-        ToStudent::Error { code, message } => error(model, code, message),
+        ToStudent::Error { code, message } => error(model, code, &message),
         ToStudent::Received { round, attempt } => reply(sitting, round, attempt, Reply::Received),
         ToStudent::Recorded { round, attempt } => reply(sitting, round, attempt, Reply::Recorded),
         ToStudent::WhichOne { round, attempt, among } => {
@@ -232,7 +233,7 @@ fn reply(sitting: &mut Sitting, round: RoundNo, to: AttemptId, reply: Reply) {
 }
 
 /// Something was refused; with an answer on its way, the answer.
-fn error(model: &mut Model, code: ErrorCode, message: String) {
+fn error(model: &mut Model, code: ErrorCode, message: &str) {
     let late =
         matches!(code, ErrorCode::RoundNotOpen | ErrorCode::TooLate | ErrorCode::AlreadyAnswered);
     let mut waiting = false;
@@ -241,12 +242,12 @@ fn error(model: &mut Model, code: ErrorCode, message: String) {
             if let Own::Sent(_) = screen.own {
                 waiting = true;
                 // What was typed still stands in the line, to be sent again.
-                screen.own = if late { Own::Barred(message.clone()) } else { Own::Nothing };
+                screen.own = if late { Own::Barred(text::sentence(message)) } else { Own::Nothing };
             }
         });
     }
     if !(waiting && late) {
-        model.say(message);
+        model.say(text::sentence(message));
     }
 }
 

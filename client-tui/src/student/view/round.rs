@@ -88,7 +88,8 @@ fn input(frame: &mut Frame<'_>, area: Rect, screen: &RoundScreen) {
 fn ask_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
     let Some(Ask { typed, several, names, picked }) = &screen.ask else { return Vec::new() };
     let said = match (several, names.is_empty()) {
-        (true, _) => format!("Which one? \"{typed}\" fits several muscles:"),
+        (true, true) => format!("\"{typed}\" fits several muscles. Type the full name."),
+        (true, false) => format!("Which one? \"{typed}\" fits several muscles:"),
         (false, false) => format!("No muscle is called \"{typed}\". Do you mean one of these?"),
         (false, true) => format!("No muscle is called \"{typed}\"."),
     };

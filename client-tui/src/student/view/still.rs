@@ -9,6 +9,7 @@ use crate::parts;
 use crate::plate;
 use crate::student::form::Entry;
 use crate::student::model::{ClosedScreen, Model, Own, Sitting, Stop};
+use crate::text;
 use crate::theme::Theme;
 use crate::words;
 
@@ -111,7 +112,8 @@ pub(super) fn stopped(frame: &mut Frame<'_>, area: Rect, model: &Model, stop: &S
         ),
         Stop::Refused { what, todo } => ("This did not work", [what, todo]),
     };
-    told(frame, area, model, title, &said)
+    let said = said.map(text::sentence);
+    told(frame, area, model, title, &said.each_ref().map(String::as_str))
 }
 
 fn own_answer(own: &Own) -> String {
