@@ -6,10 +6,11 @@ use crate::catalogue::Catalogue;
 use crate::clue::{Clue, OrderedClue, clues};
 use crate::contrast::{Contrast, contrast};
 use crate::list::MuscleList;
-use crate::model::{ListKey, Muscle, MuscleKey};
+use crate::model::{ListKey, Muscle, MuscleKey, SourceKey};
 use crate::name::{NameIndex, Resolution};
 use crate::near::nearness;
-use crate::statement::{statements, taught};
+use crate::own_list::{CourseWords, OwnAbout, OwnList};
+use crate::statement::{reworded, statements, taught};
 use crate::vocabulary::Vocabulary;
 
 /// Clues told of one muscle at most, where that many suffice.
@@ -63,6 +64,7 @@ pub struct Course {
     muscles: BTreeMap<MuscleKey, Muscle>,
     index: NameIndex,
     items: Vec<Item>,
+    words: CourseWords,
 }
 
 /// A muscle of the list with its clues.
@@ -85,25 +87,45 @@ impl Course {
     ///
     /// If the list has no muscles, a muscle without facts, or one that its clues cannot single out.
     pub fn new(catalogue: &Catalogue, list: &MuscleList) -> Result<Self, CourseError> {
+        Self::in_words(catalogue, list, CourseWords::default())
+    }
+
+    /// Makes an instructor's own list ready, with the course's own words.
+    ///
+    /// # Errors
+    ///
+    /// As [`Course::new`].
+    pub fn of_own(catalogue: &Catalogue, own: &OwnList) -> Result<Self, CourseError> {
+        Self::in_words(catalogue, &own.list, own.words.clone())
+    }
+
+    fn in_words(
+        catalogue: &Catalogue,
+        list: &MuscleList,
+        words: CourseWords,
+    ) -> Result<Self, CourseError> {
+        let prefer = words.prefer.as_ref();
+        let muscles: BTreeMap<MuscleKey, Muscle> = catalogue
+            .muscles()
+            .map(|muscle| (muscle.key.clone(), preferring(muscle, prefer)))
+            .collect();
         let muscle = |key: &MuscleKey| {
             let no_facts = || CourseError::NoFacts { list: list.key.clone(), muscle: key.clone() };
-            catalogue.muscle(key).ok_or_else(no_facts)
+            muscles.get(key).ok_or_else(no_facts)
         };
         let listed: Vec<&Muscle> = list.muscles.iter().map(muscle).collect::<Result<_, _>>()?;
         if listed.is_empty() {
             return Err(CourseError::Empty { list: list.key.clone() });
         }
         let v = &catalogue.vocabulary;
-        let item = |muscle: &&Muscle| item(v, list, muscle, &listed);
+        let item = |muscle: &&Muscle| item(v, list, &words, muscle, &listed);
         let items = listed.iter().map(item).collect::<Result<_, _>>()?;
-        let muscles = catalogue.muscles().map(|muscle| (muscle.key.clone(), muscle.clone()));
-        Ok(Self {
-            list: list.clone(),
-            vocabulary: v.clone(),
-            muscles: muscles.collect(),
-            index: NameIndex::of(catalogue),
-            items,
-        })
+        let mut index = NameIndex::of(catalogue);
+        for (muscle, names) in &words.also {
+            index.add_names(muscle, names);
+        }
+        let (list, vocabulary) = (list.clone(), v.clone());
+        Ok(Self { list, vocabulary, muscles, index, items, words })
     }
 
     /// The muscle list.
@@ -143,8 +165,19 @@ impl Course {
     /// Two muscles side by side as this course teaches them; `None` if the facts of either are
     /// not in.
     pub fn contrast(&self, a: &MuscleKey, b: &MuscleKey) -> Option<Contrast> {
-        let (a, b) = (self.taught(a)?, self.taught(b)?);
-        Some(contrast(&self.vocabulary, self.list.level, &a, &b))
+        let (first, second) = (self.taught(a)?, self.taught(b)?);
+        let mut contrast = contrast(&self.vocabulary, self.list.level, &first, &second);
+        for fact in &self.words.facts {
+            for difference in contrast.apart.iter_mut().filter(|d| d.aspect == aspect(fact.about)) {
+                if fact.muscle == *a {
+                    difference.first.clone_from(&fact.wording);
+                }
+                if fact.muscle == *b {
+                    difference.second.clone_from(&fact.wording);
+                }
+            }
+        }
+        Some(contrast)
     }
 
     /// Every sentence true of a muscle that this course teaches, by kind, then text; also those
@@ -152,6 +185,7 @@ impl Course {
     pub fn statements(&self, muscle: &MuscleKey) -> Vec<Clue> {
         let taught = self.taught(muscle);
         let said = taught.map(|taught| statements(&self.vocabulary, &taught)).unwrap_or_default();
+        let said = reworded(said, muscle, &self.words.facts);
         said.into_iter().map(|statement| statement.clue).collect()
     }
 
@@ -161,14 +195,55 @@ impl Course {
     }
 }
 
+/// A muscle with the forms of one source told, where it has them and the main form has not. What
+/// was told before becomes a variant, so that it still counts.
+fn preferring(muscle: &Muscle, source: Option<&SourceKey>) -> Muscle {
+    let mut muscle = muscle.clone();
+    let Some(source) = source else { return muscle };
+    for attachment in muscle.origins.iter_mut().chain(&mut muscle.insertions) {
+        if attachment.sources.contains(source) {
+            continue;
+        }
+        if let Some(at) = attachment.variants.iter().position(|v| v.sources.contains(source)) {
+            let variant = &mut attachment.variants[at];
+            std::mem::swap(&mut attachment.landmark, &mut variant.landmark);
+            std::mem::swap(&mut attachment.span, &mut variant.span);
+            std::mem::swap(&mut attachment.sources, &mut variant.sources);
+        }
+    }
+    for supply in &mut muscle.innervation {
+        if supply.sources.contains(source) {
+            continue;
+        }
+        if let Some(at) = supply.variants.iter().position(|v| v.sources.contains(source)) {
+            let variant = &mut supply.variants[at];
+            std::mem::swap(&mut supply.roots, &mut variant.roots);
+            std::mem::swap(&mut supply.sources, &mut variant.sources);
+        }
+    }
+    muscle
+}
+
+/// The aspect of a contrast that a fact of the course's own is about.
+fn aspect(about: OwnAbout) -> &'static str {
+    match about {
+        OwnAbout::Origin => "origin",
+        OwnAbout::Insertion => "insertion",
+        OwnAbout::Action => "action",
+        OwnAbout::Nerve => "nerve",
+    }
+}
+
 fn item(
     v: &Vocabulary,
     list: &MuscleList,
+    words: &CourseWords,
     muscle: &Muscle,
     listed: &[&Muscle],
 ) -> Result<Item, CourseError> {
     let Muscle { key, name, latin, .. } = muscle;
     let said = statements(v, &taught(v, muscle, list.level, &list.hide));
+    let said = reworded(said, key, &words.facts);
     let fits = match clues(v, muscle, &said, listed) {
         Ok(clues) if !clues.is_empty() => {
             let (muscle, name, latin) = (key.clone(), name.clone(), latin.clone());

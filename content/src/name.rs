@@ -89,6 +89,14 @@ impl NameIndex {
         index
     }
 
+    /// Adds names that a course accepts for a muscle.
+    pub(crate) fn add_names(&mut self, muscle: &MuscleKey, names: &[String]) {
+        let Some(&at) = self.keys.get(muscle) else { return };
+        for name in names {
+            self.add_form(at, name);
+        }
+    }
+
     /// The English name of a muscle.
     pub fn name_of(&self, key: &MuscleKey) -> Option<&str> {
         self.keys.get(key).map(|&at| self.muscles[at].name.as_str())

@@ -13,6 +13,7 @@ use crate::model::{
     MovementKey, Muscle, MuscleKey, NerveKey, RegionKey, Role, Span,
 };
 use crate::name;
+use crate::own_list::{OwnAbout, OwnFact};
 use crate::place::{compatible, finest, places};
 use crate::vocabulary::Vocabulary;
 use crate::words::{
@@ -45,11 +46,17 @@ enum Claim {
     Region(RegionKey),
     Group(GroupKey),
     Joint(JointKey),
-    Action { joint: JointKey, movement: MovementKey, steadies: bool },
+    Action {
+        joint: JointKey,
+        movement: MovementKey,
+        steadies: bool,
+    },
     Bone(End, BoneKey),
     Places(End, Vec<(LandmarkKey, Option<Span>)>),
     Nerve(NerveKey),
     Roots(BTreeSet<String>),
+    /// The course's own wording, which is said of this muscle alone.
+    Own(MuscleKey),
 }
 
 impl Statement {
@@ -72,6 +79,7 @@ impl Statement {
 impl Claim {
     fn holds(&self, v: &Vocabulary, muscle: &Muscle) -> bool {
         match self {
+            Self::Own(own) => muscle.key == *own,
             Self::Region(region) => muscle.region == *region,
             Self::Group(group) => muscle.groups.contains(group),
             Self::Joint(joint) => muscle.actions.iter().any(|action| action.joint == *joint),
@@ -132,6 +140,37 @@ pub(crate) fn statements(v: &Vocabulary, taught: &Muscle) -> Vec<Statement> {
     said.extend(nerves(v, taught));
     said.sort_by(|a, b| (&a.clue, a.rank).cmp(&(&b.clue, b.rank)));
     said.dedup_by(|a, b| a.clue.text == b.clue.text);
+    said
+}
+
+/// Puts a course's own wording in the place of what the data say of the same thing. The bone that a
+/// place is on stays: it is true in either wording.
+pub(crate) fn reworded(
+    said: Vec<Statement>,
+    muscle: &MuscleKey,
+    facts: &[OwnFact],
+) -> Vec<Statement> {
+    let own: Vec<&OwnFact> = facts.iter().filter(|fact| fact.muscle == *muscle).collect();
+    let replaced = |kind: ClueKind| {
+        own.iter().any(|fact| match fact.about {
+            OwnAbout::Origin => kind == ClueKind::Origin,
+            OwnAbout::Insertion => kind == ClueKind::Insertion,
+            OwnAbout::Action => kind == ClueKind::Action,
+            OwnAbout::Nerve => matches!(kind, ClueKind::Nerve | ClueKind::Roots),
+        })
+    };
+    let mut said: Vec<Statement> =
+        said.into_iter().filter(|statement| !replaced(statement.clue.kind)).collect();
+    said.extend(own.iter().map(|fact| {
+        let wording = &fact.wording;
+        let (kind, text) = match fact.about {
+            OwnAbout::Origin => (ClueKind::Origin, format!("It arises from {wording}.")),
+            OwnAbout::Insertion => (ClueKind::Insertion, format!("It inserts on {wording}.")),
+            OwnAbout::Action => (ClueKind::Action, format!("It {wording}.")),
+            OwnAbout::Nerve => (ClueKind::Nerve, format!("It is supplied by {wording}.")),
+        };
+        statement(kind, text, Claim::Own(muscle.clone()))
+    }));
     said
 }
 

@@ -45,7 +45,7 @@ pub(crate) enum Command {
 /// How a review runs.
 #[derive(Debug, Args)]
 pub(crate) struct ReviewArgs {
-    /// Muscle list: shoulder, shoulder-full or rotator-cuff.
+    /// Muscle list: the key of a bundled one, or a text file of your own (`host` only).
     #[arg(long, value_name = "LIST", default_value = "shoulder")]
     pub(crate) list: String,
     /// Number of rounds; each muscle of the list once, if left out.

@@ -223,8 +223,10 @@ fn open(
     gate: &Gate,
     settings: &myonym_wire::ReviewSettings,
 ) -> Result<(RoomHandle, Role, Entrant), (ErrorCode, String)> {
-    let (room, key): (RoomHandle, HostKey) =
-        gate.reviews.open(settings).map_err(|fault| (ErrorCode::BadField, fault.to_string()))?;
+    let (room, key): (RoomHandle, HostKey) = gate
+        .reviews
+        .open(settings, None)
+        .map_err(|fault| (ErrorCode::BadField, fault.to_string()))?;
     Ok((room, Role::Instructor, Entrant::Conduct { key: Some(key) }))
 }
 

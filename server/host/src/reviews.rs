@@ -5,7 +5,8 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use dashmap::DashMap;
-use myonym_content::{Catalogue, Course, CourseError, ListKey};
+use myonym_content::problem::SourceFile;
+use myonym_content::{Catalogue, Course, CourseError, ListKey, OwnList};
 use myonym_engine::{Event, Logged, OpenError, Review};
 use myonym_wire::{EndWhy, HostKey, JoinWord, Millis, ReviewId, ReviewSettings, Seq};
 use tokio::sync::watch;
@@ -42,6 +43,9 @@ pub(crate) enum OpenFault {
     /// The log could not be read or written.
     #[error("{0}")]
     Store(#[from] StoreError),
+    /// The instructor's own list cannot be read.
+    #[error("{0}")]
+    OwnList(String),
     /// The log holds something that is no review.
     #[error("review {0} does not begin as a review does")]
     NotAReview(ReviewId),
@@ -118,15 +122,21 @@ impl Reviews {
         self.keys.iter().fold(false, |found, kept| kept.matches(&hash) | found)
     }
 
-    /// Opens a review and gives its own key.
+    /// Opens a review and gives its own key. With an instructor's own list, the list that the
+    /// settings name is not used.
     pub(crate) fn open(
         self: &Arc<Self>,
         settings: &ReviewSettings,
+        own_list: Option<SourceFile>,
     ) -> Result<(RoomHandle, HostKey), OpenFault> {
         if self.rooms.len() >= ROOMS {
             return Err(OpenFault::Full);
         }
-        let course = self.course(&settings.list)?;
+        let course = match &own_list {
+            Some(file) => self.own_course(file)?,
+            None => self.course(&settings.list)?,
+        };
+        let own_list = own_list.map(|file| file.text);
         let review = ReviewId(Uuid::now_v7());
         let event = myonym_engine::open(review, &course, settings, secrets::seed())?;
         let key = secrets::host_key();
@@ -134,7 +144,7 @@ impl Reviews {
         let taken: BTreeSet<JoinWord> = self.rooms.iter().map(|e| e.key().clone()).collect();
         let word = words::draw(secrets::seed(), &taken);
         let opened = clock::wall_seconds();
-        let opens = NewReview { word: word.clone(), key: hash, opened };
+        let opens = NewReview { word: word.clone(), key: hash, opened, own_list };
         let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
         let seats = Vec::new();
         let opens = Some(opens);
@@ -164,7 +174,13 @@ impl Reviews {
     fn resume(self: &Arc<Self>, header: &Header) -> Result<RoomHandle, OpenFault> {
         let events = self.log.read(header.review, Seq(0))?;
         let review = Review::replay(&events).ok_or(OpenFault::NotAReview(header.review))?;
-        let course = self.course(review.settings().list.as_str())?;
+        let course = match &header.own_list {
+            Some(text) => {
+                let path = format!("the list of {}", header.word);
+                self.own_course(&SourceFile { path, text: text.clone() })?
+            }
+            None => self.course(review.settings().list.as_str())?,
+        };
         let handle = self.start(New {
             review: header.review,
             word: header.word.clone(),
@@ -207,13 +223,19 @@ impl Reviews {
         Ok(course)
     }
 
+    fn own_course(&self, file: &SourceFile) -> Result<Arc<Course>, OpenFault> {
+        let own = OwnList::read(file, self.catalogue).map_err(|problems| {
+            let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
+            OpenFault::OwnList(lines.join("\n"))
+        })?;
+        Ok(Arc::new(Course::of_own(self.catalogue, &own)?))
+    }
+
     /// Starts a room's task. If the task breaks, that room alone is closed.
     fn start(self: &Arc<Self>, new: New) -> Result<RoomHandle, OpenFault> {
-        let (handle, posts) =
-            RoomHandle::new(new.review, new.word, new.key, new.course.list().key.clone());
+        let (handle, posts) = RoomHandle::new(new.review, new.word, new.key, new.course);
         let start = Start {
             handle: handle.clone(),
-            course: new.course,
             log: self.log.clone(),
             clock: self.clock,
             events: new.events,

@@ -3,8 +3,8 @@
 use std::fs;
 use std::process::ExitCode;
 
-use myonym_content::Catalogue;
 use myonym_content::problem::{Problem, SourceFile};
+use myonym_content::{Catalogue, Course, OwnList};
 
 use super::{complain, say};
 use crate::cli::CheckArgs;
@@ -26,7 +26,10 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
             }),
         }
     }
+    let (own, files): (Vec<_>, Vec<_>) =
+        files.into_iter().partition(|file| file.path.to_lowercase().ends_with(".txt"));
     problems.extend(myonym_content::check::check(&files));
+    problems.extend(own.iter().flat_map(check_own_list));
     for problem in &problems {
         complain(&problem.to_string());
     }
@@ -46,4 +49,23 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
         n => say(&format!("{n} files checked: no problems")),
     }
     ExitCode::SUCCESS
+}
+
+/// The problems of an instructor's own list, read against the bundled content.
+fn check_own_list(file: &SourceFile) -> Vec<Problem> {
+    let catalogue = Catalogue::bundled();
+    let own = match OwnList::read(file, catalogue) {
+        Ok(own) => own,
+        Err(problems) => return problems,
+    };
+    match Course::of_own(catalogue, &own) {
+        Ok(_) => Vec::new(),
+        Err(fault) => vec![Problem {
+            file: file.path.clone(),
+            line: 1,
+            column: 1,
+            message: fault.to_string(),
+            nearest: None,
+        }],
+    }
 }

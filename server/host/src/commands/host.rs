@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use anyhow::Context as _;
-use myonym_content::{Catalogue, Course};
+use myonym_content::problem::SourceFile;
 use myonym_insight::render;
 use myonym_play::{ConsoleOptions, ConsoleTask, Outcome};
 use myonym_wire::{HostKey, JoinLink};
@@ -82,7 +82,7 @@ impl Host {
         let broken_off = taken_up.into_iter().next().filter(|_| !args.new);
         let (room, taken_up) = match broken_off {
             Some(room) => (room, true),
-            None => (reviews.open(&settings)?.0, false),
+            None => (reviews.open(&settings, own_list(&args.review.list)?)?.0, false),
         };
         let stop = watch::Sender::new(false);
         let mut stopped = stop.subscribe();
@@ -163,7 +163,7 @@ impl Host {
     }
 
     async fn rehearse(&self, students: u16, screen: bool) -> anyhow::Result<ExitCode> {
-        let plan = self.plan(students)?;
+        let plan = self.plan(students);
         let seated = rehearse::students(&plan);
         if screen {
             let conducted = plan.clone();
@@ -183,18 +183,15 @@ impl Host {
         self.print_weak_spots(&plan)
     }
 
-    fn plan(&self, students: u16) -> anyhow::Result<Plan> {
-        let catalogue = Catalogue::bundled();
-        let list =
-            catalogue.list(&self.room.list).context("the muscle list of the review is gone")?;
-        Ok(Plan {
+    fn plan(&self, students: u16) -> Plan {
+        Plan {
             server: announce::own_address(self.bound),
             word: self.room.word.clone(),
             key: self.key.clone(),
             students,
-            course: Arc::new(Course::new(catalogue, list)?),
+            course: self.room.course.clone(),
             seed: secrets::seed(),
-        })
+        }
     }
 
     /// What the rehearsal found, beside what was put into it.
@@ -219,6 +216,17 @@ impl Host {
             connections.ended().await;
         }
     }
+}
+
+/// The instructor's own list, if what was given is a file and not the key of a bundled list.
+fn own_list(given: &str) -> anyhow::Result<Option<SourceFile>> {
+    let path = Path::new(given);
+    if path.extension().is_none() && path.components().count() < 2 {
+        return Ok(None);
+    }
+    let text = std::fs::read_to_string(path)
+        .with_context(|| format!("cannot read the muscle list {given}"))?;
+    Ok(Some(SourceFile { path: given.to_owned(), text }))
 }
 
 /// The key of a service: made once and kept as a hash, so that it is told once and goes on working.

@@ -17,7 +17,7 @@ mod translate;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use myonym_content::ListKey;
+use myonym_content::Course;
 use myonym_wire::{FromInstructor, FromStudent, HostKey, JoinWord, Millis, ReviewId, SeatToken};
 use tokio::sync::mpsc;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
@@ -165,8 +165,8 @@ pub(crate) struct RoomHandle {
     pub(crate) word: JoinWord,
     /// Hash of its own key.
     pub(crate) key: TokenHash,
-    /// The muscle list.
-    pub(crate) list: ListKey,
+    /// The muscle list made ready.
+    pub(crate) course: Arc<Course>,
     inbox: mpsc::Sender<Post>,
 }
 
@@ -176,10 +176,10 @@ impl RoomHandle {
         review: ReviewId,
         word: JoinWord,
         key: TokenHash,
-        list: ListKey,
+        course: Arc<Course>,
     ) -> (Self, mpsc::Receiver<Post>) {
         let (inbox, posts) = mpsc::channel(INBOX);
-        (Self { review, word, key, list, inbox }, posts)
+        (Self { review, word, key, course, inbox }, posts)
     }
 
     /// Hands a post to the room; false if the room is closed.

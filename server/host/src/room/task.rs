@@ -35,8 +35,6 @@ const LINGER_MS: u64 = 600_000;
 pub(crate) struct Start {
     /// The way to it.
     pub(crate) handle: RoomHandle,
-    /// The muscle list made ready.
-    pub(crate) course: Arc<Course>,
     /// Where its events go.
     pub(crate) log: Arc<dyn Log>,
     /// The server's clock.
@@ -114,8 +112,8 @@ impl Room {
         };
         let now = start.clock.now();
         let mut room = Self {
+            course: start.handle.course.clone(),
             handle: start.handle,
-            course: start.course,
             log: start.log,
             clock: start.clock,
             addresses: start.addresses,

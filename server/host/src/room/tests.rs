@@ -47,16 +47,15 @@ impl House {
         let word: myonym_wire::JoinWord = "radius-talus".parse().unwrap();
         let key = TokenHash::of(HostKey::from_bits(1).reveal());
         let (handle, posts): (_, mpsc::Receiver<Post>) =
-            RoomHandle::new(REVIEW, word.clone(), key, list.key.clone());
+            RoomHandle::new(REVIEW, word.clone(), key, course.clone());
         let clock = Clock::start();
         let room = Room::new(Start {
             handle: handle.clone(),
-            course,
             log: log.clone(),
             clock,
             events: vec![Logged { seq: Seq(1), at: Millis(0), event }],
             seats: Vec::new(),
-            opens: Some(NewReview { word, key, opened: 0 }),
+            opens: Some(NewReview { word, key, opened: 0, own_list: None }),
             addresses: Vec::new(),
         })
         .unwrap();

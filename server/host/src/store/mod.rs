@@ -67,6 +67,8 @@ pub(crate) struct NewReview {
     pub(crate) key: TokenHash,
     /// When it opened: wall-clock seconds since 1970.
     pub(crate) opened: i64,
+    /// Text of the instructor's own muscle list.
+    pub(crate) own_list: Option<String>,
 }
 
 /// Why events were not appended. Nothing of the batch is kept.

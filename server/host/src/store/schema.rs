@@ -7,7 +7,7 @@ pub(super) const VERSION: i64 = 1;
 ///
 /// `event` is the truth: one row an event, numbered without a gap, each with the hash of the one
 /// before it, so that a reader can tell that nothing is missing or changed. Names stand in `seat`
-/// alone.
+/// alone. `own_list` is the text of the instructor's own muscle list, where the review has one.
 pub(super) const TABLES: &str = "
 CREATE TABLE review (
     id        BLOB PRIMARY KEY,
@@ -15,7 +15,8 @@ CREATE TABLE review (
     key_hash  BLOB NOT NULL,
     opened_s  INTEGER NOT NULL,
     touched_s INTEGER NOT NULL,
-    ended     INTEGER NOT NULL DEFAULT 0
+    ended     INTEGER NOT NULL DEFAULT 0,
+    own_list  TEXT
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE seat (

@@ -84,6 +84,8 @@ pub(crate) struct Header {
     pub(crate) touched: i64,
     /// Whether it is over.
     pub(crate) ended: bool,
+    /// Text of the instructor's own muscle list.
+    pub(crate) own_list: Option<String>,
 }
 
 /// The log in one `SQLite` file, written by one thread.
@@ -138,7 +140,7 @@ impl SqliteLog {
     /// All reviews, newest first.
     pub(crate) fn reviews(&self) -> Result<Vec<Header>, StoreError> {
         self.query(
-            "SELECT id, word, key_hash, opened_s, touched_s, ended FROM review \
+            "SELECT id, word, key_hash, opened_s, touched_s, ended, own_list FROM review \
              ORDER BY opened_s DESC, id DESC",
             [],
             header,
@@ -309,6 +311,7 @@ fn header(row: &Row<'_>) -> rusqlite::Result<Header> {
         opened: row.get(3)?,
         touched: row.get(4)?,
         ended: row.get(5)?,
+        own_list: row.get(6)?,
     })
 }
 

@@ -35,6 +35,7 @@ fn batch(id: ReviewId, after: u64, events: Vec<Event>) -> Batch {
         word: "radius-talus".parse().unwrap(),
         key: TokenHash::of("key"),
         opened: 1_000,
+        own_list: None,
     });
     Batch { review: id, after: Seq(after), events, seats: Vec::new(), opens }
 }

@@ -77,10 +77,10 @@ fn append(
     let review = batch.review.0.as_bytes();
     if let Some(new) = &batch.opens {
         let mut insert = transaction.prepare_cached(
-            "INSERT INTO review (id, word, key_hash, opened_s, touched_s) \
-             VALUES (?1, ?2, ?3, ?4, ?4)",
+            "INSERT INTO review (id, word, key_hash, opened_s, touched_s, own_list) \
+             VALUES (?1, ?2, ?3, ?4, ?4, ?5)",
         )?;
-        insert.execute(params![review, new.word.as_str(), new.key.0, new.opened])?;
+        insert.execute(params![review, new.word.as_str(), new.key.0, new.opened, new.own_list])?;
     }
     for seat in &batch.seats {
         let mut insert = transaction.prepare_cached(
