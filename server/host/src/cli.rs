@@ -151,6 +151,8 @@ pub(crate) struct ReportArgs {
 pub(crate) enum ContentCommand {
     /// Show one muscle as a class will meet it: clues, facts, neighbours and contrasts.
     Show(ShowArgs),
+    /// List the bundled muscle lists.
+    Lists,
 }
 
 /// Options of `content show`.

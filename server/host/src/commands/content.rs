@@ -26,6 +26,17 @@ pub(super) fn show(args: &ShowArgs) -> anyhow::Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Lists the bundled muscle lists.
+pub(super) fn lists() -> ExitCode {
+    let lists: Vec<&MuscleList> = Catalogue::bundled().lists().collect();
+    let width = lists.iter().map(|list| list.key.as_str().len()).max().unwrap_or_default();
+    for list in lists {
+        let (key, name, count) = (list.key.as_str(), &list.name, list.muscles.len());
+        say(&format!("{key:<width$}  {count:>3} muscles  {name}"));
+    }
+    ExitCode::SUCCESS
+}
+
 /// The muscle of this key, or that a typed name means.
 fn find(catalogue: &'static Catalogue, typed: &str) -> anyhow::Result<&'static Muscle> {
     if let Some(muscle) = catalogue.muscle(&MuscleKey::new(typed)) {

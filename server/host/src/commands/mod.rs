@@ -25,6 +25,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Report(args) => report::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
+        Command::Content(ContentCommand::Lists) => Ok(content::lists()),
     };
     result.unwrap_or_else(|fault| {
         complain(&format!("myonym: {fault:#}"));
