@@ -24,12 +24,12 @@ pub(crate) fn verdict(verdict: Verdict) -> &'static str {
     }
 }
 
-/// Why a round closed, as the end of a sentence.
+/// That a round is closed, and why, as a sentence.
 pub(crate) fn close_why(why: CloseWhy) -> &'static str {
     match why {
-        CloseWhy::TimeUp => "the time is up",
-        CloseWhy::AllAnswered => "everyone here has answered",
-        CloseWhy::Instructor => "the instructor closed it",
+        CloseWhy::TimeUp => "Time is up: the round is closed.",
+        CloseWhy::AllAnswered => "Everyone here has answered: the round is closed.",
+        CloseWhy::Instructor => "The instructor has closed the round.",
     }
 }
 

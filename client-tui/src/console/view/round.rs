@@ -18,8 +18,8 @@ pub(super) fn lines(model: &Model, desk: &Desk, width: usize) -> Vec<Line<'stati
         Stage::Gathering => gathering(desk, width),
         Stage::Open { open, tally } => open_lines(model, desk, open, tally, width),
         Stage::Closed { why, clues, tally, .. } => {
-            let said = format!("The round is closed: {}.", words::close_why(*why));
-            let mut lines = vec![Line::styled(text::fit(&said, width), Theme::STRONG)];
+            let said = text::fit(words::close_why(*why), width);
+            let mut lines = vec![Line::styled(said, Theme::STRONG)];
             // After a return the count of a closed round is not told again.
             if tally.here > 0 {
                 lines.push(answers_line(desk, tally, width));

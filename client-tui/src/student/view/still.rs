@@ -65,13 +65,8 @@ pub(super) fn closed(
 ) -> u16 {
     let theme = model.theme;
     let width = usize::from(area.width);
-    let mut lines = vec![
-        Line::default(),
-        Line::styled(
-            format!("The round is closed: {}.", words::close_why(screen.why)),
-            Theme::STRONG,
-        ),
-    ];
+    let mut lines =
+        vec![Line::default(), Line::styled(words::close_why(screen.why), Theme::STRONG)];
     lines.extend(parts::paragraph(&own_answer(&screen.own), width));
     if let Some((answered, seated)) = screen.counts {
         lines.push(Line::raw(format!("{answered} of {seated} students answered.")));
