@@ -8,25 +8,29 @@ use crate::text;
 use crate::theme::Theme;
 
 /// One line for each name with its verdict, a bar and a count, then those without an answer.
-/// `own` is the student's own answer, to be marked.
+/// `asked` is the muscle asked, once that may be told: under strict spelling its own name can be
+/// wrong. `own` is the student's own answer, to be marked.
 pub(crate) fn spread(
     theme: Theme,
     rows: &[SpreadRow],
     silent: u32,
-    own: Option<&str>,
+    asked: Option<&str>,
+    own: Option<(&str, Verdict)>,
     width: usize,
 ) -> Vec<Line<'static>> {
     let most = rows.iter().map(|row| row.count).chain([silent]).max().unwrap_or(0);
     let name_room = (width / 2).min(LONGEST_NAME);
     let bar_room = width.saturating_sub(name_room + SIGN + COUNT + YOURS.len());
     let line = |verdict: Verdict, name: &str, count: u32| {
+        let is_misspelt = asked == Some(name) && verdict != Verdict::Right;
+        let said = if is_misspelt { format!("{name}, misspelt") } else { name.to_owned() };
         let mut spans = vec![
             Span::styled(crate::words::sign(verdict), theme.verdict(verdict)),
-            Span::raw(format!(" {} ", text::pad(name, name_room))),
+            Span::raw(format!(" {} ", text::pad(&said, name_room))),
         ];
         spans.extend(bar(bar_room, count.into(), most.into()));
         spans.push(Span::raw(format!("{count:>5}")));
-        if own.is_some_and(|own| own == name) {
+        if own == Some((name, verdict)) {
             spans.push(Span::styled(YOURS, Theme::STRONG));
         }
         Line::from(spans)
@@ -44,3 +48,21 @@ const LONGEST_NAME: usize = 32;
 const SIGN: usize = 5;
 const COUNT: usize = 5;
 const YOURS: &str = "  yours";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_misspelt_answer_is_told_from_the_right_one() {
+        let row = |verdict| SpreadRow { name: "deltoid".to_owned(), count: 1, verdict };
+        let rows = [row(Verdict::Right), row(Verdict::Wrong)];
+        let theme = Theme::with_colour(false);
+        let lines = spread(theme, &rows, 0, Some("deltoid"), Some(("deltoid", Verdict::Right)), 60);
+        let holds = |said: &str| -> Vec<bool> {
+            lines.iter().map(|line| line.to_string().contains(said)).collect()
+        };
+        assert_eq!(holds("deltoid, misspelt"), [false, true]);
+        assert_eq!(holds("yours"), [true, false]);
+    }
+}

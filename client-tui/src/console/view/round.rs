@@ -101,7 +101,7 @@ fn answers_line(desk: &Desk, tally: &Tally, width: usize) -> Line<'static> {
 fn spread_lines(theme: Theme, desk: &Desk, tally: &Tally, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default()];
     if desk.is_private {
-        lines.extend(parts::spread(theme, &tally.spread, 0, None, width));
+        lines.extend(parts::spread(theme, &tally.spread, 0, None, None, width));
     } else {
         lines.extend(parts::paragraph(HIDDEN, width));
     }
@@ -111,7 +111,8 @@ fn spread_lines(theme: Theme, desk: &Desk, tally: &Tally, width: usize) -> Vec<L
 fn revealed(theme: Theme, desk: &Desk, reveal: &Reveal, width: usize) -> Vec<Line<'static>> {
     let answer = format!("{} · {}", reveal.answer.name, reveal.answer.latin);
     let mut lines = vec![Line::styled(text::fit(&answer, width), Theme::STRONG), Line::default()];
-    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, None, width));
+    let asked = Some(reveal.answer.name.as_str());
+    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, asked, None, width));
     if let Some(contrast) = &reveal.contrast {
         lines.extend(parts::heading("What tells them apart"));
         lines.extend(parts::contrast(theme, contrast, width));

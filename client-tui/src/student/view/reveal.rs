@@ -68,7 +68,8 @@ fn beside_standings(
 
 fn reveal_lines(theme: Theme, screen: &RevealScreen, width: usize) -> Vec<Line<'static>> {
     let reveal = &screen.reveal;
-    let own = screen.result.as_ref().and_then(|result| result.answer.as_deref());
+    let own = screen.result.as_ref();
+    let own = own.and_then(|result| Some((result.answer.as_deref()?, result.verdict)));
     let mut lines = vec![
         Line::default(),
         Line::styled(text::fit(&reveal.answer.name, width), Theme::STRONG),
@@ -77,7 +78,8 @@ fn reveal_lines(theme: Theme, screen: &RevealScreen, width: usize) -> Vec<Line<'
     ];
     lines.extend(result_lines(theme, screen.result.as_ref(), width));
     lines.extend(parts::heading("How the class answered"));
-    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, own, width));
+    let asked = Some(reveal.answer.name.as_str());
+    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, asked, own, width));
     if let Some(contrast) = &reveal.contrast {
         lines.extend(parts::heading("What tells them apart"));
         lines.extend(parts::contrast(theme, contrast, width));
