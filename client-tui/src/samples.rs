@@ -161,12 +161,18 @@ pub(crate) fn summary() -> Summary {
             row(1, "deltoid", Verdict::Right, Some("deltoid"), 91.25),
             row(2, "teres minor", Verdict::Wrong, Some("teres major"), 0.0),
             row(3, "subscapularis", Verdict::Silent, None, 0.0),
+            row(4, "supraspinatus", Verdict::Wrong, Some("supraspinatis"), 0.0),
         ],
         again: vec![
             Again {
                 muscle: "teres minor".to_owned(),
                 said: Some("teres major".to_owned()),
                 apart: Some(by_insertion()),
+            },
+            Again {
+                muscle: "supraspinatus".to_owned(),
+                said: Some("supraspinatus".to_owned()),
+                apart: None,
             },
             Again { muscle: "subscapularis".to_owned(), said: None, apart: None },
         ],

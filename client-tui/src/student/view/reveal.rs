@@ -141,6 +141,7 @@ fn end_lines(
 fn again_lines(theme: Theme, summary: &Summary, again: &Again, width: usize) -> Vec<Line<'static>> {
     let silent = |row: &SummaryRow| row.asked == again.muscle && row.verdict == Verdict::Silent;
     let said = match &again.said {
+        Some(said) if *said == again.muscle => format!("{said}: misspelt"),
         Some(said) => format!("{}: you said {said}", again.muscle),
         None if summary.rounds.iter().any(silent) => format!("{}: no answer", again.muscle),
         None => again.muscle.clone(),
