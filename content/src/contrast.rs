@@ -6,7 +6,7 @@ use crate::clue::{Clue, ClueKind};
 use crate::model::{Action, End, Level, Muscle, Role};
 use crate::statement::{Statement, statements, taught};
 use crate::vocabulary::Vocabulary;
-use crate::words::{action_phrase, innervation_phrase, listed, the_attachments};
+use crate::words::{action_phrase, actions_phrase, innervation_phrase, listed, the_attachments};
 
 /// Two muscles side by side.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -81,21 +81,31 @@ fn sides(difference: &Difference) -> (String, String) {
 }
 
 /// Actions that are not already set against each other, unless one side would stand empty.
-fn other_actions(v: &Vocabulary, a: &Muscle, b: &Muscle, none_opposed: bool) -> Option<Difference> {
-    let unopposed = |of: &Muscle, other: &Muscle| -> Vec<String> {
+fn other_actions<'a>(
+    v: &Vocabulary,
+    a: &'a Muscle,
+    b: &'a Muscle,
+    none_opposed: bool,
+) -> Option<Difference> {
+    let unopposed = |of: &'a Muscle, other: &'a Muscle| -> Vec<(String, &'a Action)> {
         let opposed = |action: &&Action| {
             let undone = other.actions.iter().any(|against| {
                 undoes(v, action, against) && !moves(of, against) && !moves(other, action)
             });
             !undone
         };
-        of.actions.iter().filter(opposed).map(|action| action_phrase(v, of, action)).collect()
+        let phrased = |action| (action_phrase(v, of, action), action);
+        of.actions.iter().filter(opposed).map(phrased).collect()
     };
     let (first, second) = (unopposed(a, b), unopposed(b, a));
     if !none_opposed && (first.is_empty() || second.is_empty()) {
         return None;
     }
-    difference(ACTION, &first, &second)
+    let (first, second) = telling(&first, &second, |x, y| x.0 == y.0)?;
+    let say = |of: &Muscle, actions: &[&(String, &Action)]| {
+        actions_phrase(v, of, &actions.iter().map(|(_, action)| *action).collect::<Vec<_>>())
+    };
+    Some(Difference { aspect: ACTION.to_owned(), first: say(a, &first), second: say(b, &second) })
 }
 
 fn undoes(v: &Vocabulary, x: &Action, y: &Action) -> bool {
@@ -108,19 +118,27 @@ fn moves(muscle: &Muscle, as_in: &Action) -> bool {
     muscle.actions.iter().any(same)
 }
 
-/// A difference, unless both sides have the same in whatever order. What both have does not tell
-/// them apart and is left out, unless a side would stand empty.
+/// A difference, unless both sides have the same in whatever order.
 fn difference(aspect: &str, first: &[String], second: &[String]) -> Option<Difference> {
-    let without = |side: &[String], other: &[String]| -> Vec<String> {
-        side.iter().filter(|has| !other.contains(has)).cloned().collect()
-    };
-    let (own_first, own_second) = (without(first, second), without(second, first));
-    let (first, second) = match (own_first.is_empty(), own_second.is_empty()) {
-        (true, true) => return None,
-        (false, false) => (listed(&own_first), listed(&own_second)),
-        (true, false) | (false, true) => (listed(first), listed(second)),
-    };
-    Some(Difference { aspect: aspect.to_owned(), first, second })
+    let (first, second) = telling(first, second, |x, y| x == y)?;
+    let say = |side: &[&String]| listed(&side.iter().copied().cloned().collect::<Vec<_>>());
+    Some(Difference { aspect: aspect.to_owned(), first: say(&first), second: say(&second) })
+}
+
+/// What each side has and the other has not: what both have does not tell them apart. If a side
+/// would then stand empty, both stand whole; `None` if both would.
+fn telling<'a, T>(
+    first: &'a [T],
+    second: &'a [T],
+    same: impl Fn(&T, &T) -> bool,
+) -> Option<(Vec<&'a T>, Vec<&'a T>)> {
+    let own_first: Vec<&T> = first.iter().filter(|x| !second.iter().any(|y| same(x, y))).collect();
+    let own_second: Vec<&T> = second.iter().filter(|y| !first.iter().any(|x| same(x, y))).collect();
+    match (own_first.is_empty(), own_second.is_empty()) {
+        (true, true) => None,
+        (false, false) => Some((own_first, own_second)),
+        (true, false) | (false, true) => Some((first.iter().collect(), second.iter().collect())),
+    }
 }
 
 /// What is said of both in the same words, the telling kinds first. A bone goes without saying

@@ -68,23 +68,55 @@ pub(crate) fn a_bone(v: &Vocabulary, key: &BoneKey, attachments: &[&Attachment])
 /// What a muscle does, as a predicate: `rotates the arm laterally`, `helps to abduct the arm`; or
 /// with its own subject for a part: `its clavicular head flexes the arm`.
 pub fn action_phrase(v: &Vocabulary, muscle: &Muscle, action: &Action) -> String {
-    let (segment, joint) = match v.joints.get(&action.joint) {
-        Some(joint) => (joint.segment.clone(), joint.name.clone()),
-        None => (spaced(&action.joint), spaced(&action.joint)),
-    };
-    let verb = v.movements.get(&action.movement).map_or("moves {}", |movement| &movement.verb);
-    let verb = verb.replace("{}", &format!("the {segment}"));
     let (subject, many) = subject(muscle, action.part.as_ref());
+    let predicate = predicate(v, action, &format!("the {}", segment(v, action)), many);
+    subject.map_or_else(|| predicate.clone(), |subject| format!("{subject} {predicate}"))
+}
+
+/// What a muscle does, in one breath: `extends the arm and rotates it medially`, with a clause for
+/// each part that acts for itself: `abducts the arm; its anterior part flexes the arm`.
+pub(crate) fn actions_phrase(v: &Vocabulary, muscle: &Muscle, actions: &[&Action]) -> String {
+    let clause = |actions: &[&Action]| {
+        let (subject, many) = subject(muscle, actions.first().and_then(|one| one.part.as_ref()));
+        let mut before = None;
+        let say = |action: &&Action| {
+            let segment = segment(v, action);
+            let steadies = action.role == Role::Stabilises;
+            let is_one = !segment.ends_with('s') && !segment.contains(' ');
+            let again = is_one && !steadies && before.as_ref() == Some(&segment);
+            let object = if again { "it".to_owned() } else { format!("the {segment}") };
+            before = (!steadies).then_some(segment);
+            predicate(v, action, &object, many)
+        };
+        let said = listed(&actions.iter().map(say).collect::<Vec<_>>());
+        subject.map_or_else(|| said.clone(), |subject| format!("{subject} {said}"))
+    };
+    actions.chunk_by(|a, b| a.part == b.part).map(clause).collect::<Vec<_>>().join("; ")
+}
+
+/// What moves: `arm`.
+fn segment(v: &Vocabulary, action: &Action) -> String {
+    v.joints.get(&action.joint).map_or_else(|| spaced(&action.joint), |joint| joint.segment.clone())
+}
+
+/// What is done to `object`, by many or by one.
+fn predicate(v: &Vocabulary, action: &Action, object: &str, many: bool) -> String {
+    let verb = v.movements.get(&action.movement).map_or("moves {}", |movement| &movement.verb);
+    let verb = verb.replace("{}", object);
     let agree = |verb: &str| if many { plain_form(verb) } else { verb.to_owned() };
-    let predicate = match action.role {
+    let said = match action.role {
         Role::PrimeMover => agree(&verb),
         Role::Assists => format!("{} to {}", agree("helps"), plain_form(&verb)),
         Role::Stabilises => {
+            let joint = v.joints.get(&action.joint);
+            let joint = joint.map_or_else(|| spaced(&action.joint), |joint| joint.name.clone());
             format!("{} the {joint} while others {}", agree("steadies"), plain_form(&verb))
         }
     };
-    let words = [subject, Some(predicate), action.condition.clone()];
-    words.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    match &action.condition {
+        Some(condition) => format!("{said} {condition}"),
+        None => said,
+    }
 }
 
 /// What supplies a muscle: `axillary nerve (C5, C6)`, or with the part it reaches: `lateral
@@ -374,6 +406,38 @@ mod tests {
             None,
             None,
             "steadies the shoulder joint while others abduct the arm",
+        );
+    }
+
+    #[test]
+    fn actions_in_one_breath() {
+        let check = |key: &str, level: Level, expected: &str| {
+            let muscle = muscle(key);
+            let taught = muscle.actions.iter().filter(|action| action.level <= level);
+            let taught: Vec<&Action> = taught.collect();
+            assert_eq!(actions_phrase(v(), muscle, &taught), expected);
+        };
+        check("supraspinatus", Level::Introductory, "abducts the arm");
+        check(
+            "latissimus-dorsi",
+            Level::Introductory,
+            "extends the arm, adducts it and rotates it medially",
+        );
+        check(
+            "pectoralis-major",
+            Level::Introductory,
+            "adducts the arm and rotates it medially; its clavicular head flexes the arm",
+        );
+        check(
+            "biceps-brachii",
+            Level::Full,
+            "flexes the forearm, supinates it and helps to flex the arm",
+        );
+        check(
+            "teres-minor",
+            Level::Full,
+            "rotates the arm laterally, helps to extend it, helps to adduct it and steadies the \
+             shoulder joint while others abduct the arm",
         );
     }
 

@@ -76,7 +76,7 @@ fn the_most_telling_difference_comes_first() {
         "teres-major",
         "subscapularis",
         "action",
-        "extends the arm, adducts the arm and rotates the arm medially",
+        "extends the arm, adducts it and rotates it medially",
         "rotates the arm medially",
     );
     check(

@@ -26,7 +26,7 @@ fn side(name: &str, aspect: &str, has: &str) -> String {
     }
     match has.strip_prefix("its ") {
         Some(parts) if verb.is_empty() => {
-            let parts = parts.replace(", its ", ", the ").replace(" and its ", " and the ");
+            let parts = parts.replace("; its ", "; the ");
             format!("in {name} the {parts}")
         }
         _ => format!("{name} {verb}{has}"),
@@ -59,11 +59,10 @@ mod tests {
         );
         check(
             "action",
-            "its upper part elevates the arm, its middle part retracts it and its lower part \
-             depresses it",
+            "its upper part elevates the scapula; its lower part depresses the scapula",
             "abducts the arm",
-            "in teres minor the upper part elevates the arm, the middle part retracts it and the \
-             lower part depresses it, but deltoid abducts the arm",
+            "in teres minor the upper part elevates the scapula; the lower part depresses the \
+             scapula, but deltoid abducts the arm",
         );
         check(
             "insertion",

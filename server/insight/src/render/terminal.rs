@@ -253,7 +253,7 @@ fn section<T>(
 fn more(all: usize, shown: usize, thing: &str) -> String {
     match all.saturating_sub(shown) {
         0 => String::new(),
-        rest => format!("... and {} more\n", number_of(count(rest), thing)),
+        rest => format!("... and {}\n", number_of(count(rest), &format!("more {thing}"))),
     }
 }
 
