@@ -88,8 +88,14 @@ impl Client {
 
     /// The next message or the end, checked against the schema. Events never run backwards.
     pub async fn hear(&mut self) -> Result<Heard> {
+        within(DEADLINE, "anything", self.read()).await?
+    }
+
+    /// Reads with no deadline of its own: pings go on for ever, so whoever waits sets one for the
+    /// whole wait.
+    async fn read(&mut self) -> Result<Heard> {
         loop {
-            let read = within(DEADLINE, "anything", self.socket.next()).await?;
+            let read = self.socket.next().await;
             let nothing = Closed { code: None, reason: String::new() };
             match read {
                 Some(Ok(Message::Text(text))) => return self.take(&text).map(Heard::Message),
@@ -123,8 +129,12 @@ impl Client {
     /// The next message of a type. Others are passed by (and kept), but an unexpected error,
     /// trouble or end is a failure.
     pub async fn expect(&mut self, kind: &str) -> Result<Value> {
+        within(DEADLINE, kind, self.read_until(kind)).await?
+    }
+
+    async fn read_until(&mut self, kind: &str) -> Result<Value> {
         loop {
-            match self.hear().await.with_context(|| format!("waiting for {kind}"))? {
+            match self.read().await.with_context(|| format!("waiting for {kind}"))? {
                 Heard::Message(message) if message["type"] == kind => return Ok(message),
                 Heard::Message(message) => {
                     let bad = ["error", "trouble", "removed"];
@@ -145,11 +155,14 @@ impl Client {
 
     /// The end; messages on the way to it are kept.
     pub async fn until_closed(&mut self) -> Result<Closed> {
-        loop {
-            if let Heard::Closed(end) = self.hear().await.context("waiting for the end")? {
-                return Ok(end);
+        let end = async {
+            loop {
+                if let Heard::Closed(end) = self.read().await? {
+                    return Ok(end);
+                }
             }
-        }
+        };
+        within(DEADLINE, "end of the connection", end).await?
     }
 
     /// The end, which must have this close code.
