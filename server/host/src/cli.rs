@@ -63,7 +63,7 @@ pub(crate) struct ReviewArgs {
     /// Who moves the review on [default: instructor; in a rehearsal automatic].
     #[arg(long, value_enum)]
     pub(crate) pace: Option<PaceArg>,
-    /// With --pace automatic: how long a reveal stays [default: 12s; in a rehearsal 0.9s].
+    /// With --pace automatic: how long a reveal stays [default: 12s; in a rehearsal 900ms].
     #[arg(long, value_name = "TIME", value_parser = parse_time)]
     pub(crate) reveal: Option<Duration>,
 }
