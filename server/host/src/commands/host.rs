@@ -84,6 +84,10 @@ impl Host {
             Some(room) => (room, true),
             None => (reviews.open(&settings, own_list(&args.review.list)?)?.0, false),
         };
+        // Not before: a key of a start that failed would never be told.
+        if let Some(key) = &lasting {
+            log.keep_host_key(&TokenHash::of(key.reveal()))?;
+        }
         let stop = watch::Sender::new(false);
         let mut stopped = stop.subscribe();
         let gate = Arc::new(Gate::new(reviews.clone()));
@@ -230,6 +234,7 @@ fn own_list(given: &str) -> anyhow::Result<Option<SourceFile>> {
 }
 
 /// The key of a service: made once and kept as a hash, so that it is told once and goes on working.
+/// Gives the key if it has to be made; it is kept when the host has started.
 fn lasting_key(
     args: &HostArgs,
     log: &SqliteLog,
@@ -241,9 +246,7 @@ fn lasting_key(
         return Ok(None);
     }
     let key = secrets::host_key();
-    let hash = TokenHash::of(key.reveal());
-    log.keep_host_key(&hash)?;
-    keys.push(hash);
+    keys.push(TokenHash::of(key.reveal()));
     Ok(Some(key))
 }
 

@@ -8,7 +8,7 @@ use std::thread::{self, JoinHandle};
 
 use myonym_engine::Logged;
 use myonym_wire::{JoinWord, Millis, ReviewId, Seq, StudentId};
-use rusqlite::{Connection, OpenFlags, OptionalExtension as _, Row, params};
+use rusqlite::{Connection, OpenFlags, OptionalExtension as _, Row, TransactionBehavior, params};
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
 
@@ -158,12 +158,15 @@ impl SqliteLog {
 
     /// Keeps the hash of the server's key in place of any other.
     pub(crate) fn keep_host_key(&self, key: &TokenHash) -> Result<(), StoreError> {
-        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
-        reader
-            .execute("DELETE FROM host", [])
-            .and_then(|_| reader.execute("INSERT INTO host (key_hash) VALUES (?1)", [key.0]))
-            .map(drop)
-            .map_err(|fault| sql(&self.path, fault))
+        let mut connection = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut replace = || {
+            let behavior = TransactionBehavior::Immediate;
+            let transaction = connection.transaction_with_behavior(behavior)?;
+            transaction.execute("DELETE FROM host", [])?;
+            transaction.execute("INSERT INTO host (key_hash) VALUES (?1)", [key.0])?;
+            transaction.commit()
+        };
+        replace().map_err(|fault| sql(&self.path, fault))
     }
 
     fn query<T>(

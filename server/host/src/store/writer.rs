@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use myonym_engine::{Event, Logged};
 use myonym_wire::{ReviewId, Seq};
-use rusqlite::{Connection, OptionalExtension as _, Transaction, params};
+use rusqlite::{Connection, OptionalExtension as _, Transaction, TransactionBehavior, params};
 use sha2::{Digest as _, Sha256};
 use tokio::sync::{mpsc, oneshot};
 use tracing::error;
@@ -50,7 +50,9 @@ fn commit(
     tails: &mut Tails,
     batches: &[Batch],
 ) -> rusqlite::Result<Vec<Result<Seq, AppendError>>> {
-    let transaction = connection.transaction()?;
+    // The lock is taken at the start: a transaction that reads first and then finds that another
+    // program wrote meanwhile fails at once, instead of waiting its turn.
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     let touched = clock::wall_seconds();
     let results = batches
         .iter()
