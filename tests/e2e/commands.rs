@@ -161,6 +161,18 @@ async fn calls_that_cannot_work_say_so() -> Result<()> {
     Ok(())
 }
 
+/// The key is told at the first start that succeeds, not lost with one that did not.
+#[tokio::test]
+async fn a_start_that_fails_does_not_use_up_the_key() -> Result<()> {
+    let folder = TempDir::new()?;
+    let data = folder.path().join("data").display().to_string();
+    let list = ["host", "--headless", "--list", "no-such", "--port", "0", "--data", &data];
+    said(&Program::run(&list).await?, 1, "no muscle list is called no-such")?;
+    let mut class = Class::gather_at(TestHost::start_in(folder, &[]).await?, 1).await?;
+    class.open_round().await?;
+    class.host.is_sound()
+}
+
 /// Student records are private: nobody but the owner may read them.
 #[cfg(unix)]
 #[tokio::test]

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use anyhow::{Context as _, Result, ensure};
-use myonym_tests::{Class, Heard, Instructor, Recount, Seat, Student, TestHost, hundredths};
+use myonym_tests::{Class, Heard, Recount, Student, TestHost, hundredths};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt as _, SeedableRng as _};
 use serde_json::Value;
@@ -25,7 +25,7 @@ async fn a_round_goes_on_after_a_kill_with_every_recorded_answer() -> Result<()>
 
     class.host.kill9().await?;
     class.host.restart().await?;
-    come_back(&mut class).await?;
+    class.come_back().await?;
     let moment = &class.instructor.conducting["moment"];
     assert_eq!((moment["phase"].as_str(), moment["round"].as_u64()), (Some("open"), Some(2)));
     let given = |student: usize| &class.students[student].seated["moment"]["given"];
@@ -62,7 +62,7 @@ async fn an_orderly_stop_sends_everyone_away_to_come_back() -> Result<()> {
     }
     class.instructor.client.expect_close(1001).await?;
     class.host.restart().await?;
-    come_back(&mut class).await?;
+    class.come_back().await?;
     assert_eq!(class.students[0].seated["moment"]["given"]["recorded"], true);
     class.students[1].answer_recorded(asked.round, &asked.muscle.name).await?;
     class.everyone("round_closed").await?;
@@ -194,7 +194,7 @@ impl Trial {
             self.acknowledged.extend(acknowledged(student));
         }
         self.class.host.restart().await?;
-        come_back(&mut self.class).await?;
+        self.class.come_back().await?;
         let kept = check_totals(&self.class)?;
         ensure!(kept.rounds.len() >= revealed, "round {revealed} was revealed and is lost");
         let moment = &self.class.instructor.conducting["moment"];
@@ -219,17 +219,6 @@ impl Trial {
         ensure!(myonym_engine::Review::replay(&events).is_some(), "the log does not replay");
         check_summaries(&self.class)
     }
-}
-
-/// Everyone comes back to the seat of before: the instructor with the key printed at first.
-async fn come_back(class: &mut Class) -> Result<()> {
-    let (address, word, key) = (class.host.address, &class.host.word, &class.host.key);
-    class.instructor = Instructor::conduct(address, Some(word), key).await?;
-    for student in &mut class.students {
-        let seat: Seat = student.seat.clone();
-        *student = seat.take(address).await?;
-    }
-    Ok(())
 }
 
 /// Everyone was told the total that the log comes to.

@@ -6,6 +6,7 @@ mod crash;
 mod disk;
 mod handshake;
 mod marking;
+mod own_list;
 mod review;
 mod roles;
 mod rude;

@@ -121,6 +121,8 @@ async fn a_review_with_settings_that_cannot_be_is_refused() -> Result<()> {
     check(json!({ "rounds": -1 })).await?;
     check(json!({ "pace": { "kind": "hasty" } })).await?;
     check(json!({ "colour": "red" })).await?;
+    // Who conducts is told once the review is on the disk.
+    Instructor::conduct(host.address, None, &host.key).await?;
     assert_eq!(host.log()?.reviews.len(), 1);
     host.is_sound()
 }

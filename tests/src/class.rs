@@ -53,6 +53,18 @@ impl Class {
         self.students.last_mut().context("a student joined just now")
     }
 
+    /// Everyone comes back after a stop, to the seat of before; the instructor with the key that was
+    /// printed at first.
+    pub async fn come_back(&mut self) -> Result<()> {
+        let (address, word, key) = (self.host.address, &self.host.word, &self.host.key);
+        self.instructor = Instructor::conduct(address, Some(word), key).await?;
+        for student in &mut self.students {
+            let seat = student.seat.clone();
+            *student = seat.take(address).await?;
+        }
+        Ok(())
+    }
+
     /// Opens the next round and waits until every student knows of it.
     pub async fn open_round(&mut self) -> Result<Asked> {
         let command = if self.opened == 0 { "start" } else { "next" };

@@ -45,25 +45,28 @@ struct Printed {
 impl TestHost {
     /// Starts a host on any free port with further options of `myonym host`.
     pub async fn start(options: &[&str]) -> Result<Self> {
-        let (host, printed_key) = Self::begin(options, 0).await?;
-        ensure!(is_key(&printed_key), "no key printed at the first start: {printed_key}");
-        Ok(host)
+        Self::start_in(new_folder()?, options).await
+    }
+
+    /// Starts a host for the first time in a folder that may hold something: its data folder is
+    /// `data` in it.
+    pub async fn start_in(folder: TempDir, options: &[&str]) -> Result<Self> {
+        Self::begin(folder, options, 0).await
     }
 
     /// Starts a host that [`Self::restart`] can start again on the same port: one from below the
     /// range that the system hands to outgoing connections, so that none of them takes it in
     /// between.
     pub async fn start_to_be_restarted(options: &[&str]) -> Result<Self> {
-        Ok(Self::begin(options, free_port()?).await?.0)
+        Self::begin(new_folder()?, options, free_port()?).await
     }
 
-    async fn begin(options: &[&str], port: u16) -> Result<(Self, String)> {
-        let folder = TempDir::with_prefix("myonym-test-")?;
+    async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
         let options: Vec<String> = options.iter().map(ToString::to_string).collect();
         let (child, printed) = launch(folder.path(), &options, port).await?;
         let Printed { address, word, key } = printed;
-        let host = Self { child, folder, options, address, word, key: key.clone() };
-        Ok((host, key))
+        ensure!(is_key(&key), "no key printed at the first start: {key}");
+        Ok(Self { child, folder, options, address, word, key })
     }
 
     /// The data folder.
@@ -120,6 +123,10 @@ impl TestHost {
             None => Ok(()),
         }
     }
+}
+
+fn new_folder() -> Result<TempDir> {
+    Ok(TempDir::with_prefix("myonym-test-")?)
 }
 
 async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, Printed)> {
