@@ -86,27 +86,34 @@ pub(crate) fn wrap(text: &str, room: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     let mut used = 0;
     for word in text.split_whitespace() {
-        let mut word = word.to_owned();
         let gap = usize::from(used > 0);
-        if used + gap + width(&word) > room && used > 0 {
+        if used + gap + width(word) > room && used > 0 {
             lines.push(String::new());
             used = 0;
         }
-        while width(&word) > room {
-            let head = take(&word, room);
-            word.drain(..head.len());
-            lines.last_mut().into_iter().for_each(|line| line.push_str(&head));
-            lines.push(String::new());
+        let mut line = lines.pop().unwrap_or_default();
+        if used > 0 {
+            line.push(' ');
         }
-        if let Some(line) = lines.last_mut() {
-            if used > 0 {
-                line.push(' ');
+        for piece in pieces(word, room) {
+            if !line.is_empty() && width(&format!("{line}{piece}")) > room {
+                lines.push(std::mem::take(&mut line));
             }
-            line.push_str(&word);
-            used = width(line);
+            line.push_str(&piece);
         }
+        used = width(&line);
+        lines.push(line);
     }
     lines
+}
+
+/// The signs of a word. One that is wider than `room` (many letters may be one sign in some
+/// scripts) comes apart into its characters, none of which takes more than two columns.
+fn pieces(word: &str, room: usize) -> Vec<String> {
+    let apart = |sign: String| {
+        if width(&sign) > room { sign.chars().map(String::from).collect() } else { vec![sign] }
+    };
+    signs(word).into_iter().flat_map(apart).collect()
 }
 
 /// As many whole signs from the front as `room` columns hold.
@@ -187,6 +194,9 @@ mod tests {
         check("sternocleidomastoid", 8, &["sternocl", "eidomast", "oid"]);
         check("a sternocleidomastoid b", 9, &["a", "sternocle", "idomastoi", "d b"]);
         check("山田太郎", 4, &["山田", "太郎"]);
+        // One sign of three columns, in two columns of room.
+        let conjunct = "\u{915}\u{94d}\u{937}\u{94d}\u{92e}";
+        assert_eq!(wrap(conjunct, 2).concat(), conjunct);
     }
 
     proptest! {

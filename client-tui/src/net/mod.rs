@@ -9,7 +9,7 @@ mod socket;
 
 use std::time::Duration;
 
-use myonym_wire::{ErrorCode, Hello, JoinLink};
+use myonym_wire::{ErrorCode, Hello, JoinLink, SeatToken};
 use rand::TryRng as _;
 use rand::rngs::SysRng;
 use tokio::sync::mpsc;
@@ -117,6 +117,17 @@ pub(crate) fn os_jitter() -> u32 {
     SysRng.try_next_u32().unwrap_or(u32::MAX / 2)
 }
 
+/// Puts a token of our own making into a `join`, so that one that is sent again, because the
+/// connection was lost before its answer, takes the same seat and not a second one.
+fn bring_a_seat(hello: &mut Hello) {
+    let mut bits = [0; 16];
+    if let Hello::Join { seat: seat @ None, .. } = hello
+        && SysRng.try_fill_bytes(&mut bits).is_ok()
+    {
+        *seat = Some(SeatToken::from_bits(u128::from_le_bytes(bits)));
+    }
+}
+
 /// What the program asks of the connection.
 #[derive(Debug)]
 enum Order<M> {
@@ -130,6 +141,7 @@ async fn keep_up<R: Role>(
     mut orders: mpsc::Receiver<Order<R::Said>>,
     news: mpsc::Sender<News<R::Heard>>,
 ) {
+    bring_a_seat(&mut call.hello);
     let mut retry = 0;
     loop {
         if news.send(News::Trying).await.is_err() {

@@ -146,6 +146,23 @@ async fn a_student_who_is_cut_off_returns_to_the_same_seat() {
 }
 
 #[tokio::test]
+async fn a_join_whose_answer_is_lost_is_sent_again_for_the_same_seat() {
+    in_time(async {
+        let server = Server::start().await;
+        let mut line = student(&server);
+        let mut peer = server.accept().await;
+        let first = peer.hear::<Hello>().await;
+        assert!(matches!(first, Hello::Join { seat: Some(_), .. }), "{first:?}");
+        expect(&mut line, News::Trying).await;
+        drop(peer);
+        expect_lost(&mut line).await;
+        let mut peer = server.accept().await;
+        assert_eq!(peer.hear::<Hello>().await, first);
+    })
+    .await;
+}
+
+#[tokio::test]
 async fn a_console_that_is_cut_off_conducts_what_it_opened() {
     in_time(async {
         let server = Server::start().await;

@@ -35,13 +35,14 @@ impl Room {
             }
             // The same wish to join, sent again because its answer was lost.
             Entrant::Join { seat: Some(seat), .. } if self.seats.holds(&seat) => {
-                self.come_back(conn, line, &seat, now);
+                let told = Some(seat.clone());
+                self.come_back(conn, line, &seat, told, now);
             }
             Entrant::Join { name, listed, seat } => {
                 let token = seat.unwrap_or_else(secrets::seat_token);
                 self.join(conn, line, NewSeat { name, listed, token }, now);
             }
-            Entrant::Return { seat } => self.come_back(conn, line, &seat, now),
+            Entrant::Return { seat } => self.come_back(conn, line, &seat, None, now),
         }
         self.counts_soon();
     }
@@ -67,7 +68,14 @@ impl Room {
         self.settle(now);
     }
 
-    pub(super) fn come_back(&mut self, conn: ConnId, line: Line, seat: &SeatToken, now: Millis) {
+    pub(super) fn come_back(
+        &mut self,
+        conn: ConnId,
+        line: Line,
+        seat: &SeatToken,
+        told: Option<SeatToken>,
+        now: Millis,
+    ) {
         let known = self.seats.student(seat);
         let Some(student) = known.filter(|student| self.review.seats().contains_key(student))
         else {
@@ -80,7 +88,7 @@ impl Room {
         if let Some(before) = self.audience.enter(conn, Who::Student(student), line, from) {
             before.send(Out::Close(close::SEAT_TAKEN, "your seat was taken from elsewhere"));
         }
-        self.tell_seated(conn, student, now, None);
+        self.tell_seated(conn, student, now, told);
         if let Phase::Ended(_) = self.review.phase() {
             self.hold(Told::close(To::Conn(conn), close::NORMAL, "the review is over"));
         }
