@@ -278,6 +278,20 @@ static LONG_NAMES: LazyLock<Vec<(MuscleKey, String)>> = LazyLock::new(|| {
         .collect()
 });
 
+/// All words of all names. A slip that makes one of them (`abductor` of `adductor`, `manus` of
+/// `magnus`) is not taken for a slip.
+static WORDS: LazyLock<BTreeSet<String>> = LazyLock::new(|| {
+    let catalogue = Catalogue::bundled();
+    let muscles = catalogue
+        .muscles()
+        .flat_map(|muscle| [&muscle.name, &muscle.latin].into_iter().chain(&muscle.synonyms));
+    let others = catalogue
+        .others()
+        .flat_map(|other| std::iter::once(&other.name).chain(&other.latin).chain(&other.synonyms));
+    let names = muscles.chain(others).map(|name| fold(name));
+    names.flat_map(|name| name.split(' ').map(str::to_owned).collect::<Vec<_>>()).collect()
+});
+
 fn slip(name: &str, at: Index, letter: char, kind: usize) -> String {
     let mut letters: Vec<char> = name.chars().collect();
     let at = at.index(letters.len());
@@ -306,7 +320,13 @@ proptest! {
         let (muscle, name) = name.get(&LONG_NAMES);
         let typed = slip(name, at, letter, kind);
         prop_assume!(typed != "trapezium", "a bone");
-        match INDEX.resolve(&typed) {
+        let found = INDEX.resolve(&typed);
+        if &typed != name && typed.split(' ').all(|word| WORDS.contains(word)) {
+            let other = matches!(&found, Resolution::Misspelt { muscle: found, .. } if found != muscle);
+            prop_assert!(!other, "{}: {:?}", typed, found);
+            return Ok(());
+        }
+        match found {
             Resolution::Exact { muscle: found } | Resolution::Misspelt { muscle: found, .. } => {
                 prop_assert_eq!(&found, muscle, "{}", typed);
             }
