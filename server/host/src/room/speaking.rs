@@ -74,6 +74,10 @@ impl Room {
     /// Applies events at once and holds back what is told of them.
     pub(super) fn make(&mut self, now: Millis, events: Vec<Event>) {
         for event in events {
+            if matches!(event, Event::RoundClosed { .. }) {
+                // The last answers belong to what the instructor sees of the closed round.
+                self.tell_counts();
+            }
             let logged = Logged { seq: self.review.seq().next(), at: now, event };
             self.review.apply(&logged);
             self.tally.add(&logged);
