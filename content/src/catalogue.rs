@@ -129,13 +129,28 @@ macro_rules! bundle {
 
 /// A test compares these with the folders.
 const BUNDLED_FILES: &[(&str, &str)] = bundle! {
+    "lists/head-neck.toml"
+    "lists/hip-thigh.toml"
+    "lists/leg-foot.toml"
     "lists/shoulder.toml"
+    "lists/trunk.toml"
+    "lists/upper-limb.toml"
+    "muscles/head-neck.toml"
+    "muscles/hip-thigh.toml"
+    "muscles/leg-foot.toml"
     "muscles/shoulder.toml"
+    "muscles/trunk.toml"
+    "muscles/upper-limb.toml"
     "vocabulary/bones.toml"
+    "vocabulary/head-neck.toml"
+    "vocabulary/hip-thigh.toml"
     "vocabulary/landmarks.toml"
+    "vocabulary/leg-foot.toml"
     "vocabulary/movements.toml"
     "vocabulary/nerves.toml"
     "vocabulary/other-muscles.toml"
     "vocabulary/regions.toml"
     "vocabulary/sources.toml"
+    "vocabulary/trunk.toml"
+    "vocabulary/upper-limb.toml"
 };
