@@ -93,6 +93,7 @@ pub struct OrderedClue {
 /// Main actions and attachments alone are used where they single the muscle out; lesser actions
 /// and nerves, then groups and the like, come in only where they do not. Every order ends with
 /// the target alone, and has a clue on its action and one on its attachments if there are such.
+/// A clue with the noun of the muscle's name in it is told only where no other singles it out.
 pub(crate) fn clues(
     v: &Vocabulary,
     target: &Muscle,
@@ -103,12 +104,16 @@ pub(crate) fn clues(
     let all: Vec<Candidate<'_>> =
         may_say.map(|statement| Candidate { statement, fits: statement.fits(v, list) }).collect();
     let everyone: BTreeSet<MuscleKey> = list.iter().map(|muscle| muscle.key.clone()).collect();
+    let open = all.iter().filter(|one| !one.statement.hints_at(target)).cloned().collect();
     let mut indistinct = everyone.clone();
-    for most in [Rank::Chief, Rank::Further, Rank::Sorting] {
-        let used: Vec<_> = all.iter().filter(|one| one.statement.rank <= most).cloned().collect();
-        indistinct = used.iter().fold(everyone.clone(), |left, one| &left & &one.fits);
-        if indistinct.len() == 1 && !used.is_empty() {
-            return Ok(told(&everyone, &used, &all));
+    for may_say in [open, all] {
+        for most in [Rank::Chief, Rank::Further, Rank::Sorting] {
+            let used = may_say.iter().filter(|one| one.statement.rank <= most).cloned();
+            let used: Vec<_> = used.collect();
+            indistinct = used.iter().fold(everyone.clone(), |left, one| &left & &one.fits);
+            if indistinct.len() == 1 && !used.is_empty() {
+                return Ok(told(&everyone, &used, &may_say));
+            }
         }
     }
     Err(indistinct)

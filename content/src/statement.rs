@@ -16,8 +16,8 @@ use crate::name;
 use crate::place::{compatible, finest, places};
 use crate::vocabulary::Vocabulary;
 use crate::words::{
-    a_bone, action_phrase, listed, nerve_name, place_phrase, spaced, subject, the_attachment,
-    the_attachments,
+    a_bone, action_phrase, is_whole_bone, listed, nerve_name, place_phrase, spaced, subject,
+    the_attachment, the_attachments,
 };
 
 /// A sentence about one muscle with what it claims.
@@ -25,7 +25,8 @@ use crate::words::{
 pub(crate) struct Statement {
     pub(crate) clue: Clue,
     pub(crate) rank: Rank,
-    claim: Claim,
+    /// It is true of a muscle if any of these is.
+    claims: Vec<Claim>,
 }
 
 /// How soon a statement is wanted as a clue.
@@ -55,7 +56,8 @@ enum Claim {
 impl Statement {
     /// Those of `muscles` of whom the statement is true.
     pub(crate) fn fits(&self, v: &Vocabulary, muscles: &[&Muscle]) -> BTreeSet<MuscleKey> {
-        let fitting = muscles.iter().filter(|muscle| self.claim.holds(v, muscle));
+        let fitting =
+            muscles.iter().filter(|muscle| self.claims.iter().any(|claim| claim.holds(v, muscle)));
         fitting.map(|muscle| muscle.key.clone()).collect()
     }
 
@@ -66,6 +68,12 @@ impl Statement {
         names.map(|name| name::words(name)).any(|name| {
             !name.is_empty() && said.windows(name.len()).any(|run| run == name.as_slice())
         })
+    }
+
+    /// Whether the sentence has the noun of the muscle's name in it, as `obturator membrane` has.
+    pub(crate) fn hints_at(&self, muscle: &Muscle) -> bool {
+        let said = name::words(&self.clue.text);
+        name::noun(&muscle.name).is_some_and(|noun| said.contains(&noun))
     }
 }
 
@@ -131,8 +139,20 @@ pub(crate) fn statements(v: &Vocabulary, taught: &Muscle) -> Vec<Statement> {
     }
     said.extend(nerves(v, taught));
     said.sort_by(|a, b| (&a.clue, a.rank).cmp(&(&b.clue, b.rank)));
-    said.dedup_by(|a, b| a.clue.text == b.clue.text);
-    said
+    one_of_each_text(said)
+}
+
+/// Sentences that read alike are one statement, true wherever any of them is: `It arises from the
+/// sphenoid bone.` is said of the bone and of a place that is known no closer.
+fn one_of_each_text(said: Vec<Statement>) -> Vec<Statement> {
+    let mut told: Vec<Statement> = Vec::with_capacity(said.len());
+    for one in said {
+        match told.iter_mut().find(|known| known.clue.text == one.clue.text) {
+            Some(known) => known.claims.extend(one.claims),
+            None => told.push(one),
+        }
+    }
+    told
 }
 
 fn statement(kind: ClueKind, text: String, claim: Claim) -> Statement {
@@ -146,7 +166,7 @@ fn statement(kind: ClueKind, text: String, claim: Claim) -> Statement {
         | ClueKind::Origin
         | ClueKind::Insertion => Rank::Chief,
     };
-    Statement { clue: Clue { kind, text }, rank, claim }
+    Statement { clue: Clue { kind, text }, rank, claims: vec![claim] }
 }
 
 fn general(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
@@ -211,7 +231,8 @@ fn bones(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
     bones.into_iter().map(say).collect()
 }
 
-/// One statement for each place, and one for each larger landmark that it lies within.
+/// One statement for each place, and one for each larger landmark that it lies within; none for
+/// a whole bone, of which [`bones`] tells.
 fn single_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
     let attachments = muscle.attachments(end);
     let partly = if attachments.len() > 1 { "partly " } else { "" };
@@ -225,8 +246,12 @@ fn single_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
             let claim = Claim::Places(end, vec![(landmark.clone(), span)]);
             said.push(statement(place_kind(end), text, claim));
         };
-        say(the_attachment(v, attachment), &attachment.landmark, attachment.span.clone());
-        for (larger, _) in v.with_larger(&attachment.landmark).skip(1) {
+        let Attachment { landmark, span, portion, .. } = attachment;
+        if span.is_some() || portion.is_some() || !is_whole_bone(v, landmark) {
+            say(the_attachment(v, attachment), landmark, span.clone());
+        }
+        let larger = v.with_larger(landmark).skip(1).map(|(larger, _)| larger);
+        for larger in larger.filter(|larger| !is_whole_bone(v, larger)) {
             say(format!("the {}", place_phrase(v, larger)), larger, None);
         }
     }
@@ -299,14 +324,19 @@ fn roots(supply: &Innervation) -> impl Iterator<Item = &[String]> {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeMap;
+
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::model::ListKey;
 
-    /// Of whom a sentence about one muscle is true, among all muscles with facts.
+    /// Of whom a sentence about one muscle is true, among the muscles of the shoulder.
     #[test]
     fn a_statement_is_true_wherever_any_source_lets_it() {
         let v = &Catalogue::bundled().vocabulary;
-        let all: Vec<&Muscle> = Catalogue::bundled().muscles().collect();
+        let shoulder = Catalogue::bundled().list(&ListKey::new("shoulder-full")).unwrap();
+        let all = shoulder.muscles.iter().map(|key| Catalogue::bundled().muscle(key).unwrap());
+        let all: Vec<&Muscle> = all.collect();
         let check = |muscle: &str, text: &str, expected: &[&str]| {
             let muscle = Catalogue::bundled().muscle(&MuscleKey::new(muscle)).unwrap();
             let said = statements(v, &taught(v, muscle, Level::Full, &[]));
@@ -363,6 +393,32 @@ mod tests {
             "It flexes the arm.",
             &["biceps-brachii", "coracobrachialis", "deltoid", "pectoralis-major"],
         );
+    }
+
+    /// Else the sentence, told of one, would rule the other out.
+    #[test]
+    fn a_sentence_said_of_two_muscles_is_true_of_both() {
+        let v = &Catalogue::bundled().vocabulary;
+        let all: Vec<&Muscle> = Catalogue::bundled().muscles().collect();
+        for level in [Level::Introductory, Level::Full] {
+            let mut said: BTreeMap<String, Vec<(&Muscle, Statement)>> = BTreeMap::new();
+            for muscle in &all {
+                for one in statements(v, &taught(v, muscle, level, &[])) {
+                    said.entry(one.clue.text.clone()).or_default().push((muscle, one));
+                }
+            }
+            let mut untrue = Vec::new();
+            for (text, of) in &said {
+                let own: BTreeSet<_> = of.iter().map(|(muscle, _)| muscle.key.clone()).collect();
+                for (muscle, one) in of {
+                    let others = &own - &one.fits(v, &all);
+                    if !others.is_empty() {
+                        untrue.push(format!("{text} of {}, not of {others:?}", muscle.key));
+                    }
+                }
+            }
+            assert!(untrue.is_empty(), "{untrue:#?}");
+        }
     }
 
     #[test]
