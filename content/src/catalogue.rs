@@ -129,6 +129,7 @@ macro_rules! bundle {
 
 /// A test compares these with the folders.
 const BUNDLED_FILES: &[(&str, &str)] = bundle! {
+    "lists/courses.toml"
     "lists/head-neck.toml"
     "lists/hip-thigh.toml"
     "lists/leg-foot.toml"
