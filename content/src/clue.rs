@@ -8,7 +8,8 @@ use serde::{Deserialize, Serialize};
 use crate::course::MOST_CLUES;
 use crate::model::{Muscle, MuscleKey};
 use crate::order::{Step, order};
-use crate::statement::{Rank, Statement};
+use crate::place::Placed;
+use crate::statement::{Names, Naming, Rank, Statement};
 use crate::vocabulary::Vocabulary;
 
 /// What a clue is about, from vague to telling: of two clues that tell as much, the earlier kind
@@ -98,13 +99,18 @@ pub(crate) fn clues(
     v: &Vocabulary,
     target: &Muscle,
     statements: &[Statement],
-    list: &[&Muscle],
+    list: &[Placed<'_>],
 ) -> Result<Vec<OrderedClue>, BTreeSet<MuscleKey>> {
-    let may_say = statements.iter().filter(|statement| !statement.names(target));
-    let all: Vec<Candidate<'_>> =
-        may_say.map(|statement| Candidate { statement, fits: statement.fits(v, list) }).collect();
-    let everyone: BTreeSet<MuscleKey> = list.iter().map(|muscle| muscle.key.clone()).collect();
-    let open = all.iter().filter(|one| !one.statement.hints_at(target)).cloned().collect();
+    let names = Names::of(target);
+    let candidate = |statement| {
+        let naming = Statement::naming(statement, &names);
+        let candidate = || Candidate { statement, naming, fits: statement.fits(v, list) };
+        (naming < Naming::Whole).then(candidate)
+    };
+    let all: Vec<Candidate<'_>> = statements.iter().filter_map(candidate).collect();
+    let everyone: BTreeSet<MuscleKey> =
+        list.iter().map(|placed| placed.muscle.key.clone()).collect();
+    let open = all.iter().filter(|one| one.naming == Naming::None).cloned().collect();
     let mut indistinct = everyone.clone();
     for may_say in [open, all] {
         for most in [Rank::Chief, Rank::Further, Rank::Sorting] {
@@ -123,6 +129,7 @@ pub(crate) fn clues(
 #[derive(Clone)]
 struct Candidate<'a> {
     statement: &'a Statement,
+    naming: Naming,
     fits: BTreeSet<MuscleKey>,
 }
 

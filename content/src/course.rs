@@ -9,6 +9,7 @@ use crate::list::MuscleList;
 use crate::model::{ListKey, Muscle, MuscleKey};
 use crate::name::{NameIndex, Resolution};
 use crate::near::nearness;
+use crate::place::Placed;
 use crate::statement::{statements, taught};
 use crate::vocabulary::Vocabulary;
 
@@ -94,8 +95,9 @@ impl Course {
             return Err(CourseError::Empty { list: list.key.clone() });
         }
         let v = &catalogue.vocabulary;
-        let item = |muscle: &&Muscle| item(v, list, muscle, &listed);
-        let items = listed.iter().map(item).collect::<Result<_, _>>()?;
+        let placed: Vec<Placed<'_>> = listed.iter().map(|muscle| Placed::new(v, muscle)).collect();
+        let items =
+            listed.iter().map(|muscle| item(v, list, muscle, &placed)).collect::<Result<_, _>>()?;
         let muscles = catalogue.muscles().map(|muscle| (muscle.key.clone(), muscle.clone()));
         Ok(Self {
             list: list.clone(),
@@ -165,7 +167,7 @@ fn item(
     v: &Vocabulary,
     list: &MuscleList,
     muscle: &Muscle,
-    listed: &[&Muscle],
+    listed: &[Placed<'_>],
 ) -> Result<Item, CourseError> {
     let Muscle { key, name, latin, .. } = muscle;
     let said = statements(v, &taught(v, muscle, list.level, &list.hide));
@@ -178,7 +180,8 @@ fn item(
         Err(fits) => fits,
     };
     let (list, muscle) = (list.key.clone(), name.clone());
-    Err(match listed.iter().find(|other| other.key != *key && fits.contains(&other.key)) {
+    let mut listed = listed.iter().map(|placed| placed.muscle);
+    Err(match listed.find(|other| other.key != *key && fits.contains(&other.key)) {
         Some(other) => CourseError::Indistinct { list, muscle, other: other.name.clone() },
         None => CourseError::NoClue { list, muscle },
     })

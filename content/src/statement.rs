@@ -13,7 +13,7 @@ use crate::model::{
     MovementKey, Muscle, MuscleKey, NerveKey, RegionKey, Role, Span,
 };
 use crate::name;
-use crate::place::{compatible, finest, places};
+use crate::place::{Held, Placed, finest};
 use crate::vocabulary::Vocabulary;
 use crate::words::{
     a_bone, action_phrase, is_whole_bone, listed, nerve_name, place_phrase, spaced, subject,
@@ -55,30 +55,65 @@ enum Claim {
 
 impl Statement {
     /// Those of `muscles` of whom the statement is true.
-    pub(crate) fn fits(&self, v: &Vocabulary, muscles: &[&Muscle]) -> BTreeSet<MuscleKey> {
-        let fitting =
-            muscles.iter().filter(|muscle| self.claims.iter().any(|claim| claim.holds(v, muscle)));
+    pub(crate) fn fits(&self, v: &Vocabulary, muscles: &[Placed<'_>]) -> BTreeSet<MuscleKey> {
+        let fitting = self.claims.iter().flat_map(|claim| claim.fitting(v, muscles));
         fitting.map(|muscle| muscle.key.clone()).collect()
     }
 
-    /// Whether the sentence has a name of the muscle in it, as `deltoid tuberosity` has.
-    pub(crate) fn names(&self, muscle: &Muscle) -> bool {
+    /// How much of a muscle's names the sentence has in it.
+    pub(crate) fn naming(&self, names: &Names) -> Naming {
         let said = name::words(&self.clue.text);
-        let names = [&muscle.name, &muscle.latin].into_iter().chain(&muscle.synonyms);
-        names.map(|name| name::words(name)).any(|name| {
+        let has = |name: &Vec<String>| {
             !name.is_empty() && said.windows(name.len()).any(|run| run == name.as_slice())
-        })
-    }
-
-    /// Whether the sentence has the noun of the muscle's name in it, as `obturator membrane` has.
-    pub(crate) fn hints_at(&self, muscle: &Muscle) -> bool {
-        let said = name::words(&self.clue.text);
-        name::noun(&muscle.name).is_some_and(|noun| said.contains(&noun))
+        };
+        if names.whole.iter().any(has) {
+            Naming::Whole
+        } else if names.noun.as_ref().is_some_and(|noun| said.contains(noun)) {
+            Naming::Noun
+        } else {
+            Naming::None
+        }
     }
 }
 
+/// The names of a muscle in the words that sentences are searched for.
+pub(crate) struct Names {
+    whole: Vec<Vec<String>>,
+    noun: Option<String>,
+}
+
+impl Names {
+    pub(crate) fn of(muscle: &Muscle) -> Self {
+        let whole = [&muscle.name, &muscle.latin].into_iter().chain(&muscle.synonyms);
+        let whole = whole.map(|name| name::words(name)).collect();
+        Self { whole, noun: name::noun(&muscle.name) }
+    }
+}
+
+/// How much of a muscle's name a sentence has in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Naming {
+    /// Nothing.
+    None,
+    /// The noun, as `obturator membrane` has that of obturator internus.
+    Noun,
+    /// A name in full, as `deltoid tuberosity` has.
+    Whole,
+}
+
 impl Claim {
-    fn holds(&self, v: &Vocabulary, muscle: &Muscle) -> bool {
+    fn fitting<'a>(&self, v: &Vocabulary, muscles: &[Placed<'a>]) -> Vec<&'a Muscle> {
+        let claimed = if let Self::Places(_, places) = self { places.as_slice() } else { &[] };
+        let claimed =
+            claimed.iter().map(|(landmark, span)| Held::new(v, (landmark, span.as_ref())));
+        let claimed: Vec<Held<'_>> = claimed.collect();
+        let fitting = muscles.iter().filter(|placed| self.holds(&claimed, placed));
+        fitting.map(|placed| placed.muscle).collect()
+    }
+
+    /// `claimed`: the places of [`Claim::Places`], looked up.
+    fn holds(&self, claimed: &[Held<'_>], placed: &Placed<'_>) -> bool {
+        let muscle = placed.muscle;
         match self {
             Self::Region(region) => muscle.region == *region,
             Self::Group(group) => muscle.groups.contains(group),
@@ -87,12 +122,10 @@ impl Claim {
                 let steadies_it = action.role == Role::Stabilises;
                 action.joint == *joint && action.movement == *movement && steadies_it == *steadies
             }),
-            Self::Bone(end, bone) => {
-                places(v, muscle, *end).any(|(landmark, _)| v.bone_of(landmark) == Some(bone))
+            Self::Bone(end, bone) => placed.at(*end).iter().any(|held| held.bone == Some(bone)),
+            Self::Places(end, _) => {
+                claimed.iter().all(|claim| placed.at(*end).iter().any(|held| claim.may_be(held)))
             }
-            Self::Places(end, claimed) => claimed.iter().all(|(landmark, span)| {
-                places(v, muscle, *end).any(|other| compatible(v, (landmark, span.as_ref()), other))
-            }),
             Self::Nerve(nerve) => muscle.innervation.iter().any(|supply| supply.nerve == *nerve),
             Self::Roots(claimed) => muscle.innervation.iter().flat_map(roots).any(|roots| {
                 let roots: BTreeSet<String> = roots.iter().cloned().collect();
@@ -336,7 +369,7 @@ mod tests {
         let v = &Catalogue::bundled().vocabulary;
         let shoulder = Catalogue::bundled().list(&ListKey::new("shoulder-full")).unwrap();
         let all = shoulder.muscles.iter().map(|key| Catalogue::bundled().muscle(key).unwrap());
-        let all: Vec<&Muscle> = all.collect();
+        let all: Vec<Placed<'_>> = all.map(|muscle| Placed::new(v, muscle)).collect();
         let check = |muscle: &str, text: &str, expected: &[&str]| {
             let muscle = Catalogue::bundled().muscle(&MuscleKey::new(muscle)).unwrap();
             let said = statements(v, &taught(v, muscle, Level::Full, &[]));
@@ -399,10 +432,11 @@ mod tests {
     #[test]
     fn a_sentence_said_of_two_muscles_is_true_of_both() {
         let v = &Catalogue::bundled().vocabulary;
-        let all: Vec<&Muscle> = Catalogue::bundled().muscles().collect();
+        let all = Catalogue::bundled().muscles().map(|muscle| Placed::new(v, muscle));
+        let all: Vec<Placed<'_>> = all.collect();
         for level in [Level::Introductory, Level::Full] {
             let mut said: BTreeMap<String, Vec<(&Muscle, Statement)>> = BTreeMap::new();
-            for muscle in &all {
+            for Placed { muscle, .. } in &all {
                 for one in statements(v, &taught(v, muscle, level, &[])) {
                     said.entry(one.clue.text.clone()).or_default().push((muscle, one));
                 }
@@ -428,9 +462,10 @@ mod tests {
         let mut steady = muscle("supraspinatus").clone();
         steady.actions[0].role = Role::Stabilises;
         let [_, steadies] = of_action(v, &steady, &steady.actions[0]);
-        assert_eq!(steadies.fits(v, &[&steady, muscle("deltoid")]).len(), 1);
+        let both = [&steady, muscle("deltoid")].map(|muscle| Placed::new(v, muscle));
+        assert_eq!(steadies.fits(v, &both).len(), 1);
         let [_, moves] = of_action(v, muscle("deltoid"), &muscle("deltoid").actions[0]);
-        assert_eq!(moves.fits(v, &[&steady, muscle("deltoid")]).len(), 1);
+        assert_eq!(moves.fits(v, &both).len(), 1);
     }
 
     #[test]
