@@ -8,7 +8,8 @@ use serde::{Deserialize, Serialize};
 use crate::course::MOST_CLUES;
 use crate::model::{Muscle, MuscleKey};
 use crate::order::{Step, order};
-use crate::statement::{Rank, Statement};
+use crate::place::Placed;
+use crate::statement::{Names, Naming, Rank, Statement};
 use crate::vocabulary::Vocabulary;
 
 /// What a clue is about, from vague to telling: of two clues that tell as much, the earlier kind
@@ -93,22 +94,32 @@ pub struct OrderedClue {
 /// Main actions and attachments alone are used where they single the muscle out; lesser actions
 /// and nerves, then groups and the like, come in only where they do not. Every order ends with
 /// the target alone, and has a clue on its action and one on its attachments if there are such.
+/// A clue with the noun of the muscle's name in it is told only where no other singles it out.
 pub(crate) fn clues(
     v: &Vocabulary,
     target: &Muscle,
     statements: &[Statement],
-    list: &[&Muscle],
+    list: &[Placed<'_>],
 ) -> Result<Vec<OrderedClue>, BTreeSet<MuscleKey>> {
-    let may_say = statements.iter().filter(|statement| !statement.names(target));
-    let all: Vec<Candidate<'_>> =
-        may_say.map(|statement| Candidate { statement, fits: statement.fits(v, list) }).collect();
-    let everyone: BTreeSet<MuscleKey> = list.iter().map(|muscle| muscle.key.clone()).collect();
+    let names = Names::of(target);
+    let candidate = |statement| {
+        let naming = Statement::naming(statement, &names);
+        let candidate = || Candidate { statement, naming, fits: statement.fits(v, list) };
+        (naming < Naming::Whole).then(candidate)
+    };
+    let all: Vec<Candidate<'_>> = statements.iter().filter_map(candidate).collect();
+    let everyone: BTreeSet<MuscleKey> =
+        list.iter().map(|placed| placed.muscle.key.clone()).collect();
+    let open = all.iter().filter(|one| one.naming == Naming::None).cloned().collect();
     let mut indistinct = everyone.clone();
-    for most in [Rank::Chief, Rank::Further, Rank::Sorting] {
-        let used: Vec<_> = all.iter().filter(|one| one.statement.rank <= most).cloned().collect();
-        indistinct = used.iter().fold(everyone.clone(), |left, one| &left & &one.fits);
-        if indistinct.len() == 1 && !used.is_empty() {
-            return Ok(told(&everyone, &used, &all));
+    for may_say in [open, all] {
+        for most in [Rank::Chief, Rank::Further, Rank::Sorting] {
+            let used = may_say.iter().filter(|one| one.statement.rank <= most).cloned();
+            let used: Vec<_> = used.collect();
+            indistinct = used.iter().fold(everyone.clone(), |left, one| &left & &one.fits);
+            if indistinct.len() == 1 && !used.is_empty() {
+                return Ok(told(&everyone, &used, &may_say));
+            }
         }
     }
     Err(indistinct)
@@ -118,6 +129,7 @@ pub(crate) fn clues(
 #[derive(Clone)]
 struct Candidate<'a> {
     statement: &'a Statement,
+    naming: Naming,
     fits: BTreeSet<MuscleKey>,
 }
 

@@ -10,6 +10,7 @@ use crate::model::{ListKey, Muscle, MuscleKey, SourceKey};
 use crate::name::{NameIndex, Resolution};
 use crate::near::nearness;
 use crate::own_list::{CourseWords, OwnAbout, OwnList};
+use crate::place::Placed;
 use crate::statement::{reworded, statements, taught};
 use crate::vocabulary::Vocabulary;
 
@@ -118,7 +119,8 @@ impl Course {
             return Err(CourseError::Empty { list: list.key.clone() });
         }
         let v = &catalogue.vocabulary;
-        let item = |muscle: &&Muscle| item(v, list, &words, muscle, &listed);
+        let placed: Vec<Placed<'_>> = listed.iter().map(|muscle| Placed::new(v, muscle)).collect();
+        let item = |muscle: &&Muscle| item(v, list, &words, muscle, &placed);
         let items = listed.iter().map(item).collect::<Result<_, _>>()?;
         let mut index = NameIndex::of(catalogue);
         for (muscle, names) in &words.also {
@@ -239,7 +241,7 @@ fn item(
     list: &MuscleList,
     words: &CourseWords,
     muscle: &Muscle,
-    listed: &[&Muscle],
+    listed: &[Placed<'_>],
 ) -> Result<Item, CourseError> {
     let Muscle { key, name, latin, .. } = muscle;
     let said = statements(v, &taught(v, muscle, list.level, &list.hide));
@@ -253,7 +255,8 @@ fn item(
         Err(fits) => fits,
     };
     let (list, muscle) = (list.key.clone(), name.clone());
-    Err(match listed.iter().find(|other| other.key != *key && fits.contains(&other.key)) {
+    let mut listed = listed.iter().map(|placed| placed.muscle);
+    Err(match listed.find(|other| other.key != *key && fits.contains(&other.key)) {
         Some(other) => CourseError::Indistinct { list, muscle, other: other.name.clone() },
         None => CourseError::NoClue { list, muscle },
     })

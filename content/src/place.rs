@@ -1,6 +1,6 @@
 //! Comparing places of attachment: which lies within which, and what every source allows.
 
-use crate::model::{Attachment, End, LandmarkKey, Muscle, Span};
+use crate::model::{Attachment, BoneKey, End, LandmarkKey, Muscle, Span};
 use crate::vocabulary::Vocabulary;
 
 /// A landmark, and which of its row.
@@ -26,18 +26,55 @@ pub(crate) fn forms(attachment: &Attachment) -> impl Iterator<Item = Place<'_>> 
     std::iter::once(main).chain(variants.map(|other| (&other.landmark, other.span.as_ref())))
 }
 
-/// Every place where any source fixes this end of a muscle.
-pub(crate) fn places<'a>(
-    v: &'a Vocabulary,
-    muscle: &'a Muscle,
-    end: End,
-) -> impl Iterator<Item = Place<'a>> {
-    finest(v, muscle.attachments(end)).flat_map(forms)
+/// A muscle with every place where any source fixes it looked up once, as claims are held against
+/// each muscle of a list many times.
+pub(crate) struct Placed<'a> {
+    pub(crate) muscle: &'a Muscle,
+    origins: Vec<Held<'a>>,
+    insertions: Vec<Held<'a>>,
 }
 
-/// Whether two names may mean one place: one lies within the other, and their runs overlap.
+/// A landmark and the larger ones that hold it, from small to large; which of its row; its bone.
+pub(crate) struct Held<'a> {
+    landmarks: Vec<&'a LandmarkKey>,
+    span: Option<&'a Span>,
+    pub(crate) bone: Option<&'a BoneKey>,
+}
+
+impl<'a> Placed<'a> {
+    pub(crate) fn new(v: &'a Vocabulary, muscle: &'a Muscle) -> Self {
+        let held = |attachments: &'a [Attachment]| {
+            finest(v, attachments).flat_map(forms).map(|place| Held::new(v, place)).collect()
+        };
+        Self { muscle, origins: held(&muscle.origins), insertions: held(&muscle.insertions) }
+    }
+
+    pub(crate) fn at(&self, end: End) -> &[Held<'a>] {
+        match end {
+            End::Origin => &self.origins,
+            End::Insertion => &self.insertions,
+        }
+    }
+}
+
+impl<'a> Held<'a> {
+    pub(crate) fn new(v: &'a Vocabulary, (landmark, span): Place<'a>) -> Self {
+        let landmarks = v.with_larger(landmark).map(|(key, _)| key).collect();
+        Self { landmarks, span, bone: v.bone_of(landmark) }
+    }
+
+    /// Whether two names may mean one place: one lies within the other, and their runs overlap.
+    pub(crate) fn may_be(&self, other: &Self) -> bool {
+        let within = |small: &Self, large: &Self| {
+            large.landmarks.first().is_some_and(|large| small.landmarks.contains(large))
+        };
+        (within(self, other) || within(other, self)) && overlap(self.span, other.span)
+    }
+}
+
+/// As [`Held::may_be`].
 pub(crate) fn compatible(v: &Vocabulary, a: Place<'_>, b: Place<'_>) -> bool {
-    (lies_within(v, a.0, b.0) || lies_within(v, b.0, a.0)) && overlap(a.1, b.1)
+    Held::new(v, a).may_be(&Held::new(v, b))
 }
 
 /// Whether a landmark is another or part of it.

@@ -14,11 +14,11 @@ use crate::model::{
 };
 use crate::name;
 use crate::own_list::{OwnAbout, OwnFact};
-use crate::place::{compatible, finest, places};
+use crate::place::{Held, Placed, finest};
 use crate::vocabulary::Vocabulary;
 use crate::words::{
-    a_bone, action_phrase, listed, nerve_name, place_phrase, spaced, subject, the_attachment,
-    the_attachments,
+    a_bone, action_phrase, is_whole_bone, listed, nerve_name, place_phrase, spaced, subject,
+    the_attachment, the_attachments,
 };
 
 /// A sentence about one muscle with what it claims.
@@ -26,7 +26,8 @@ use crate::words::{
 pub(crate) struct Statement {
     pub(crate) clue: Clue,
     pub(crate) rank: Rank,
-    claim: Claim,
+    /// It is true of a muscle if any of these is.
+    claims: Vec<Claim>,
 }
 
 /// How soon a statement is wanted as a clue.
@@ -61,23 +62,65 @@ enum Claim {
 
 impl Statement {
     /// Those of `muscles` of whom the statement is true.
-    pub(crate) fn fits(&self, v: &Vocabulary, muscles: &[&Muscle]) -> BTreeSet<MuscleKey> {
-        let fitting = muscles.iter().filter(|muscle| self.claim.holds(v, muscle));
+    pub(crate) fn fits(&self, v: &Vocabulary, muscles: &[Placed<'_>]) -> BTreeSet<MuscleKey> {
+        let fitting = self.claims.iter().flat_map(|claim| claim.fitting(v, muscles));
         fitting.map(|muscle| muscle.key.clone()).collect()
     }
 
-    /// Whether the sentence has a name of the muscle in it, as `deltoid tuberosity` has.
-    pub(crate) fn names(&self, muscle: &Muscle) -> bool {
+    /// How much of a muscle's names the sentence has in it.
+    pub(crate) fn naming(&self, names: &Names) -> Naming {
         let said = name::words(&self.clue.text);
-        let names = [&muscle.name, &muscle.latin].into_iter().chain(&muscle.synonyms);
-        names.map(|name| name::words(name)).any(|name| {
+        let has = |name: &Vec<String>| {
             !name.is_empty() && said.windows(name.len()).any(|run| run == name.as_slice())
-        })
+        };
+        if names.whole.iter().any(has) {
+            Naming::Whole
+        } else if names.noun.as_ref().is_some_and(|noun| said.contains(noun)) {
+            Naming::Noun
+        } else {
+            Naming::None
+        }
     }
 }
 
+/// The names of a muscle in the words that sentences are searched for.
+pub(crate) struct Names {
+    whole: Vec<Vec<String>>,
+    noun: Option<String>,
+}
+
+impl Names {
+    pub(crate) fn of(muscle: &Muscle) -> Self {
+        let whole = [&muscle.name, &muscle.latin].into_iter().chain(&muscle.synonyms);
+        let whole = whole.map(|name| name::words(name)).collect();
+        Self { whole, noun: name::noun(&muscle.name) }
+    }
+}
+
+/// How much of a muscle's name a sentence has in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Naming {
+    /// Nothing.
+    None,
+    /// The noun, as `obturator membrane` has that of obturator internus.
+    Noun,
+    /// A name in full, as `deltoid tuberosity` has.
+    Whole,
+}
+
 impl Claim {
-    fn holds(&self, v: &Vocabulary, muscle: &Muscle) -> bool {
+    fn fitting<'a>(&self, v: &Vocabulary, muscles: &[Placed<'a>]) -> Vec<&'a Muscle> {
+        let claimed = if let Self::Places(_, places) = self { places.as_slice() } else { &[] };
+        let claimed =
+            claimed.iter().map(|(landmark, span)| Held::new(v, (landmark, span.as_ref())));
+        let claimed: Vec<Held<'_>> = claimed.collect();
+        let fitting = muscles.iter().filter(|placed| self.holds(&claimed, placed));
+        fitting.map(|placed| placed.muscle).collect()
+    }
+
+    /// `claimed`: the places of [`Claim::Places`], looked up.
+    fn holds(&self, claimed: &[Held<'_>], placed: &Placed<'_>) -> bool {
+        let muscle = placed.muscle;
         match self {
             Self::Own(own) => muscle.key == *own,
             Self::Region(region) => muscle.region == *region,
@@ -87,12 +130,10 @@ impl Claim {
                 let steadies_it = action.role == Role::Stabilises;
                 action.joint == *joint && action.movement == *movement && steadies_it == *steadies
             }),
-            Self::Bone(end, bone) => {
-                places(v, muscle, *end).any(|(landmark, _)| v.bone_of(landmark) == Some(bone))
+            Self::Bone(end, bone) => placed.at(*end).iter().any(|held| held.bone == Some(bone)),
+            Self::Places(end, _) => {
+                claimed.iter().all(|claim| placed.at(*end).iter().any(|held| claim.may_be(held)))
             }
-            Self::Places(end, claimed) => claimed.iter().all(|(landmark, span)| {
-                places(v, muscle, *end).any(|other| compatible(v, (landmark, span.as_ref()), other))
-            }),
             Self::Nerve(nerve) => muscle.innervation.iter().any(|supply| supply.nerve == *nerve),
             Self::Roots(claimed) => muscle.innervation.iter().flat_map(roots).any(|roots| {
                 let roots: BTreeSet<String> = roots.iter().cloned().collect();
@@ -139,8 +180,20 @@ pub(crate) fn statements(v: &Vocabulary, taught: &Muscle) -> Vec<Statement> {
     }
     said.extend(nerves(v, taught));
     said.sort_by(|a, b| (&a.clue, a.rank).cmp(&(&b.clue, b.rank)));
-    said.dedup_by(|a, b| a.clue.text == b.clue.text);
-    said
+    one_of_each_text(said)
+}
+
+/// Sentences that read alike are one statement, true wherever any of them is: `It arises from the
+/// sphenoid bone.` is said of the bone and of a place that is known no closer.
+fn one_of_each_text(said: Vec<Statement>) -> Vec<Statement> {
+    let mut told: Vec<Statement> = Vec::with_capacity(said.len());
+    for one in said {
+        match told.iter_mut().find(|known| known.clue.text == one.clue.text) {
+            Some(known) => known.claims.extend(one.claims),
+            None => told.push(one),
+        }
+    }
+    told
 }
 
 /// Puts a course's own wording in the place of what the data say of the same thing. The bone that a
@@ -185,7 +238,7 @@ fn statement(kind: ClueKind, text: String, claim: Claim) -> Statement {
         | ClueKind::Origin
         | ClueKind::Insertion => Rank::Chief,
     };
-    Statement { clue: Clue { kind, text }, rank, claim }
+    Statement { clue: Clue { kind, text }, rank, claims: vec![claim] }
 }
 
 fn general(v: &Vocabulary, muscle: &Muscle) -> Vec<Statement> {
@@ -250,7 +303,8 @@ fn bones(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
     bones.into_iter().map(say).collect()
 }
 
-/// One statement for each place, and one for each larger landmark that it lies within.
+/// One statement for each place, and one for each larger landmark that it lies within; none for
+/// a whole bone, of which [`bones`] tells.
 fn single_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
     let attachments = muscle.attachments(end);
     let partly = if attachments.len() > 1 { "partly " } else { "" };
@@ -264,8 +318,12 @@ fn single_places(v: &Vocabulary, muscle: &Muscle, end: End) -> Vec<Statement> {
             let claim = Claim::Places(end, vec![(landmark.clone(), span)]);
             said.push(statement(place_kind(end), text, claim));
         };
-        say(the_attachment(v, attachment), &attachment.landmark, attachment.span.clone());
-        for (larger, _) in v.with_larger(&attachment.landmark).skip(1) {
+        let Attachment { landmark, span, portion, .. } = attachment;
+        if span.is_some() || portion.is_some() || !is_whole_bone(v, landmark) {
+            say(the_attachment(v, attachment), landmark, span.clone());
+        }
+        let larger = v.with_larger(landmark).skip(1).map(|(larger, _)| larger);
+        for larger in larger.filter(|larger| !is_whole_bone(v, larger)) {
             say(format!("the {}", place_phrase(v, larger)), larger, None);
         }
     }
@@ -338,14 +396,19 @@ fn roots(supply: &Innervation) -> impl Iterator<Item = &[String]> {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeMap;
+
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::model::ListKey;
 
-    /// Of whom a sentence about one muscle is true, among all muscles with facts.
+    /// Of whom a sentence about one muscle is true, among the muscles of the shoulder.
     #[test]
     fn a_statement_is_true_wherever_any_source_lets_it() {
         let v = &Catalogue::bundled().vocabulary;
-        let all: Vec<&Muscle> = Catalogue::bundled().muscles().collect();
+        let shoulder = Catalogue::bundled().list(&ListKey::new("shoulder-full")).unwrap();
+        let all = shoulder.muscles.iter().map(|key| Catalogue::bundled().muscle(key).unwrap());
+        let all: Vec<Placed<'_>> = all.map(|muscle| Placed::new(v, muscle)).collect();
         let check = |muscle: &str, text: &str, expected: &[&str]| {
             let muscle = Catalogue::bundled().muscle(&MuscleKey::new(muscle)).unwrap();
             let said = statements(v, &taught(v, muscle, Level::Full, &[]));
@@ -404,6 +467,33 @@ mod tests {
         );
     }
 
+    /// Else the sentence, told of one, would rule the other out.
+    #[test]
+    fn a_sentence_said_of_two_muscles_is_true_of_both() {
+        let v = &Catalogue::bundled().vocabulary;
+        let all = Catalogue::bundled().muscles().map(|muscle| Placed::new(v, muscle));
+        let all: Vec<Placed<'_>> = all.collect();
+        for level in [Level::Introductory, Level::Full] {
+            let mut said: BTreeMap<String, Vec<(&Muscle, Statement)>> = BTreeMap::new();
+            for Placed { muscle, .. } in &all {
+                for one in statements(v, &taught(v, muscle, level, &[])) {
+                    said.entry(one.clue.text.clone()).or_default().push((muscle, one));
+                }
+            }
+            let mut untrue = Vec::new();
+            for (text, of) in &said {
+                let own: BTreeSet<_> = of.iter().map(|(muscle, _)| muscle.key.clone()).collect();
+                for (muscle, one) in of {
+                    let others = &own - &one.fits(v, &all);
+                    if !others.is_empty() {
+                        untrue.push(format!("{text} of {}, not of {others:?}", muscle.key));
+                    }
+                }
+            }
+            assert!(untrue.is_empty(), "{untrue:#?}");
+        }
+    }
+
     #[test]
     fn to_steady_a_joint_is_not_to_move_it() {
         let v = &Catalogue::bundled().vocabulary;
@@ -411,9 +501,10 @@ mod tests {
         let mut steady = muscle("supraspinatus").clone();
         steady.actions[0].role = Role::Stabilises;
         let [_, steadies] = of_action(v, &steady, &steady.actions[0]);
-        assert_eq!(steadies.fits(v, &[&steady, muscle("deltoid")]).len(), 1);
+        let both = [&steady, muscle("deltoid")].map(|muscle| Placed::new(v, muscle));
+        assert_eq!(steadies.fits(v, &both).len(), 1);
         let [_, moves] = of_action(v, muscle("deltoid"), &muscle("deltoid").actions[0]);
-        assert_eq!(moves.fits(v, &[&steady, muscle("deltoid")]).len(), 1);
+        assert_eq!(moves.fits(v, &both).len(), 1);
     }
 
     #[test]

@@ -65,6 +65,13 @@ pub(crate) fn a_bone(v: &Vocabulary, key: &BoneKey, attachments: &[&Attachment])
     }
 }
 
+/// Whether a landmark is all of its bone, such as the clavicle.
+pub(crate) fn is_whole_bone(v: &Vocabulary, key: &LandmarkKey) -> bool {
+    let bone = v.bone_of(key).and_then(|bone| v.bones.get(bone));
+    let landmark = v.landmarks.get(key);
+    landmark.zip(bone).is_some_and(|(landmark, bone)| landmark.name == bone.name)
+}
+
 /// What a muscle does, as a predicate: `rotates the arm laterally`, `helps to abduct the arm`; or
 /// with its own subject for a part: `its clavicular head flexes the arm`.
 pub fn action_phrase(v: &Vocabulary, muscle: &Muscle, action: &Action) -> String {

@@ -30,35 +30,39 @@ fn a_file_that_cannot_be_read_hides_no_other() {
 fn an_own_file_may_use_the_bundled_words_and_add_to_them() {
     let own = r#"
         [[muscle]]
-        key = "brachialis"
-        name = "brachialis"
-        latin = "musculus brachialis"
-        region = "arm-and-forearm"
-        origin = [{ at = "anterior-surface-of-humerus", sources = ["trade"] }]
-        insertion = [{ at = "coronoid-process", sources = ["trade"] }]
-        action = [{ joint = "elbow", movement = "flexion", sources = ["trade"] }]
-        nerve = [{ nerve = "musculocutaneous", roots = ["C5", "C6"], sources = ["trade"] }]
+        key = "psoas-minor"
+        name = "psoas minor"
+        latin = "musculus psoas minor"
+        region = "hip-and-gluteal"
+        origin = [{ at = "bodies-of-vertebrae", span = "T12-L1", sources = ["trade"] }]
+        insertion = [{ at = "iliopubic-eminence", sources = ["trade"] }]
+        action = [{ joint = "lumbar-spine", movement = "flexion", role = "assists", sources = ["trade"] }]
+        nerve = [{ nerve = "lumbar-anterior-rami", roots = ["L1"], sources = ["trade"] }]
 
         [landmark]
-        anterior-surface-of-humerus = { name = "anterior surface of the shaft", bone = "humerus" }
-        coronoid-process = { name = "coronoid process", bone = "ulna" }
+        iliopubic-eminence = { name = "iliopubic eminence", bone = "hip-bone", stands_alone = true }
 
         [[list]]
-        key = "elbow-flexors"
-        name = "flexors of the elbow"
-        muscles = ["biceps-brachii", "brachialis"]
+        key = "psoas"
+        name = "both psoas muscles"
+        muscles = ["psoas-major", "psoas-minor"]
     "#;
     let files = [source("own.toml", own)];
     assert_eq!(lines(&check(&files)), "");
     let catalogue = Catalogue::with_bundled(&files).unwrap();
     assert_eq!(catalogue.lists().count(), Catalogue::bundled().lists().count() + 1);
     // Its facts are in, so it is no longer known by name only.
-    assert!(catalogue.others().all(|other| other.key.as_str() != "brachialis"));
+    let by_name_only = |catalogue: &Catalogue| catalogue.others().count();
+    assert_eq!(by_name_only(&catalogue), by_name_only(Catalogue::bundled()) - 1);
+    assert!(catalogue.others().all(|other| other.key.as_str() != "psoas-minor"));
 }
 
 #[test]
 fn an_edited_copy_takes_the_place_of_the_bundled_file() {
-    let mut file = bundled_files().into_iter().find(|file| file.path.contains("/lists/")).unwrap();
+    let mut file = bundled_files()
+        .into_iter()
+        .find(|file| file.path.ends_with("lists/shoulder.toml"))
+        .unwrap();
     file.path = format!("/home/me/{}", file.path);
     assert_eq!(lines(&check(&[file.clone()])), "");
     file.path = "copy-under-another-name.toml".to_owned();

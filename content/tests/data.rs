@@ -42,37 +42,46 @@ fn every_word_of_the_vocabulary_is_used() {
     let landmarks = own.chain(variants.map(|variant| &variant.landmark));
     let landmarks = landmarks.flat_map(|landmark| vocabulary.with_larger(landmark));
     let landmarks: BTreeSet<_> = landmarks.map(|(key, _)| key).collect();
-    assert_eq!(landmarks, vocabulary.landmarks.keys().collect());
+    unused(&landmarks, vocabulary.landmarks.keys());
 
     let bones: BTreeSet<_> = landmarks.iter().filter_map(|key| vocabulary.bone_of(key)).collect();
-    assert_eq!(bones, vocabulary.bones.keys().collect());
+    unused(&bones, vocabulary.bones.keys());
 
     let actions = || muscles().flat_map(|muscle| &muscle.actions);
     let joints: BTreeSet<_> = actions().map(|action| &action.joint).collect();
-    assert_eq!(joints, vocabulary.joints.keys().collect());
+    unused(&joints, vocabulary.joints.keys());
 
     let movements = vocabulary.joints.values().flat_map(|joint| &joint.movements);
     let movements: BTreeSet<_> = movements.collect();
-    assert_eq!(movements, vocabulary.movements.keys().collect());
+    unused(&movements, vocabulary.movements.keys());
 
     let nerves = muscles().flat_map(|muscle| &muscle.innervation).map(|supply| &supply.nerve);
     let nerves: BTreeSet<_> = nerves.collect();
-    assert_eq!(nerves, vocabulary.nerves.keys().collect());
+    unused(&nerves, vocabulary.nerves.keys());
 
     let groups: BTreeSet<_> = muscles().flat_map(|muscle| &muscle.groups).collect();
-    assert_eq!(groups, vocabulary.groups.keys().collect());
+    unused(&groups, vocabulary.groups.keys());
 
     let regions = muscles().map(|muscle| &muscle.region);
     let regions = regions.chain(catalogue.others().filter_map(|other| other.region.as_ref()));
     let regions: BTreeSet<_> = regions.collect();
-    assert_eq!(regions, vocabulary.regions.keys().collect());
+    unused(&regions, vocabulary.regions.keys());
 }
 
-/// A full course names 186 muscles. One whose facts are in is not listed by name as well.
+fn unused<'a, K: Ord + std::fmt::Debug + 'a>(
+    used: &BTreeSet<&K>,
+    known: impl Iterator<Item = &'a K>,
+) {
+    let left: Vec<_> = known.filter(|word| !used.contains(word)).collect();
+    assert!(left.is_empty(), "nothing uses {left:?}");
+}
+
+/// A full course names 186 muscles, and all have their facts. No muscle that has them is listed by
+/// name only as well.
 #[test]
-fn every_muscle_of_a_full_course_is_known() {
+fn every_muscle_of_a_full_course_has_facts() {
     let catalogue = Catalogue::bundled();
-    assert_eq!(catalogue.muscles().count() + catalogue.others().count(), 186);
+    assert_eq!(catalogue.muscles().count(), 186);
     let files = bundled_files();
     let names = files.iter().find(|file| file.path.ends_with("other-muscles.toml")).unwrap();
     assert_eq!(names.text.matches(" = { name = ").count(), catalogue.others().count());
