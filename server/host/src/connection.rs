@@ -133,7 +133,11 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Wire<S> {
 
     /// Closes: our close frame, then a moment for theirs, so that it is not lost in a reset.
     async fn end(&mut self, end: End) {
-        let End::Close(code, why) = end else { return };
+        let End::Close(code, why) = end else {
+            // The library has its answer to their close frame ready; only sending is left.
+            let _ = timeout(LINGER, self.socket.flush()).await;
+            return;
+        };
         let frame = CloseFrame { code: CloseCode::from(code), reason: Utf8Bytes::from(why) };
         let _ = timeout(LINGER, self.socket.close(Some(frame))).await;
         let _ =
@@ -424,5 +428,24 @@ mod tests {
                 assert!(said.len() < 1_024);
             });
         }
+    }
+
+    /// RFC 6455 section 5.5.1: who receives a close frame, and sent none, sends one in answer.
+    #[tokio::test]
+    async fn a_close_is_answered_with_its_own_code() {
+        let folder = tempfile::tempdir().unwrap();
+        let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
+        let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()));
+        let (ours, theirs) = duplex(64 * 1024);
+        let config = Some(socket_config());
+        let server = WebSocketStream::from_raw_socket(theirs, Role::Server, config).await;
+        let mut client = WebSocketStream::from_raw_socket(ours, Role::Client, config).await;
+        let bye = CloseFrame { code: CloseCode::from(close::AWAY), reason: "bye".into() };
+        client.close(Some(bye)).await.unwrap();
+        serve(server, IpAddr::from([127, 0, 0, 1]), &gate).await;
+        let Some(Ok(Message::Close(Some(answer)))) = client.next().await else {
+            panic!("no answer to the close")
+        };
+        assert_eq!(u16::from(answer.code), close::AWAY);
     }
 }

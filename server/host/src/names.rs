@@ -26,7 +26,8 @@ pub(crate) fn clean(name: &str) -> Option<String> {
             cleaned.push(c);
         }
     }
-    let cleaned = cleaned.trim_end();
+    // At an edge a joiner joins nothing, and would make two names that look alike.
+    let cleaned = cleaned.trim_matches([' ', '\u{200d}']);
     let visible = cleaned.chars().any(|c| !is_mark(c) && c != '\u{200d}');
     let fits = cleaned.chars().filter(|c| !is_mark(*c)).count() <= NAME_CHARS;
     (visible && fits && name.chars().count() <= NAME_CHARS * 8).then(|| cleaned.to_owned())
@@ -44,7 +45,7 @@ fn is_hidden(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{ad}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{180e}' | '\u{200b}'
             | '\u{200c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}'
-            | '\u{2060}'..='\u{206f}' | '\u{3164}' | '\u{feff}' | '\u{ffa0}'
+            | '\u{2060}'..='\u{206f}' | '\u{2800}' | '\u{3164}' | '\u{feff}' | '\u{ffa0}'
             | '\u{fff0}'..='\u{fffb}' | '\u{e0000}'..='\u{e0fff}')
 }
 
@@ -65,6 +66,9 @@ mod tests {
         check("", None);
         check(" \t\u{200b} ", None);
         check("\u{301}", None);
+        check("\u{2800}\u{2800}", None);
+        check("\u{200d}Mira\u{200d} ", Some("Mira"));
+        check("👩\u{200d}🔬", Some("👩\u{200d}🔬"));
         check("<script>", Some("<script>"));
         check(&"x".repeat(24), Some(&"x".repeat(24)));
         check(&"x".repeat(25), None);

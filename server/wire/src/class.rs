@@ -9,14 +9,15 @@ macro_rules! class_messages {
         #[serde(tag = "type", rename_all = "snake_case")]
         pub enum $name {
             $($own)*
-            /// How many are here. Sent at most a few times a second.
+            /// How many are here. Sent after a change, at most four times a second.
             Class {
                 /// Students connected now.
                 present: u32,
                 /// Students with a seat.
                 seated: u32,
             },
-            /// A round takes answers. Its time starts when this is on the screen.
+            /// A round takes answers. Its time starts when this is on the screen. A student's own
+            /// limit follows from `limit_ms` and the student's `time`.
             RoundOpened {
                 /// The last event told.
                 seq: Seq,
@@ -31,7 +32,9 @@ macro_rules! class_messages {
                 /// The first clue.
                 clue: ClueShown,
             },
-            /// The next clue of the open round.
+            /// The next clue of the open round. Clues come at equal steps of the class's limit, for
+            /// everyone alike; if the round closes early, the last ones are first seen in the
+            /// reveal.
             Clue {
                 /// The last event told.
                 seq: Seq,
@@ -42,18 +45,20 @@ macro_rules! class_messages {
                 /// The clue.
                 clue: ClueShown,
             },
-            /// The time stands still; answers wait.
+            /// The time stands still, in a round or between two with automatic pace; answers are
+            /// refused with `not_now`. Ends with `resumed`, or without it as soon as the round
+            /// closes or is skipped, the next opens or the review ends.
             Paused {
                 /// The last event told.
                 seq: Seq,
-                /// Time run so far, in milliseconds.
+                /// Time run so far in the open round, in milliseconds; 0 between rounds.
                 elapsed_ms: u64,
             },
             /// The time runs again.
             Resumed {
                 /// The last event told.
                 seq: Seq,
-                /// Time run so far, in milliseconds.
+                /// Time run so far in the open round, in milliseconds; 0 between rounds.
                 elapsed_ms: u64,
             },
             /// The round takes no more answers.
@@ -69,14 +74,16 @@ macro_rules! class_messages {
                 /// Students with a seat.
                 seated: u32,
             },
-            /// The round does not count.
+            /// The round does not count: skipped by the instructor, or open when the review was
+            /// ended or when answers could not be saved. No reveal follows.
             RoundSkipped {
                 /// The last event told.
                 seq: Seq,
                 /// The round.
                 round: RoundNo,
             },
-            /// The answer and how the class did. Followed by `result` and `standings`.
+            /// The answer and how the class did. Followed by each student's `result`, by
+            /// `standings`, and by the instructors' `weak_spots`.
             Revealed {
                 /// The last event told.
                 seq: Seq,
@@ -85,7 +92,7 @@ macro_rules! class_messages {
                 /// The reveal.
                 reveal: Box<Reveal>,
             },
-            /// The first places.
+            /// The first places. Every student with a seat has one.
             Standings {
                 /// The last event told.
                 seq: Seq,
@@ -94,8 +101,9 @@ macro_rules! class_messages {
                 /// Number of students that have a place.
                 of: u32,
             },
-            /// The review is over. Each student's `summary` and the instructors' `weak_spots` follow; then
-            /// the server closes the students' connections.
+            /// The review is over. Each student's `summary` and the instructors' `weak_spots`
+            /// follow; then the server closes the students' connections with 1000; the instructors'
+            /// stay open.
             Ended {
                 /// The last event told.
                 seq: Seq,
@@ -107,11 +115,14 @@ macro_rules! class_messages {
                 /// What.
                 trouble: Trouble,
             },
-            /// Your message was refused.
+            /// Your message was refused. Which one is not said, and an `error` may overtake the
+            /// answer to an earlier message: a client that needs to know sends one message at a
+            /// time.
             Error {
                 /// Why.
                 code: ErrorCode,
-                /// The same in a sentence, with what to do.
+                /// The same in words, for a person; to a message that does not fit the schema, what
+                /// was found in it.
                 message: String,
             },
             /// A type that this client does not know yet.

@@ -6,20 +6,45 @@ use crate::{HostKey, JoinWord, Pace, ScoreRule, SeatToken, Spelling};
 
 /// The first message, sent within five seconds of the handshake. It says who this is.
 ///
-/// The handshake is a WebSocket (RFC 6455, version 13) at path `/live` of the server's address,
-/// naming the subprotocol `myonym.v1`. Every message is one JSON object in one text message; a
-/// client's has at most 16 KiB, a server's may be larger. The server pings; a client answers with pong, as RFC 6455 has it.
+/// Handshake: a WebSocket (RFC 6455, version 13) at path `/live` of the server's address, naming
+/// the subprotocol `myonym.v1`; without it the answer is HTTP 400, to a page of another server 403.
+///
+/// Messages: one JSON object in one text message. A client's has at most 16 KiB, no field but those
+/// named here, numbers within their `format`, and whole numbers without fraction or exponent. A
+/// server's may be larger and may come to have more fields; a field that is `null` or left out
+/// means the same. Any answer to a first message but `seated` or `conducting` is an `error`, and
+/// the connection closes.
+///
+/// Keeping in touch: the server pings every 10 s (a client answers with pong, as RFC 6455 has it)
+/// and gives up a connection that it has not heard for 30 s. A client that has heard nothing, not
+/// even a ping, for 15 s takes the connection for lost.
+///
+/// How much: a student may send 20 messages at once and 2 a second in the long run, an instructor
+/// 40 and 10; pings and pongs count. Beyond that the server closes with 1008; so it does after the
+/// third message that it cannot read as one of these.
+///
+/// Close codes: 1000 the review is over, or the student left; 1001 the server stops, or has not
+/// heard the client; 1002, 1003 (binary), 1007 and 1009 as RFC 6455 has them; 1008 refused,
+/// removed, or too many messages; 1011 a fault in the server; 1013 the client reads too slowly;
+/// 4001 another connection took the seat. After 1001, 1011, 1013 or an end without close frame a
+/// client comes back by itself, `return` for a student and `conduct` for an instructor, waiting
+/// longer after each try; after the others it does not. Seats, answers and reviews outlast a stop
+/// of the server.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "type", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Hello {
-    /// A student takes a seat. Answered by `seated`, or by `error` and the connection closes.
+    /// A student takes a seat, also in the middle of a review. Answered by `seated`.
     Join {
         /// The join word, as the instructor says it.
         word: JoinWord,
-        /// What the student wants to be called: 1 to 24 characters after cleaning.
-        #[schemars(length(min = 1, max = 24))]
+        /// What the student wants to be called. It is cleaned: control, direction and invisible
+        /// characters go, spaces become single, at most two combining marks in a row stay. After
+        /// that it has 1 to 24 characters, combining marks not counted. Two students may have the
+        /// same one.
+        #[schemars(length(min = 1, max = 192))]
         name: String,
-        /// Whether the name may be shown to the class in the standings.
+        /// Whether the name may be shown to the class in the standings. The instructor sees it
+        /// anyway.
         #[serde(default)]
         listed: bool,
         /// A seat token of the client's own making, of 128 random bits: if the connection is lost
@@ -28,26 +53,31 @@ pub enum Hello {
         #[serde(default)]
         seat: Option<SeatToken>,
     },
-    /// A student comes back to the same seat. Answered by `seated`.
+    /// A student comes back to the same seat. Answered by `seated`. If the seat is still connected
+    /// elsewhere, that connection is closed with 4001. A `not_allowed` means that the seat is gone.
     Return {
         /// The join word.
         word: JoinWord,
-        /// The token that `seated` gave.
+        /// The token that `seated` gave, or that `join` chose.
         seat: SeatToken,
     },
-    /// An instructor takes the review in hand. Answered by `conducting`.
+    /// An instructor takes the review in hand. Answered by `conducting`. Several may do so at once,
+    /// also after the end. Nothing stops while no instructor is connected.
     Conduct {
-        /// The join word; may be left out where the server has a single review.
+        /// The join word. With the server's key it may be left out where the server keeps a single
+        /// review; one that is over is kept for ten minutes, and as long as an instructor is
+        /// connected.
         #[serde(default)]
         word: Option<JoinWord>,
         /// The server's key, or that of the review.
         key: HostKey,
     },
-    /// An instructor opens another review on this server. Answered by `conducting`.
+    /// An instructor opens another review on this server. Answered by `conducting`, whose `review`
+    /// has the new join word.
     Open {
         /// The server's key.
         key: HostKey,
-        /// How the review is to run.
+        /// How the review is to run; `{}` is enough.
         settings: ReviewSettings,
     },
 }
@@ -56,12 +86,13 @@ pub enum Hello {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct ReviewSettings {
-    /// Key of the muscle list, such as `shoulder`.
+    /// Key of the muscle list, such as `shoulder`. To one that the server does not have it answers
+    /// with `bad_field` and a `message` that names those it has.
     pub list: String,
     /// Number of rounds; 0 asks each muscle of the list once.
     #[schemars(range(max = 500))]
     pub rounds: u16,
-    /// Time limit of a round in milliseconds.
+    /// Time limit of a round for the class, in milliseconds.
     #[schemars(range(min = 1000, max = 600_000))]
     pub limit_ms: u32,
     /// How points are given.

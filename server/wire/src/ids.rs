@@ -29,7 +29,7 @@ uuid_ids! {
     ReviewId;
     /// A student in one review: a random number. The name stands elsewhere.
     StudentId;
-    /// One try at answering, chosen by the client. Sending it again changes nothing.
+    /// One try at answering, chosen by the client at random. Sending it again changes nothing.
     AttemptId;
 }
 
@@ -107,7 +107,8 @@ impl std::error::Error for BadToken {}
 
 /// Two or three bone names joined by hyphens, such as `radius-talus`, that can be said aloud.
 ///
-/// Capitals, spaces and underscores in what a person types are put right.
+/// The server gives it out in this form. In what a person types it also takes capitals, and spaces
+/// or underscores for hyphens, and puts them right.
 #[derive(
     Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, schemars::JsonSchema,
 )]
@@ -184,8 +185,9 @@ impl fmt::Display for RoundNo {
     }
 }
 
-/// The number of an event in its review, from 1. A message's `seq` is that of the last event that
-/// it tells of, so a client can see whether it is behind.
+/// The number of an event in its review, from 1. A message's `seq` is that of the event that it
+/// tells of, or the last one for `seated` and `conducting`. It never falls; gaps are no loss,
+/// because most events are told to one person or as counts.
 #[derive(
     Debug,
     Clone,

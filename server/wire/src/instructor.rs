@@ -8,49 +8,56 @@ use crate::{
     SpreadRow, StandingRow, StudentId, TimeAllowance, Trouble,
 };
 
-/// What an instructor may send after `conducting`.
+/// What an instructor may send after `conducting`. What a command brings about is told to all as it
+/// happens; nothing else confirms it. At the wrong moment the answer is `error` with `not_now`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "type", rename_all = "snake_case", deny_unknown_fields)]
 pub enum FromInstructor {
-    /// Opens the first round.
+    /// Opens the first round. Only while students gather.
     Start {},
-    /// Opens the next round; after the last, ends the review.
+    /// Opens the next round; after the last, ends the review. Only after a reveal or a skip.
     Next {},
-    /// Takes no more answers in this round.
+    /// Takes no more answers in this round. Only while it is open.
     CloseRound {},
-    /// Shows the answer.
+    /// Shows the answer. Only after the round has closed.
     Reveal {},
-    /// Leaves this round out: it does not count.
+    /// Leaves this round out: it does not count. While it is open or closed, not once revealed.
     Skip {},
-    /// Stops the time.
+    /// Stops the time: of the open round, or after a reveal or a skip until the next opens by
+    /// itself. Not twice.
     Pause {},
-    /// Lets the time run again.
+    /// Lets the time run again. Only after `pause`.
     Resume {},
-    /// Takes a student out of the review. Answers already recorded stay in the log.
+    /// Takes a student out of the review, at any time; answered by `gone`. Answers already recorded
+    /// stay in the log. Whoever has the join word may join anew, as another student.
     Remove {
         /// Who.
         student: StudentId,
     },
-    /// Gives a student more time, privately, from the next round on.
+    /// Gives a student more time, privately, from the next round on; at any time. The student is
+    /// told by `time_changed`, the instructors by `roll`; if nothing changes, nobody is told
+    /// anything.
     Stretch {
         /// Who.
         student: StudentId,
         /// How much.
         time: TimeAllowance,
     },
-    /// Ends the review now.
+    /// Ends the review now, at any time. An open round is skipped, a closed one revealed first.
     End {},
 }
 
 class_messages! {
     /// What the server tells an instructor: what the class is told, and what only the instructor
-    /// may see. More types may be added: a client ignores those unknown to it.
+    /// may see (but no `result` and no `summary`). More types and fields may be added: a client
+    /// ignores those unknown to it.
     pub enum ToInstructor {
-        /// You conduct this review. Also sent to bring a console up to date.
+        /// You conduct this review. Also sent in the middle of a connection, to bring a console up
+        /// to date: it replaces all that went before.
         Conducting {
             /// The last event told.
             seq: Seq,
-            /// The key of this review; only in answer to `open`.
+            /// The key of this review, which conducts it and no other; only in answer to `open`.
             key: Option<HostKey>,
             /// The review.
             review: ReviewInfo,
@@ -63,8 +70,9 @@ class_messages! {
             /// What was confused so far.
             weak_spots: WeakSpots,
         },
-        /// Students who joined, left, returned, answered, or have other time since this was last told.
-        /// Sent at most a few times a second.
+        /// Students who joined, left, returned, answered, or have other time since this was last
+        /// told. Sent after a change, at most four times a second; after a round for all who had
+        /// answered.
         Roll {
             /// Their lines as they are now.
             rows: Vec<RollRow>,
@@ -74,13 +82,13 @@ class_messages! {
             /// Who.
             student: StudentId,
         },
-        /// How the open round stands. Sent at most a few times a second.
+        /// How the open round stands. Sent after a change, at most four times a second.
         Tally {
             /// The round.
             round: RoundNo,
             /// Answers recorded.
             answered: u32,
-            /// Students who were here at some time of this round.
+            /// Students who were here at some time of this round and have not been removed.
             here: u32,
             /// What was answered, commonest first.
             spread: Vec<SpreadRow>,
@@ -110,9 +118,9 @@ pub struct RollRow {
 /// What the class finds hard and what it confuses.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct WeakSpots {
-    /// Muscles, hardest first.
+    /// Muscles, hardest first, at most eight.
     pub hardest: Vec<HardRow>,
-    /// Confused pairs, commonest first.
+    /// Confused pairs, commonest first, at most eight.
     pub pairs: Vec<PairRow>,
 }
 

@@ -13,9 +13,9 @@ pub struct ReviewInfo {
     pub review: ReviewId,
     /// Its join word.
     pub word: JoinWord,
-    /// Name of the muscle list.
+    /// Name of the muscle list, for people; not the key that `open` takes.
     pub list: String,
-    /// Number of rounds.
+    /// Number of rounds; skipped ones count.
     pub rounds: u16,
     /// Time limit of a round for the class, in milliseconds.
     pub limit_ms: u32,
@@ -48,7 +48,8 @@ pub struct NamePair {
 /// How many answered one name.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct SpreadRow {
-    /// The muscle's name; in strict spelling, a name that no muscle has is `(no such name)`.
+    /// The muscle's name; in strict spelling, a name that no muscle has is `(no such name)`, and
+    /// the right one misspelt has a line of its own, marked wrong.
     pub name: String,
     /// Number of students.
     pub count: u32,
@@ -91,7 +92,7 @@ pub struct Reveal {
     pub clues: Vec<ClueShown>,
     /// What was answered, commonest first.
     pub spread: Vec<SpreadRow>,
-    /// How many gave no answer.
+    /// How many were connected when the round closed and gave no answer.
     pub silent: u32,
     /// The contrast with the commonest wrong answer, if there was one.
     pub contrast: Option<ContrastShown>,
@@ -104,11 +105,12 @@ pub struct OwnResult {
     pub round: RoundNo,
     /// How the answer was marked.
     pub verdict: Verdict,
-    /// The name that was understood, or the typed text where no muscle has that name.
+    /// The name that was understood, or the typed text where no muscle has that name; absent for
+    /// silence.
     pub answer: Option<String>,
     /// Points of this round, to one hundredth.
     pub points: f64,
-    /// Points of the review so far.
+    /// Points of the review so far, this round's among them.
     pub total: f64,
     /// Place in the class from 1; equal points share a place.
     pub place: u32,
@@ -141,9 +143,9 @@ pub struct Given {
 /// A student's own review, looked back on.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Summary {
-    /// The rounds in which this student was seated.
+    /// The rounds that this student answered or was silent in; skipped ones are left out.
     pub rounds: Vec<SummaryRow>,
-    /// What to look at again, most pressing first.
+    /// What to look at again, most pressing first, at most six.
     pub again: Vec<Again>,
     /// Points of the review.
     pub total: f64,
@@ -162,7 +164,7 @@ pub struct SummaryRow {
     pub asked: String,
     /// How the answer was marked.
     pub verdict: Verdict,
-    /// What was answered.
+    /// What was answered; absent for silence.
     pub answer: Option<String>,
     /// Points of the round.
     pub points: f64,
@@ -173,13 +175,15 @@ pub struct SummaryRow {
 pub struct Again {
     /// The muscle described.
     pub muscle: String,
-    /// What was answered in its place.
+    /// What was answered in its place; absent for silence, or a name that no muscle has. The same
+    /// as `muscle` if that was misspelt (strict spelling).
     pub said: Option<String>,
     /// The feature that separates the two.
     pub apart: Option<DifferenceShown>,
 }
 
-/// Where a review stands, told to someone who joins or returns.
+/// Where a review stands, told to someone who joins or returns. To an instructor `given`, `result`
+/// and `summary` are absent.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "phase", rename_all = "snake_case")]
 pub enum Moment {
@@ -193,7 +197,7 @@ pub enum Moment {
         of: u16,
         /// Time limit for the class, in milliseconds.
         limit_ms: u32,
-        /// Time run so far, in milliseconds.
+        /// Time run so far, in milliseconds, less pauses and stops of the server.
         elapsed_ms: u64,
         /// Whether the time stands still.
         paused: bool,
@@ -225,12 +229,14 @@ pub enum Moment {
         of: u16,
         /// The answer and how the class did.
         reveal: Box<Reveal>,
-        /// Your own result; absent for one who was not seated in that round.
+        /// Your own result; absent for one who neither answered nor was connected when it
+        /// closed.
         result: Option<OwnResult>,
-        /// The standings.
+        /// The standings, at most ten lines.
         standings: Vec<StandingRow>,
     },
-    /// A round was skipped: it does not count. The next opens when the instructor says so.
+    /// A round was skipped: it does not count. The next opens when the instructor says so, or by
+    /// itself with automatic pace.
     Skipped {
         /// The round.
         round: RoundNo,
@@ -243,7 +249,7 @@ pub enum Moment {
         why: EndWhy,
         /// Your own summary.
         summary: Option<Summary>,
-        /// The standings.
+        /// The standings, at most ten lines.
         standings: Vec<StandingRow>,
     },
 }

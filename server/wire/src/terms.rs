@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-/// How points follow from credit c, elapsed time t and the student's own limit d.
+/// How points follow from credit c, elapsed time t and the student's own limit d. The credit of the
+/// right muscle is 1, of a near-miss above 0 and at most 1/4, of another 0; without a limit t / d
+/// is 0; silence earns 0.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema,
 )]
@@ -21,10 +23,12 @@ pub enum ScoreRule {
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Spelling {
-    /// A misspelling that can only mean one muscle counts as that muscle.
+    /// A misspelling that can only mean one muscle counts as that muscle. To a name that no muscle
+    /// has, the student is asked again (`unknown_name`).
     #[default]
     Tolerant,
-    /// As in a practical: a misspelt name is wrong.
+    /// As in a practical: a misspelt name, or one that no muscle has, is an answer and wrong. Only
+    /// to half a name the student is asked again (`which_one`).
     Strict,
 }
 
@@ -34,17 +38,20 @@ pub enum Spelling {
 )]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Pace {
-    /// The instructor reveals and opens each round.
+    /// The instructor reveals and opens each round; it closes by itself or on command.
     #[default]
     Instructor,
-    /// Rounds are revealed when they close, and the next opens by itself.
+    /// Rounds are revealed when they close, and the next opens by itself: after a reveal when it
+    /// has stayed long enough, after a skip at once, while any student is connected. The first is
+    /// still the instructor's to open, and every command may go ahead of the clock.
     Automatic {
         /// How long a reveal stays, in milliseconds.
         reveal_ms: u32,
     },
 }
 
-/// How much time one student has, beside the rest of the class.
+/// How much time one student has, beside the rest of the class. Each round goes by what stood when
+/// it opened, or when the student came in.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema,
 )]
@@ -59,7 +66,9 @@ pub enum TimeAllowance {
         #[schemars(range(min = 150, max = 1000))]
         percent: u16,
     },
-    /// No limit of its own: the round waits until the instructor closes it.
+    /// No limit: the round waits for this student's answer until the instructor closes it; with
+    /// automatic pace ten times the limit of the class, and while the student is not connected no
+    /// longer than for the class.
     Untimed,
 }
 
@@ -93,9 +102,9 @@ pub enum Verdict {
     Right,
     /// A neighbour that is near enough to earn some credit.
     Near,
-    /// Another muscle, or in strict spelling a misspelt name.
+    /// Another muscle, or in strict spelling a misspelt name or one that no muscle has.
     Wrong,
-    /// No answer.
+    /// No answer from a student who was connected when the round closed.
     Silent,
 }
 
@@ -103,9 +112,11 @@ pub enum Verdict {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum CloseWhy {
-    /// The time limit passed.
+    /// The time limit passed, of the class and of those with more time who have not answered. The
+    /// server waits 0.29 s longer for answers under way.
     TimeUp,
-    /// Everyone here has answered.
+    /// Everyone who was here at some time of the round has answered or left. One whose connection
+    /// was lost is waited for.
     AllAnswered,
     /// The instructor closed it.
     Instructor,
@@ -119,7 +130,7 @@ pub enum EndWhy {
     Finished,
     /// The instructor ended it early.
     Instructor,
-    /// Nobody came back to it.
+    /// A stop of the server broke it off, and it was not taken up again.
     Abandoned,
 }
 
@@ -127,48 +138,52 @@ pub enum EndWhy {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Trouble {
-    /// Answers cannot be saved (a full disk, say). The open round will be skipped.
+    /// Answers cannot be saved (a full disk, say). The open round will be skipped; answers received
+    /// but not recorded are lost.
     CannotSave,
-    /// Saving works again.
+    /// Saving works again. Everyone is told anew where the review stands (`seated`, `conducting`).
     SavingAgain,
 }
 
-/// Why a message was refused. The review goes on.
+/// Why a message was refused. The review goes on. The connection stays open, save after a refused
+/// first message, after `too_many`, and after the third message that cannot be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum ErrorCode {
     /// Not JSON, or not an object with a `type`.
     NotReadable,
-    /// No message of this connection has that `type`.
+    /// No message of this connection has that `type` (a first message: `hello_first`).
     UnknownType,
-    /// A field is missing, unknown, or out of its range.
+    /// A field is missing, unknown, or out of its range; or an answer has no letter or digit.
     BadField,
     /// The first message must be `join`, `return`, `conduct` or `open`.
     HelloFirst,
-    /// No review has this join word.
+    /// No review has this join word; or it was left out and the server keeps none or several.
     NoSuchReview,
-    /// The key or the seat is not known here.
+    /// The key or the seat is not known here, or this key may not do that.
     NotAllowed,
     /// The name is empty after cleaning, or too long.
     BadName,
-    /// The room is full.
+    /// The review has no seat left.
     RoomFull,
-    /// The review is over.
+    /// The review is over. (`return` and `conduct` still show how it ended.)
     ReviewOver,
-    /// This cannot be done at this moment of the review.
+    /// This cannot be done at this moment of the review: a command in the wrong phase, or an answer
+    /// while the time stands still.
     NotNow,
-    /// That round is not open.
+    /// That round is not open: over, or not begun.
     RoundNotOpen,
-    /// Your own time limit has passed.
+    /// Your own time limit has passed, though the round is still open.
     TooLate,
-    /// This round already has your answer.
+    /// This round already has your answer, from another attempt.
     AlreadyAnswered,
     /// No such student in this review.
     NoSuchStudent,
-    /// Too many messages in a short time.
+    /// Too many messages in a short time; the connection closes.
     TooMany,
-    /// Too many wrong join words or keys: wait a little.
+    /// Too many wrong join words or keys from this address: ten at once, one more every 3 s. Until
+    /// then right ones are refused as well: wait some seconds and try again.
     SlowDown,
-    /// Answers cannot be saved just now.
+    /// Answers cannot be saved just now: try again once `saving_again` is told, or after a second.
     CannotSave,
 }
