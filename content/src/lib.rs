@@ -6,6 +6,7 @@
 
 pub mod catalogue;
 pub mod check;
+mod claim;
 pub mod clue;
 pub mod contrast;
 pub mod course;

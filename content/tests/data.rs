@@ -101,6 +101,25 @@ fn lists_of_the_shoulder() {
     check("rotator-cuff", Level::Full, 6, &[]);
 }
 
+/// A one-semester course names some 90 to 100 muscles, one for physical therapists some 110 to 120
+/// with their nerves (common practice, no source); a full one names all.
+#[test]
+fn lists_of_whole_courses() {
+    let catalogue = Catalogue::bundled();
+    let list = |key: &str| catalogue.list(&ListKey::new(key)).unwrap();
+    let introductory = list("introductory");
+    assert!((90..=100).contains(&introductory.muscles.len()));
+    assert_eq!(introductory.level, Level::Introductory);
+    assert_eq!(introductory.hide, [FactKind::Innervation]);
+    let allied = list("allied-health");
+    assert!((110..=120).contains(&allied.muscles.len()));
+    assert_eq!((allied.level, allied.hide.len()), (Level::Full, 0));
+    let full = list("full");
+    let named: BTreeSet<_> = full.muscles.iter().collect();
+    assert_eq!(named, catalogue.muscles().map(|muscle| &muscle.key).collect());
+    assert_eq!((full.level, full.hide.len()), (Level::Full, 0));
+}
+
 /// A course that teaches no nerves and no fine landmarks still has something to tell of each muscle.
 #[test]
 fn every_muscle_has_introductory_facts() {
