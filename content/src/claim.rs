@@ -28,19 +28,32 @@ pub(crate) enum Claim {
     Own(MuscleKey),
 }
 
+/// What a claim needs of the vocabulary, looked up once.
+struct Claimed<'a> {
+    /// The places of [`Claim::Places`].
+    places: Vec<Held<'a>>,
+    /// The nerve of [`Claim::Nerve`] and its branches.
+    nerves: BTreeSet<&'a NerveKey>,
+}
+
 impl Claim {
     /// Those of `muscles` of whom it is true.
     pub(crate) fn fitting<'a>(&self, v: &Vocabulary, muscles: &[Placed<'a>]) -> Vec<&'a Muscle> {
-        let claimed = if let Self::Places(_, places) = self { places.as_slice() } else { &[] };
-        let claimed =
-            claimed.iter().map(|(landmark, span)| Held::new(v, (landmark, span.as_ref())));
-        let claimed: Vec<Held<'_>> = claimed.collect();
+        let places = if let Self::Places(_, places) = self { places.as_slice() } else { &[] };
+        let places = places.iter().map(|(landmark, span)| Held::new(v, (landmark, span.as_ref())));
+        let trunk = if let Self::Nerve(nerve) = self { Some(nerve) } else { None };
+        let supplies = |nerve: &&NerveKey| {
+            trunk.is_some_and(|trunk| v.with_trunks(nerve).any(|one| one == trunk))
+        };
+        let claimed = Claimed {
+            places: places.collect(),
+            nerves: v.nerves.keys().filter(supplies).collect(),
+        };
         let fitting = muscles.iter().filter(|placed| self.holds(&claimed, placed));
         fitting.map(|placed| placed.muscle).collect()
     }
 
-    /// `claimed`: the places of [`Claim::Places`], looked up.
-    fn holds(&self, claimed: &[Held<'_>], placed: &Placed<'_>) -> bool {
+    fn holds(&self, claimed: &Claimed<'_>, placed: &Placed<'_>) -> bool {
         let muscle = placed.muscle;
         match self {
             Self::Own(own) => muscle.key == *own,
@@ -52,10 +65,13 @@ impl Claim {
                 action.joint == *joint && action.movement == *movement && steadies_it == *steadies
             }),
             Self::Bone(end, bone) => placed.at(*end).iter().any(|held| held.bone == Some(bone)),
-            Self::Places(end, _) => {
-                claimed.iter().all(|claim| placed.at(*end).iter().any(|held| claim.may_be(held)))
+            Self::Places(end, _) => claimed
+                .places
+                .iter()
+                .all(|claim| placed.at(*end).iter().any(|held| claim.may_be(held))),
+            Self::Nerve(_) => {
+                muscle.innervation.iter().any(|supply| claimed.nerves.contains(&supply.nerve))
             }
-            Self::Nerve(nerve) => muscle.innervation.iter().any(|supply| supply.nerve == *nerve),
             Self::Roots(claimed) => muscle.innervation.iter().flat_map(roots).any(|roots| {
                 let roots: BTreeSet<String> = roots.iter().cloned().collect();
                 roots.is_subset(claimed) || claimed.is_subset(&roots)
@@ -67,4 +83,42 @@ impl Claim {
 fn roots(supply: &Innervation) -> impl Iterator<Item = &[String]> {
     let variants = supply.variants.iter().map(|variant| variant.roots.as_slice());
     std::iter::once(supply.roots.as_slice()).filter(|roots| !roots.is_empty()).chain(variants)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::check::check;
+    use crate::problem::SourceFile;
+
+    /// Which nerve is a branch of which: common practice, no source.
+    #[test]
+    fn what_a_branch_supplies_its_trunk_supplies() {
+        let catalogue = Catalogue::bundled();
+        let v = &catalogue.vocabulary;
+        let placed: Vec<Placed<'_>> =
+            catalogue.muscles().map(|muscle| Placed::new(v, muscle)).collect();
+        let supplied = |nerve: &str, muscle: &str| {
+            let fitting = Claim::Nerve(NerveKey::new(nerve)).fitting(v, &placed);
+            fitting.iter().any(|one| one.key.as_str() == muscle)
+        };
+        assert!(supplied("radial", "brachioradialis"));
+        assert!(supplied("radial", "extensor-digitorum"));
+        assert!(!supplied("posterior-interosseous", "brachioradialis"));
+        assert!(supplied("median", "flexor-pollicis-longus"));
+        assert!(supplied("common-fibular", "fibularis-longus"));
+        assert!(!supplied("ulnar", "pronator-teres"));
+    }
+
+    #[test]
+    fn a_ring_of_branches_is_told() {
+        let text = "[nerve]\na = { name = \"a\", branch_of = \"b\" }\nb = { name = \"b\", branch_of = \"a\" }\n\
+                    c = { name = \"c\", branch_of = \"radail\" }\n";
+        let file = SourceFile { path: "own.toml".to_owned(), text: text.to_owned() };
+        let told: Vec<String> = check(&[file]).iter().map(ToString::to_string).collect();
+        let told = told.join("\n");
+        assert!(told.contains("own.toml:2:31: nerve `a` is a branch of itself"), "{told}");
+        assert!(told.contains("unknown nerve `radail`; nearest: `radial`"), "{told}");
+    }
 }

@@ -239,6 +239,9 @@ rows! {
         must name: String,
         /// Roots of the whole nerve; left out for cranial nerves.
         may roots: Vec<At<Root>>,
+        /// The nerve that this one is a branch of: a muscle that the branch supplies is supplied by
+        /// the trunk too.
+        may branch_of: NerveKey,
     }
 
     /// A region, compartment, layer or group.

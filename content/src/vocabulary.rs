@@ -68,6 +68,8 @@ pub struct Nerve {
     pub name: String,
     /// Roots of the whole nerve, such as `C5`, `C6`; empty for cranial nerves.
     pub roots: Vec<String>,
+    /// The nerve that this one is a branch of.
+    pub branch_of: Option<NerveKey>,
 }
 
 /// A region, compartment, layer or group.
@@ -118,6 +120,16 @@ impl Vocabulary {
             self.landmarks.get_key_value(landmark.within.as_ref()?)
         })
         .take(self.landmarks.len())
+    }
+
+    /// The nerve itself and every one that it is a branch of, from branch to trunk. Ends even where
+    /// nerves branch off each other in a ring, which a loaded vocabulary never has.
+    pub fn with_trunks<'a>(&'a self, key: &'a NerveKey) -> impl Iterator<Item = &'a NerveKey> {
+        std::iter::successors(self.nerves.get_key_value(key), |(_, nerve)| {
+            self.nerves.get_key_value(nerve.branch_of.as_ref()?)
+        })
+        .map(|(key, _)| key)
+        .take(self.nerves.len())
     }
 
     /// The bone that carries a landmark, if it is on bone.

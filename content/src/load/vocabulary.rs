@@ -21,6 +21,7 @@ pub(super) fn vocabulary(files: &[ContentFile], report: &mut Report<'_>) -> Voca
         groups: gather(files, |file| file.group.as_ref(), report),
         sources: gather(files, |file| file.source.as_ref(), report),
     };
+    check_nerves(files, &vocabulary, report);
     check_landmarks(files, &vocabulary, report);
     check_joints(files, &vocabulary, report);
     check_movements(files, &vocabulary, report);
@@ -75,7 +76,8 @@ impl From<&MovementRow> for Movement {
 impl From<&NerveRow> for Nerve {
     fn from(row: &NerveRow) -> Self {
         let roots = items(row.roots.as_ref()).iter().map(|root| root.value.0.clone());
-        Self { name: value(row.name.as_ref()), roots: roots.collect() }
+        let branch_of = option(row.branch_of.as_ref());
+        Self { name: value(row.name.as_ref()), roots: roots.collect(), branch_of }
     }
 }
 
@@ -107,6 +109,16 @@ fn check_landmarks(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut 
 /// Whether the chain of larger landmarks comes back to where it starts.
 fn goes_round(start: &LandmarkKey, vocabulary: &Vocabulary) -> bool {
     vocabulary.with_larger(start).any(|(_, landmark)| landmark.within.as_ref() == Some(start))
+}
+
+fn check_nerves(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut Report<'_>) {
+    for (key, row) in rows(files, |f| f.nerve.as_ref()) {
+        let Some(trunk) = &row.branch_of else { continue };
+        look_up(trunk, &vocabulary.nerves, report);
+        if vocabulary.with_trunks(&trunk.value).any(|nerve| *nerve == key.value) {
+            report.add(trunk.place, format!("nerve `{}` is a branch of itself", key.value));
+        }
+    }
 }
 
 fn check_joints(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut Report<'_>) {

@@ -62,7 +62,7 @@ fn find(catalogue: &'static Catalogue, typed: &str) -> anyhow::Result<&'static M
     }
 }
 
-/// The list asked for, or the first that holds the muscle.
+/// The list asked for, or the shortest that holds the muscle.
 fn list_with(
     catalogue: &'static Catalogue,
     wanted: Option<&str>,
@@ -76,7 +76,8 @@ fn list_with(
             .with_context(|| format!("no list called {key} holds {muscle}")),
         None => catalogue
             .lists()
-            .find(holds)
+            .filter(holds)
+            .min_by_key(|list| list.muscles.len())
             .with_context(|| format!("no list holds {muscle}; add it to one")),
     }
 }
