@@ -95,6 +95,25 @@ async fn a_report_lists_reviews_and_finds_them_by_number_and_word() -> Result<()
 }
 
 #[tokio::test]
+async fn content_is_shown_as_a_class_will_meet_it() -> Result<()> {
+    let shown = Program::run(&["content", "show", "Teres", "Minor"]).await?;
+    said(&shown, 0, "musculus teres minor")?;
+    said(&shown, 0, "Beside teres major")?;
+    said(&shown, 0, "teres major: rotates the arm medially")?;
+    let settled = shown.out.lines().filter(|line| line.contains(" 1 left ")).count();
+    ensure!(settled > 0, "no clue settles the name: {shown:?}");
+    said(
+        &Program::run(&["content", "show", "soleus", "--list", "shoulder"]).await?,
+        1,
+        "shoulder",
+    )?;
+    said(&Program::run(&["content", "show", "teres"]).await?, 1, "teres major, teres minor")?;
+    said(&Program::run(&["content", "show", "tares minor"]).await?, 0, "teres minor")?;
+    let lists = Program::run(&["content", "lists"]).await?;
+    said(&lists, 0, "186 muscles  full course")
+}
+
+#[tokio::test]
 async fn check_names_file_and_line_of_what_is_wrong() -> Result<()> {
     said(&Program::run(&["check"]).await?, 0, "no problems")?;
     let folder = TempDir::new()?;
