@@ -161,7 +161,7 @@ pub(crate) struct ShowArgs {
     /// The muscle: its key, or a name in any accepted form.
     #[arg(value_name = "MUSCLE", required = true)]
     pub(crate) muscle: Vec<String>,
-    /// The muscle list to see it in; the shortest that holds it, if left out.
+    /// The muscle list to see it in, or a text file of your own; the shortest bundled one that holds it, if left out.
     #[arg(long, value_name = "LIST")]
     pub(crate) list: Option<String>,
 }

@@ -4,12 +4,13 @@ use std::fmt::Write as _;
 use std::process::ExitCode;
 
 use anyhow::{Context as _, bail};
+use myonym_content::problem::SourceFile;
 use myonym_content::{
-    Catalogue, Contrast, Course, Item, ListKey, Muscle, MuscleKey, MuscleList, Resolution,
+    Catalogue, Contrast, Course, Item, ListKey, Muscle, MuscleKey, MuscleList, OwnList, Resolution,
 };
 use myonym_engine::score;
 
-use super::say;
+use super::{own_list, say};
 use crate::cli::ShowArgs;
 
 /// Neighbours that are set against a muscle.
@@ -19,9 +20,13 @@ const NEIGHBOURS: usize = 4;
 pub(super) fn show(args: &ShowArgs) -> anyhow::Result<ExitCode> {
     let catalogue = Catalogue::bundled();
     let muscle = find(catalogue, &args.muscle.join(" "))?;
-    let list = list_with(catalogue, args.list.as_deref(), &muscle.key)?;
-    let course = Course::new(catalogue, list)?;
-    let item = course.item(&muscle.key).context("the list does not hold the muscle")?;
+    let own = args.list.as_deref().map(own_list).transpose()?.flatten();
+    let course = match own {
+        Some(file) => own_course(catalogue, &file)?,
+        None => Course::new(catalogue, list_with(catalogue, args.list.as_deref(), &muscle.key)?)?,
+    };
+    let no_such = || format!("the list does not hold {}", muscle.name);
+    let item = course.item(&muscle.key).with_context(no_such)?;
     say(page(&course, muscle, item).trim_end());
     Ok(ExitCode::SUCCESS)
 }
@@ -35,6 +40,16 @@ pub(super) fn lists() -> ExitCode {
         say(&format!("{key:<width$}  {count:>3} muscles  {name}"));
     }
     ExitCode::SUCCESS
+}
+
+fn own_course(catalogue: &Catalogue, file: &SourceFile) -> anyhow::Result<Course> {
+    match OwnList::read(file, catalogue) {
+        Ok(own) => Ok(Course::of_own(catalogue, &own)?),
+        Err(problems) => {
+            let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
+            bail!("the list cannot be read:\n{}", lines.join("\n"))
+        }
+    }
 }
 
 /// The muscle of this key, or that a typed name means.

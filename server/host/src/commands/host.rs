@@ -7,7 +7,6 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use anyhow::Context as _;
-use myonym_content::problem::SourceFile;
 use myonym_insight::render;
 use myonym_play::{ConsoleOptions, ConsoleTask, Outcome};
 use myonym_wire::{HostKey, JoinLink};
@@ -16,7 +15,7 @@ use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
 use super::report::{self, width};
-use super::{announce, complain, data_folder, say};
+use super::{announce, complain, data_folder, own_list, say};
 use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
 use crate::clock::Clock;
 use crate::connection::Gate;
@@ -220,17 +219,6 @@ impl Host {
             connections.ended().await;
         }
     }
-}
-
-/// The instructor's own list, if what was given is a file and not the key of a bundled list.
-fn own_list(given: &str) -> anyhow::Result<Option<SourceFile>> {
-    let path = Path::new(given);
-    if path.extension().is_none() && path.components().count() < 2 {
-        return Ok(None);
-    }
-    let text = std::fs::read_to_string(path)
-        .with_context(|| format!("cannot read the muscle list {given}"))?;
-    Ok(Some(SourceFile { path: given.to_owned(), text }))
 }
 
 /// The key of a service: made once and kept as a hash, so that it is told once and goes on working.

@@ -8,11 +8,12 @@ mod join;
 mod report;
 
 use std::io::{self, Write as _};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::Context as _;
 use directories::ProjectDirs;
+use myonym_content::problem::SourceFile;
 
 use crate::cli::{Cli, Command, ContentCommand};
 
@@ -50,6 +51,17 @@ fn data_folder(given: Option<PathBuf>, rehearsals: bool) -> anyhow::Result<PathB
             .to_owned(),
     };
     Ok(if rehearsals { folder.join("rehearsals") } else { folder })
+}
+
+/// The instructor's own list, if what was given is a file and not the key of a bundled list.
+fn own_list(given: &str) -> anyhow::Result<Option<SourceFile>> {
+    let path = Path::new(given);
+    if path.extension().is_none() && path.components().count() < 2 {
+        return Ok(None);
+    }
+    let text = std::fs::read_to_string(path)
+        .with_context(|| format!("cannot read the muscle list {given}"))?;
+    Ok(Some(SourceFile { path: given.to_owned(), text }))
 }
 
 /// Prints to standard output. A reader that went away (`| head`) is no fault of ours.
