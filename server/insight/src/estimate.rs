@@ -83,7 +83,7 @@ mod tests {
     /// source of each.
     #[test]
     fn intervals_agree_with_published_and_computed_ones() {
-        let text = include_str!("../tests/reference/psychometrics/proportions.json");
+        let text = include_str!("../../../tests/reference/psychometrics/proportions.json");
         let reference: Reference = serde_json::from_str(text).unwrap();
         let Tolerance { published, full, value } = reference.tolerance;
         assert_eq!(reference.checks.len(), 5);

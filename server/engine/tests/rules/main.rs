@@ -17,6 +17,6 @@ mod marking;
 mod room;
 mod score_laws;
 mod script;
+mod scripted;
+mod scripted_time;
 mod show;
-mod transcripts;
-mod transcripts_of_time;

@@ -1,7 +1,10 @@
 //! The tables of the data file.
 
 /// The number of this form of the file, kept in `SQLite`'s `user_version`.
-pub(super) const VERSION: i64 = 1;
+pub(super) const VERSION: i64 = 2;
+
+/// What brings a file from each earlier form to the next; the first leads from form 1 to form 2.
+pub(super) const STEPS: [&str; 1] = ["ALTER TABLE review ADD COLUMN own_list TEXT;"];
 
 /// Makes the tables of an empty file.
 ///

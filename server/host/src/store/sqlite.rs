@@ -12,7 +12,7 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension as _, Row, TransactionBe
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
 
-use super::schema::{TABLES, VERSION};
+use super::schema::{STEPS, TABLES, VERSION};
 use super::writer::{self, Order};
 use super::{AppendError, Batch, Log, SeatRow};
 use crate::secrets::TokenHash;
@@ -39,6 +39,16 @@ pub(crate) enum StoreError {
         "{path} was made by a newer myonym (form {found}; this one reads up to {VERSION}): it was left as it is"
     )]
     Newer {
+        /// Where.
+        path: PathBuf,
+        /// Its form.
+        found: i64,
+    },
+    /// An older program made it, and it is only to be read.
+    #[error(
+        "{path} was made by an older myonym (form {found}; this one reads {VERSION}): `myonym host` brings it up to date"
+    )]
+    Older {
         /// Where.
         path: PathBuf,
         /// Its form.
@@ -133,6 +143,9 @@ impl SqliteLog {
         let version = version(&reader).map_err(|fault| sql(&path, fault))?;
         if version > VERSION {
             return Err(StoreError::Newer { path, found: version });
+        }
+        if version < VERSION {
+            return Err(StoreError::Older { path, found: version });
         }
         Ok(Self { path, reader: Mutex::new(reader), orders: None, writer: None, _lock: None })
     }
@@ -287,15 +300,16 @@ fn connect(path: &Path, extra: OpenFlags) -> Result<Connection, StoreError> {
     Ok(connection)
 }
 
+/// Makes the tables of an empty file, or brings an older one up to date, all or nothing.
 fn prepare(connection: &Connection, path: &Path) -> Result<(), StoreError> {
     let found = version(connection).map_err(|fault| sql(path, fault))?;
-    match found {
-        0 => connection
-            .execute_batch(&format!("BEGIN; {TABLES} PRAGMA user_version = {VERSION}; COMMIT;"))
-            .map_err(|fault| sql(path, fault)),
-        VERSION => Ok(()),
-        _ => Err(StoreError::Newer { path: path.to_owned(), found }),
-    }
+    let changes = match usize::try_from(found) {
+        Ok(0) => TABLES.to_owned(),
+        Ok(form) if found <= VERSION => STEPS.iter().skip(form - 1).copied().collect(),
+        Ok(_) | Err(_) => return Err(StoreError::Newer { path: path.to_owned(), found }),
+    };
+    let change = format!("BEGIN; {changes} PRAGMA user_version = {VERSION}; COMMIT;");
+    connection.execute_batch(&change).map_err(|fault| sql(path, fault))
 }
 
 fn version(connection: &Connection) -> rusqlite::Result<i64> {

@@ -141,6 +141,36 @@ fn a_newer_file_is_left_as_it_is() {
     assert!(newer(SqliteLog::open_to_read(folder.path())));
 }
 
+/// The tables as form 1 had them, written down here so that no later change can alter them.
+const FORM_1: &str = "
+CREATE TABLE review (id BLOB PRIMARY KEY, word TEXT NOT NULL, key_hash BLOB NOT NULL,
+    opened_s INTEGER NOT NULL, touched_s INTEGER NOT NULL, ended INTEGER NOT NULL DEFAULT 0)
+    STRICT, WITHOUT ROWID;
+CREATE TABLE seat (review BLOB NOT NULL REFERENCES review (id), student BLOB NOT NULL,
+    token_hash BLOB NOT NULL, name TEXT NOT NULL, PRIMARY KEY (review, student))
+    STRICT, WITHOUT ROWID;
+CREATE TABLE event (review BLOB NOT NULL REFERENCES review (id), seq INTEGER NOT NULL,
+    at_ms INTEGER NOT NULL, kind TEXT NOT NULL, body TEXT NOT NULL, chain BLOB NOT NULL,
+    PRIMARY KEY (review, seq)) STRICT, WITHOUT ROWID;
+CREATE TABLE host (key_hash BLOB NOT NULL) STRICT;
+INSERT INTO review (id, word, key_hash, opened_s, touched_s)
+    VALUES (zeroblob(16), 'radius-talus', zeroblob(32), 7, 8);
+PRAGMA user_version = 1;";
+
+#[test]
+fn an_older_file_is_brought_up_to_date_by_a_host_and_by_nobody_else() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("myonym.sqlite");
+    Connection::open(&path).unwrap().execute_batch(FORM_1).unwrap();
+    let older = SqliteLog::open_to_read(folder.path());
+    assert!(matches!(older, Err(StoreError::Older { found: 1, .. })), "{older:?}");
+    let log = SqliteLog::open(folder.path()).unwrap();
+    let headers = log.reviews().unwrap();
+    assert_eq!((headers.len(), headers[0].opened, &headers[0].own_list), (1, 7, &None));
+    contract(&log);
+    assert_eq!(SqliteLog::open_to_read(folder.path()).unwrap().reviews().unwrap().len(), 3);
+}
+
 #[test]
 fn no_file_is_no_review() {
     let folder = tempfile::tempdir().unwrap();

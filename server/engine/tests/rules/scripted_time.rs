@@ -1,4 +1,4 @@
-//! Reviews as transcripts: limits, pauses, a review that runs by itself, restarts.
+//! Reviews played from a script: limits, pauses, a review that runs by itself, restarts.
 
 use crate::script::check;
 

@@ -1,4 +1,4 @@
-//! Reviews as transcripts: who is here, what is answered, who moves the review on.
+//! Reviews played from a script: who is here, what is answered, who moves the review on.
 
 use crate::script::check;
 
