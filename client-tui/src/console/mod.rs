@@ -32,6 +32,8 @@ pub struct ConsoleOptions {
     pub greeting: Option<String>,
     /// What becomes of the review when the console is left; asked with the question.
     pub quit_note: String,
+    /// Where the full report is to be had; told when the review is over.
+    pub report_note: String,
 }
 
 /// What a console does on the server.

@@ -42,6 +42,8 @@ pub(crate) struct Model {
     pub(crate) qr: Option<fn(&str) -> Vec<String>>,
     /// What becomes of the review when the console is left.
     pub(crate) quit_note: String,
+    /// Where the full report is to be had.
+    pub(crate) report_note: String,
 }
 
 /// What is on the screen.
@@ -184,7 +186,7 @@ impl Tally {
 impl Model {
     /// The first model and what to do first.
     pub(crate) fn start(options: ConsoleOptions, theme: Theme) -> (Self, Vec<Cmd<FromInstructor>>) {
-        let ConsoleOptions { server, task, qr, greeting, quit_note } = options;
+        let ConsoleOptions { server, task, qr, greeting, quit_note, report_note } = options;
         let call = Call { link: server.clone(), hello: task.into() };
         let model = Self {
             now: Millis(0),
@@ -200,6 +202,7 @@ impl Model {
             server,
             qr,
             quit_note,
+            report_note,
         };
         (model, vec![Cmd::Connect(call)])
     }

@@ -20,6 +20,7 @@ fn start() -> Bench<Model> {
         qr: None,
         greeting: None,
         quit_note: "The server stops.".to_owned(),
+        report_note: String::new(),
     };
     Bench::new(Model::start(options, Theme::with_colour(true)))
 }
@@ -91,6 +92,7 @@ fn a_start_conducts_or_opens() {
             qr: None,
             greeting: None,
             quit_note: String::new(),
+            report_note: String::new(),
         };
         let (_, first) = Model::start(options, Theme::with_colour(true));
         assert_eq!(first, [Cmd::Connect(Call { link: server, hello })]);

@@ -24,6 +24,7 @@ fn start(qr: Option<fn(&str) -> Vec<String>>) -> Bench<Model> {
         qr,
         greeting: None,
         quit_note: "The review goes on in the server.".to_owned(),
+        report_note: "myonym report gives the full report of this review.".to_owned(),
     };
     Bench::new(Model::start(options, Theme::with_colour(true)))
 }

@@ -16,7 +16,7 @@ pub(super) fn lines(model: &Model, desk: &Desk, width: usize) -> Vec<Line<'stati
     let mut lines = Vec::new();
     if is_over(desk) {
         lines.push(Line::styled("The review is over: its weak spots", Theme::STRONG));
-        lines.extend(parts::paragraph(REPORT, width));
+        lines.extend(parts::paragraph(&model.report_note, width));
         lines.push(Line::default());
     }
     if spots.hardest.is_empty() && spots.pairs.is_empty() {
@@ -80,4 +80,3 @@ fn name_room(width: usize) -> usize {
 const RIGHT: usize = 11;
 const SHARE: usize = 8;
 const RANGE: usize = 16;
-const REPORT: &str = "myonym report gives the full report of this review.";

@@ -130,7 +130,12 @@ impl Host {
         if let Some(key) = &self.lasting {
             say(&format!("key      {}", key.reveal()));
         }
-        let left = self.console("This stops the server; `myonym host` goes on from here.").await?;
+        let left = self
+            .console(
+                "This stops the server; `myonym host` goes on from here.",
+                "`myonym report` gives the full report of this review.",
+            )
+            .await?;
         if left == Outcome::Left {
             let word = &self.room.word;
             say(&format!("{word} is not over: `myonym host` goes on with it."));
@@ -139,7 +144,7 @@ impl Host {
     }
 
     /// The console on this terminal; how it was left.
-    async fn console(&self, quit_note: &str) -> anyhow::Result<Outcome> {
+    async fn console(&self, quit_note: &str, report_note: &str) -> anyhow::Result<Outcome> {
         let server = announce::own_address(self.bound).to_string();
         let options = ConsoleOptions {
             server: JoinLink { address: server, secure: false, word: None },
@@ -150,6 +155,7 @@ impl Host {
             qr: Some(announce::qr),
             greeting: self.taken_up.then(|| GOING_ON.to_owned()),
             quit_note: quit_note.to_owned(),
+            report_note: report_note.to_owned(),
         };
         let left = tokio::select! {
             left = myonym_play::console(options) => left?,
@@ -172,7 +178,9 @@ impl Host {
             let conducted = plan.clone();
             let conductor =
                 tokio::spawn(async move { rehearse::conduct(&conducted, |_| ()).await });
-            let left = self.console("This ends the rehearsal.").await;
+            let left = self
+                .console("This ends the rehearsal.", "Leave, and the full report is printed.")
+                .await;
             conductor.abort();
             left?;
         } else {

@@ -57,7 +57,14 @@ async fn conduct(link: Option<JoinLink>, key: HostKey, args: &JoinArgs) -> anyho
         ConsoleTask::Conduct { word, key }
     };
     let quit_note = "The review goes on in the server.".to_owned();
-    let options =
-        ConsoleOptions { server, task, qr: Some(announce::qr), greeting: None, quit_note };
+    let report_note = "On the server, `myonym report` gives the full report.".to_owned();
+    let options = ConsoleOptions {
+        server,
+        task,
+        qr: Some(announce::qr),
+        greeting: None,
+        quit_note,
+        report_note,
+    };
     Ok(myonym_play::console(options).await?)
 }
