@@ -20,7 +20,7 @@ fn start() -> Bench<Model> {
         qr: None,
         greeting: None,
         quit_note: "The server stops.".to_owned(),
-        report_note: String::new(),
+        report_note: "myonym report gives the full report.".to_owned(),
     };
     Bench::new(Model::start(options, Theme::with_colour(true)))
 }
