@@ -4,6 +4,7 @@
 //! nearness between muscles, clues, contrasts, and the check of the data files. It knows no room,
 //! no student, no score and no clock, and does no I/O: files come in as text.
 
+pub mod atlas;
 pub mod catalogue;
 pub mod check;
 mod claim;
@@ -28,6 +29,7 @@ mod statement;
 pub mod vocabulary;
 pub mod words;
 
+pub use atlas::Atlas;
 pub use catalogue::Catalogue;
 pub use clue::{Clue, ClueKind, OrderedClue};
 pub use contrast::{Contrast, Difference};

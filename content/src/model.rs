@@ -63,6 +63,10 @@ keys! {
     SourceKey;
     /// A muscle list (a course's scope), such as `shoulder`.
     ListKey;
+    /// A segment of the atlas: what moves as one, such as `humerus`.
+    SegmentKey;
+    /// A freedom of a joint: one axis about which it turns, such as `glenohumeral-rotation`.
+    FreedomKey;
 }
 
 /// How much of a fact a course teaches. A full course also teaches the introductory facts.
