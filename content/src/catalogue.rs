@@ -1,8 +1,9 @@
 //! All muscles, the words that describe them, and the muscle lists.
 
 use std::collections::BTreeMap;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
+use crate::atlas::Atlas;
 use crate::list::MuscleList;
 use crate::load;
 use crate::model::{ListKey, Muscle, MuscleKey, RegionKey};
@@ -27,10 +28,12 @@ pub struct OtherMuscle {
 }
 
 /// All muscles, vocabulary and lists, checked against each other.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Catalogue {
     /// The words that facts are made of.
     pub vocabulary: Vocabulary,
+    /// Where things are.
+    pub atlas: Arc<Atlas>,
     muscles: BTreeMap<MuscleKey, Muscle>,
     others: BTreeMap<MuscleKey, OtherMuscle>,
     lists: BTreeMap<ListKey, MuscleList>,
@@ -39,6 +42,7 @@ pub struct Catalogue {
 /// What a catalogue is made of.
 pub(crate) struct Parts {
     pub(crate) vocabulary: Vocabulary,
+    pub(crate) atlas: Atlas,
     pub(crate) muscles: BTreeMap<MuscleKey, Muscle>,
     pub(crate) others: BTreeMap<MuscleKey, OtherMuscle>,
     pub(crate) lists: BTreeMap<ListKey, MuscleList>,
@@ -108,8 +112,8 @@ impl Catalogue {
     }
 
     pub(crate) fn new(parts: Parts) -> Self {
-        let Parts { vocabulary, muscles, others, lists } = parts;
-        Self { vocabulary, muscles, others, lists }
+        let Parts { vocabulary, atlas, muscles, others, lists } = parts;
+        Self { vocabulary, atlas: Arc::new(atlas), muscles, others, lists }
     }
 }
 

@@ -1,10 +1,13 @@
 //! A muscle list made ready for a review: names, clues, nearness and contrasts.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
+use crate::atlas::Atlas;
 use crate::catalogue::Catalogue;
 use crate::clue::{Clue, OrderedClue, clues};
 use crate::contrast::{Contrast, contrast};
+use crate::derived::Derived;
 use crate::list::MuscleList;
 use crate::model::{ListKey, Muscle, MuscleKey, SourceKey};
 use crate::name::{NameIndex, Resolution};
@@ -62,6 +65,7 @@ pub enum CourseError {
 pub struct Course {
     list: MuscleList,
     vocabulary: Vocabulary,
+    atlas: Arc<Atlas>,
     muscles: BTreeMap<MuscleKey, Muscle>,
     index: NameIndex,
     items: Vec<Item>,
@@ -126,8 +130,8 @@ impl Course {
         for (muscle, names) in &words.also {
             index.add_names(muscle, names);
         }
-        let (list, vocabulary) = (list.clone(), v.clone());
-        Ok(Self { list, vocabulary, muscles, index, items, words })
+        let (list, vocabulary, atlas) = (list.clone(), v.clone(), catalogue.atlas.clone());
+        Ok(Self { list, vocabulary, atlas, muscles, index, items, words })
     }
 
     /// The muscle list.
@@ -143,6 +147,27 @@ impl Course {
     /// A muscle of the list.
     pub fn item(&self, muscle: &MuscleKey) -> Option<&Item> {
         self.items.iter().find(|item| item.muscle == *muscle)
+    }
+
+    /// The words that facts are made of.
+    pub fn vocabulary(&self) -> &Vocabulary {
+        &self.vocabulary
+    }
+
+    /// Where things are.
+    pub fn atlas(&self) -> &Atlas {
+        &self.atlas
+    }
+
+    /// A muscle of the catalogue with all its facts, whatever the course teaches of them.
+    pub fn muscle(&self, muscle: &MuscleKey) -> Option<&Muscle> {
+        self.muscles.get(muscle)
+    }
+
+    /// What a muscle and its parts do, as the atlas has it: the strongest first. Empty if the atlas
+    /// has no line of pull of it.
+    pub fn derived(&self, muscle: &MuscleKey) -> Vec<Derived> {
+        self.atlas.derived(muscle)
     }
 
     /// Which muscle of the whole catalogue a typed text names.

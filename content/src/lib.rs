@@ -11,6 +11,7 @@ mod claim;
 pub mod clue;
 pub mod contrast;
 pub mod course;
+pub mod derived;
 pub mod file;
 mod fold;
 pub mod list;

@@ -37,7 +37,13 @@ pub(crate) fn load(files: &[SourceFile]) -> Result<Catalogue, Vec<Problem>> {
     let lists = list::lists(&files, &muscles, &others, &mut report);
     let problems = report.finish();
     if problems.is_empty() {
-        Ok(Catalogue::new(Parts { vocabulary, muscles, others, lists }))
+        Ok(Catalogue::new(Parts {
+            vocabulary,
+            atlas: crate::Atlas::default(),
+            muscles,
+            others,
+            lists,
+        }))
     } else {
         Err(problems)
     }

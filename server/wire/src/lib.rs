@@ -13,6 +13,7 @@ mod ids;
 mod instructor;
 pub mod limits;
 mod link;
+mod picture;
 pub mod schema;
 mod shown;
 mod student;
@@ -26,6 +27,7 @@ pub use ids::{
 };
 pub use instructor::{FromInstructor, HardRow, PairRow, RollRow, ToInstructor, WeakSpots};
 pub use link::{BadLink, JoinLink};
+pub use picture::{Label, Part, Picture, Stroke, View};
 pub use shown::{
     Again, ClueShown, ContrastShown, DifferenceShown, Given, Moment, NamePair, OwnResult, Reveal,
     ReviewInfo, SpreadRow, StandingRow, Summary, SummaryRow,
