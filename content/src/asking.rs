@@ -41,6 +41,14 @@ impl Course {
         actions
     }
 
+    /// The actions of a muscle in the data, whatever the course teaches of them, without those that
+    /// only steady a joint.
+    pub fn all_movements(&self, muscle: &MuscleKey) -> Vec<Action> {
+        let mut actions = self.muscle(muscle).map(|it| it.actions.clone()).unwrap_or_default();
+        actions.retain(|action| action.role != Role::Stabilises);
+        actions
+    }
+
     /// The movements that the course's own wording of a muscle's action names, where it names one.
     pub fn own_movements(&self, muscle: &MuscleKey) -> Vec<NamedMovement> {
         let exact = |wording: String| match self.resolve_movement(&wording) {

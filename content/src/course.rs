@@ -9,7 +9,7 @@ use crate::clue::{Clue, OrderedClue, clues};
 use crate::contrast::{Contrast, contrast};
 use crate::derived::Derived;
 use crate::list::MuscleList;
-use crate::model::{ListKey, Muscle, MuscleKey, SourceKey};
+use crate::model::{JointKey, ListKey, MovementKey, Muscle, MuscleKey, SourceKey};
 use crate::movement_name::{MovementIndex, MovementResolution};
 use crate::name::{NameIndex, Resolution};
 use crate::near::nearness;
@@ -181,6 +181,12 @@ impl Course {
     /// Which movement a typed text names.
     pub fn resolve_movement(&self, typed: &str) -> MovementResolution {
         self.movements.resolve(typed)
+    }
+
+    /// A movement in words, such as `lateral rotation of the arm`; without a joint, by its name alone.
+    pub fn name_movement(&self, movement: &MovementKey, joint: Option<&JointKey>) -> String {
+        let joints = joint.cloned().into_iter().collect();
+        self.movements.named(movement, joints, None).name
     }
 
     /// English name of any muscle of the catalogue.

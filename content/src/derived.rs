@@ -1,6 +1,6 @@
 //! What a muscle does, derived from where it is attached.
 
-use myonym_mechanics::Certainty;
+pub use myonym_mechanics::Certainty;
 
 use crate::atlas::Atlas;
 use crate::model::{FreedomKey, JointKey, MovementKey, MuscleKey, PartKey};

@@ -5,13 +5,14 @@ use myonym_content::{Catalogue, Course, JointKey, ListKey, MovementKey, MuscleKe
 
 fn course(list: &str) -> Course {
     let catalogue = Catalogue::bundled();
-    Course::new(catalogue, catalogue.list(&ListKey::new(list)).unwrap()).unwrap()
+    let list = catalogue.list(&ListKey::new(list)).expect("the list");
+    Course::new(catalogue, list).expect("a list that can be asked")
 }
 
 fn own(text: &str) -> Course {
     let file = SourceFile { path: "own.txt".to_owned(), text: text.to_owned() };
-    let list = OwnList::read(&file, Catalogue::bundled()).unwrap();
-    Course::of_own(Catalogue::bundled(), &list).unwrap()
+    let list = OwnList::read(&file, Catalogue::bundled()).expect("a list");
+    Course::of_own(Catalogue::bundled(), &list).expect("a list that can be asked")
 }
 
 fn attachments(course: &Course, muscle: &str) -> Option<String> {
