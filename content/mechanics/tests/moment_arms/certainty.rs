@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use myonym_mechanics::{Certainty, Estimate, FreedomId, Linkage, Point, Posture};
+use myonym_mechanics::{Certainty, Estimate, FreedomId, Point, Posture, Vec3};
 use proptest::prelude::*;
 use serde::Deserialize;
 
@@ -73,60 +73,89 @@ proptest! {
 /// Draws of each line; a standard deviation from so many is right to 3.5 % (one in its turn).
 const DRAWS: u32 = 400;
 
-/// Standard deviation of an arm when points and axes are off by chance.
-fn drawn_sd_mm(
-    linkage: &Linkage,
-    posture: &Posture,
-    freedom: FreedomId,
-    path: &[Point],
-    chance: &mut Chance,
-) -> f64 {
-    let mut drawn = linkage.clone();
+/// Standard deviation of an arm when points and axes are off by chance. Axes through one place (the
+/// centre of the hip) share their error.
+fn drawn_sd_mm(scene: &Scene, freedom: FreedomId, chance: &mut Chance) -> f64 {
+    let mut drawn = scene.linkage.clone();
     let arms: Vec<f64> = (0..DRAWS)
         .map(|_| {
-            // All axes of the hip run through its centre, and so share its error.
-            let shift = chance.shift(linkage.freedoms[freedom.0].spread);
-            for (drawn, exact) in drawn.freedoms.iter_mut().zip(&linkage.freedoms) {
-                if exact.spread > 0.0 {
-                    drawn.motions[0].through = exact.motions[0].through + shift;
-                }
+            let mut shifts: Vec<(Vec3, Vec3)> = Vec::new();
+            for (drawn, exact) in drawn.freedoms.iter_mut().zip(&scene.linkage.freedoms) {
+                let place = exact.motions[0].through;
+                let known = shifts.iter().find(|(other, _)| *other == place).copied();
+                let (_, shift) = known.unwrap_or_else(|| (place, chance.shift(exact.spread)));
+                shifts.push((place, shift));
+                drawn.motions[0].through = place + shift;
             }
-            drawn.pose(posture).arm_mm(freedom, &chance.draw(path)).expect("crosses")
+            let path = chance.draw(&scene.path);
+            drawn.pose(&scene.posture).arm_mm(freedom, &path).expect("crosses")
         })
         .collect();
-    let mean = arms.iter().sum::<f64>() / f64::from(DRAWS);
-    (arms.iter().map(|arm| (arm - mean).powi(2)).sum::<f64>() / f64::from(DRAWS - 1)).sqrt()
+    let mean = mean(arms.iter().copied());
+    let squares = arms.iter().map(|arm| (arm - mean).powi(2)).sum::<f64>();
+    (squares / f64::from(DRAWS - 1)).sqrt()
 }
 
-/// Lines of the leg model over the hip, straight and bent by 60 degrees, with points off by 5 mm and
-/// the hip's centre by 4 mm.
-#[test]
-fn the_deviation_is_what_chance_gives() {
-    let model = Model::read("gait2392");
-    let mut linkage = model.linkage.clone();
-    let freedoms =
-        ["hip flexion/extension", "hip adduction/abduction", "hip internal/external rotation"]
-            .map(|name| model.freedom(name).expect("an axis"));
-    for freedom in freedoms {
-        linkage.freedoms[freedom.0].spread = 0.004;
+const HIP: [&str; 3] =
+    ["hip flexion/extension", "hip adduction/abduction", "hip internal/external rotation"];
+const KNEE: &str = "knee flexion/extension";
+
+/// How far the standard deviations of lines over the hip are from drawn ones, as a share; with points,
+/// the hip's centre and the knee's axis off by so many millimetres.
+fn worst_share(bent: &[(&str, f64)], elements: &[&str], [points, hip, knee]: [f64; 3]) -> f64 {
+    let mut model = Model::read("gait2392");
+    let id = |name: &str| model.freedom(name).expect("an axis");
+    let freedoms = HIP.map(id);
+    let posture: Posture =
+        bent.iter().map(|&(name, degrees)| (id(name), degrees.to_radians())).collect();
+    let spreads = HIP.map(|name| (id(name), hip)).into_iter().chain([(id(KNEE), knee)]);
+    for (freedom, spread) in spreads.collect::<Vec<_>>() {
+        model.linkage.freedoms[freedom.0].spread = spread * 1e-3;
     }
     let mut chance = Chance::new();
     let mut worst: f64 = 0.0;
-    for degrees in [0.0, 60.0_f64] {
-        let posture = Posture::from([(freedoms[0], degrees.to_radians())]);
-        for element in ["glut_med1", "glut_max2", "peri", "semimem", "add_long", "rect_fem", "gem"]
-        {
-            let path = with_spread(&model.line(element).points, 0.005);
-            for freedom in freedoms {
-                let estimate = linkage.estimate(&posture, freedom, &path).expect("crosses");
-                let drawn = drawn_sd_mm(&linkage, &posture, freedom, &path, &mut chance);
-                worst = worst.max((estimate.sd_mm / drawn - 1.0).abs());
-            }
+    for element in elements {
+        let path = with_spread(&model.line(element).points, points * 1e-3);
+        let scene = Scene { linkage: model.linkage.clone(), posture: posture.clone(), path };
+        for freedom in freedoms {
+            let said = estimate(&scene, freedom).expect("crosses").sd_mm;
+            let drawn = drawn_sd_mm(&scene, freedom, &mut chance);
+            worst = worst.max((said / drawn - 1.0).abs());
         }
     }
-    println!("standard deviations differ by up to {worst:.3} of themselves");
+    worst
+}
+
+/// Lines of the leg model over the hip, with points off by 5 mm and the hip's centre by 4 mm; and,
+/// with the knee bent too, the knee's axis by 10 mm, which moves the far end.
+#[test]
+fn the_deviation_is_what_chance_gives() {
+    let lines = ["glut_med1", "glut_max2", "peri", "semimem", "add_long", "rect_fem", "gem"];
+    let straight = worst_share(&[], &lines, [5.0, 4.0, 0.0]);
+    let bent = worst_share(&[(HIP[0], 60.0)], &lines, [5.0, 4.0, 0.0]);
+    let knee = [(HIP[0], 30.0), (KNEE, 90.0)];
+    let knee = worst_share(&knee, &["semimem", "bifemlh", "grac"], [1.0, 0.0, 10.0]);
+    println!("deviations differ by up to {straight:.3}, {bent:.3} and {knee:.3} of themselves");
     // Four standard deviations of what 400 draws tell.
-    assert!(worst < 0.14, "{worst}");
+    assert!(straight < 0.14 && bent < 0.14 && knee < 0.14, "{straight} {bent} {knee}");
+}
+
+/// Axes that share a place share the larger of their spreads, whichever of them is bent.
+#[test]
+fn axes_through_one_place_are_off_together() {
+    let model = Model::read("gait2392");
+    let [flexion, adduction, _] = HIP.map(|name| model.freedom(name).expect("an axis"));
+    let posture = Posture::from([(flexion, 1.0)]);
+    let sd_mm = |of_flexion, of_adduction| {
+        let mut linkage = model.linkage.clone();
+        linkage.freedoms[flexion.0].spread = of_flexion;
+        linkage.freedoms[adduction.0].spread = of_adduction;
+        let path = &model.line("peri").points;
+        linkage.estimate(&posture, adduction, path).expect("crosses").sd_mm
+    };
+    let both = sd_mm(0.004, 0.004);
+    assert!(both > 1.0, "{both}");
+    assert!((both - sd_mm(0.004, 0.0)).abs() < 1e-9 && (both - sd_mm(0.0, 0.004)).abs() < 1e-9);
 }
 
 #[derive(Deserialize)]

@@ -2,11 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use myonym_mechanics::{
-    Freedom, FreedomId, Linkage, Motion, Point, Pose, Posture, Segment, SegmentId, Vec3,
-};
+use myonym_mechanics::{FreedomId, Point, Pose, Posture, SegmentId, Vec3};
 use proptest::prelude::*;
 
+use crate::hinge::{FLEXION, LIMB, TRUNK, hinge};
 use crate::random_linkage::{Nesting, Scene, direction, place, scene};
 
 /// Differences of lengths tell a derivative to this, in millimetres for each radian.
@@ -161,20 +160,6 @@ proptest! {
         let (sin, cos) = angle.sin_cos();
         let expected = a * b * sin / (a * a + b * b + 2.0 * a * b * cos).sqrt() * 1e3;
         prop_assert!((arm - expected).abs() < ROUNDING, "{arm} {expected}");
-    }
-}
-
-const FLEXION: FreedomId = FreedomId(0);
-const TRUNK: SegmentId = SegmentId(0);
-const LIMB: SegmentId = SegmentId(1);
-
-/// A limb that hangs down from a hinge at the origin; flexion lifts it forwards.
-fn hinge() -> Linkage {
-    let along = Vec3::new(0.0, 0.0, 1.0);
-    let motion = Motion { segment: LIMB, through: Vec3::default(), along, rate: 1.0, pitch: 0.0 };
-    Linkage {
-        segments: vec![Segment { carried_by: None }, Segment { carried_by: Some(TRUNK) }],
-        freedoms: vec![Freedom { motions: vec![motion], turned_by: Vec::new(), spread: 0.0 }],
     }
 }
 

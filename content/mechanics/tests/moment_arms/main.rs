@@ -5,6 +5,7 @@
 mod certainty;
 mod chance;
 mod compared;
+mod hinge;
 mod laws;
 mod models;
 mod passing;

@@ -1,8 +1,9 @@
 //! On which side of an axis a line passes.
 
-use myonym_mechanics::{Passing, Vec3};
+use myonym_mechanics::{Passing, Point, Posture, Vec3};
 use proptest::prelude::*;
 
+use crate::hinge::{FLEXION, LIMB, TRUNK, hinge};
 use crate::models::Model;
 use crate::random_linkage::{Nesting, Scene, scene};
 
@@ -101,7 +102,7 @@ proptest! {
         }
     }
 
-    /// No other place of the line is closer to the axis.
+    /// No other place between the ends is closer to the axis.
     #[test]
     fn nothing_of_the_line_is_closer(scene in levers(), share in 0.0..1.0) {
         let pose = scene.pose();
@@ -110,6 +111,30 @@ proptest! {
             let Some(Passing { at, axis, .. }) = pose.passing(freedom, &scene.path) else { continue };
             let distance = |place: Vec3| (place - pose.axes(freedom)[0].through).across(axis).norm();
             prop_assert!(distance(at) <= distance(from + (to - from) * share) + 1e-9);
+            prop_assert!((at - from).dot(to - at) > -1e-9, "beyond an end");
         }
+    }
+}
+
+/// Of two pieces over a hinge the one that does more counts: 50 mm in front, not 10 mm behind.
+#[test]
+fn the_piece_that_does_most_counts() {
+    let linkage = hinge();
+    let point = |segment, x, y| Point { segment, at: Vec3::new(x, y, 0.0), spread: 0.0 };
+    let path = [
+        point(TRUNK, 0.05, 0.2),
+        point(LIMB, 0.05, -0.2),
+        point(LIMB, -0.01, -0.2),
+        point(TRUNK, -0.01, 0.2),
+    ];
+    for reversed in [false, true] {
+        let mut path = path;
+        if reversed {
+            path.reverse();
+        }
+        let pose = linkage.pose(&Posture::new());
+        let passing = pose.passing(FLEXION, &path).expect("passes");
+        assert!((passing.offset - FRONT * 0.05).norm() < 1e-9, "{passing:?}");
+        assert!((pose.arm_mm(FLEXION, &path).expect("crosses") - 40.0).abs() < 1e-9);
     }
 }
