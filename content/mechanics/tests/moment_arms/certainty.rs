@@ -1,5 +1,5 @@
-//! How sure arms are: laws of the standard deviation, chance drawn by ourselves, and chance drawn by
-//! others.
+//! How sure arms are: laws of the standard deviation, chance drawn by ourselves, and chance drawn
+//! by others.
 
 use std::collections::BTreeMap;
 
@@ -102,8 +102,8 @@ const HIP: [&str; 3] =
     ["hip flexion/extension", "hip adduction/abduction", "hip internal/external rotation"];
 const KNEE: &str = "knee flexion/extension";
 
-/// How far the standard deviations of lines over the hip are from drawn ones, as a share; with points,
-/// the hip's centre and the knee's axis off by so many millimetres.
+/// How far the standard deviations of lines over the hip are from drawn ones, as a share; with
+/// points, the hip's centre and the knee's axis off by so many millimetres.
 fn worst_share(bent: &[(&str, f64)], elements: &[&str], [points, hip, knee]: [f64; 3]) -> f64 {
     let mut model = Model::read("gait2392");
     let id = |name: &str| model.freedom(name).expect("an axis");
@@ -210,9 +210,9 @@ fn mean(numbers: impl Iterator<Item = f64>) -> f64 {
 }
 
 /// Noise drawn by others (`sign-kept.json`): a sign to which we give the chance p is right in about
-/// the share p of their draws. A share of 100 draws strays by up to 5 % (one standard deviation), and
-/// where points lie closer together than the noise the first order is too sure: long head of biceps
-/// on the head of the humerus, flexors of the toes under them. Tolerances are from looking.
+/// the share p of their draws. A share of 100 draws strays by up to 5 % (one standard deviation),
+/// and where points lie closer together than the noise the first order is too sure: long head of
+/// biceps on the head of the humerus, flexors of the toes under them. Tolerances are from looking.
 #[test]
 fn signs_are_as_sure_as_we_say() {
     let file: SignKept =

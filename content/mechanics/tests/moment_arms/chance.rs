@@ -30,7 +30,8 @@ impl Chance {
     }
 }
 
-/// Chance that a standard normal number is below `x` (Abramowitz and Stegun 26.2.17: right to 7.5e-8).
+/// Chance that a standard normal number is below `x` (Abramowitz and Stegun 26.2.17: right to
+/// 7.5e-8).
 pub(crate) fn normal_below(x: f64) -> f64 {
     let t = 1.0 / (1.0 + 0.231_641_9 * x.abs());
     let terms = [1.330_274_429, -1.821_255_978, 1.781_477_937, -0.356_563_782, 0.319_381_530];

@@ -39,8 +39,8 @@ proptest! {
         }
     }
 
-    /// The same about axes that do not go along with each other: there it is the derivative by a turn
-    /// about the axis where it is now, added to the posture as the last.
+    /// The same about axes that do not go along with each other: there it is the derivative by a
+    /// turn about the axis where it is now, added to the posture as the last.
     #[test]
     fn the_arm_is_that_of_an_added_turn(mut scene in scene(Nesting::Any)) {
         let arms = arms(&scene);
@@ -95,7 +95,8 @@ proptest! {
         }
     }
 
-    /// The arm is in proportion to the rate, and the length of the axis' direction is of no account.
+    /// The arm is in proportion to the rate, and the length of the axis' direction is of no
+    /// account.
     #[test]
     fn the_rate_multiplies_and_a_direction_does_not(scene in scene(Nesting::Any), by in 0.5..3.0) {
         let straight = Scene { posture: Posture::new(), ..scene };
@@ -132,8 +133,8 @@ proptest! {
         prop_assert!(arms(&scene).iter().all(Option::is_none));
     }
 
-    /// A hinge seen along its axis: the arm is the distance of the line from the hinge, as a lever has
-    /// it in any book of statics (common practice, no source).
+    /// A hinge seen along its axis: the arm is the distance of the line from the hinge, as a lever
+    /// has it in any book of statics (common practice, no source).
     #[test]
     fn across_a_hinge_the_arm_is_the_perpendicular_distance(
         from in prop::array::uniform2(-0.5..0.5), to in prop::array::uniform2(-0.5..0.5),
@@ -147,8 +148,8 @@ proptest! {
         prop_assert!((arm - distance).abs() < ROUNDING, "{arm} {distance}");
     }
 
-    /// A muscle from `a` above the elbow to `b` below it, the elbow bent: area of the triangle by its
-    /// side, from the law of cosines (common practice, no source).
+    /// A muscle from `a` above the elbow to `b` below it, the elbow bent: area of the triangle by
+    /// its side, from the law of cosines (common practice, no source).
     #[test]
     fn a_bent_hinge_follows_the_law_of_cosines(
         a in 0.05..0.4_f64, b in 0.02..0.3_f64, angle in 0.05..3.0_f64,
@@ -169,8 +170,9 @@ fn flexion_arm(pose: &Pose<'_>, from: Vec3, to: Vec3) -> f64 {
     pose.arm_mm(FLEXION, &[from, to]).expect("crosses")
 }
 
-/// Biceps that pulls straight up on a forearm held level, 4 cm in front of the elbow: a lever of 4 cm
-/// (an open textbook, *College Physics* of `OpenStax`, forces and torques in muscles and joints; from memory).
+/// Biceps that pulls straight up on a forearm held level, 4 cm in front of the elbow: a lever of 4
+/// cm (an open textbook, *College Physics* of `OpenStax`, forces and torques in muscles and joints;
+/// from memory).
 #[test]
 fn biceps_of_the_physics_book() {
     let posture = BTreeMap::from([(FLEXION, 90_f64.to_radians())]);

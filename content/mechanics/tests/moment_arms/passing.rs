@@ -81,8 +81,8 @@ fn ends(scene: &Scene) -> [Vec3; 2] {
 }
 
 proptest! {
-    /// Lever x force, along the axis, is the arm, however the line lies; and the lever stands at right
-    /// angles on both (common practice, no source).
+    /// Lever x force, along the axis, is the arm, however the line lies; and the lever stands at
+    /// right angles on both (common practice, no source).
     #[test]
     fn the_lever_and_the_pull_make_the_arm(scene in levers()) {
         let pose = scene.pose();

@@ -23,8 +23,8 @@ const LET_GO: [&str; 12] = [
     "gait2392: lat_gas, knee flexion/extension at knee flexion 90",
     "gait2392: med_gas, knee flexion/extension at knee flexion 90",
 ];
-/// Straight in the neutral posture, but here they lie on a surface (inferred from the miss): the back
-/// of the elbow, the head of the humerus.
+/// Straight in the neutral posture, but here they lie on a surface (inferred from the miss): the
+/// back of the elbow, the head of the humerus.
 const MEET_A_SURFACE: [&str; 5] = [
     "arm26: TRIlat, elbow flexion/extension at elbow flexion 120",
     "arm26: TRIlong, elbow flexion/extension at elbow flexion 120",
@@ -76,8 +76,8 @@ fn sizes_hold_where_lines_are_straight_and_axes_stay() {
     assert_listed(rows.iter().filter(|row| row.off_mm() > 0.1), &[]);
 }
 
-/// The reason that [`LET_GO`] gives is the whole of it: without those points psoas and iliacus agree
-/// to the rounding, and gastrocnemius has the right sign again.
+/// The reason that [`LET_GO`] gives is the whole of it: without those points psoas and iliacus
+/// agree to the rounding, and gastrocnemius has the right sign again.
 #[test]
 fn points_that_let_go_are_the_reason() {
     let model = Model::read("gait2392");
@@ -117,8 +117,9 @@ fn signs(model: &str, element: &str, freedom: &str, bent: &str) -> [[f64; 2]; 2]
     })
 }
 
-/// Piriformis turns the straight hip out and the bent hip in (a known reversal; Delp, Hess, Hungerford
-/// and Jones 1999, *J Biomech* 32:493, from memory; the figures are those of the leg model).
+/// Piriformis turns the straight hip out and the bent hip in (a known reversal; Delp, Hess,
+/// Hungerford and Jones 1999, *J Biomech* 32:493, from memory; the figures are those of the leg
+/// model).
 #[test]
 fn piriformis_changes_sides() {
     let signs = signs("gait2392", "peri", "hip internal/external rotation", "hip flexion");
