@@ -34,9 +34,9 @@ impl Pose<'_> {
     /// radian of a small turn added to the pose. Positive where shortening turns the freedom to its
     /// positive side; `None` where the line does not cross it.
     ///
-    /// With v and v' the velocities of the ends of a piece and u its direction, the line lengthens by
-    /// the sum of u . (v' - v) over its pieces. The arm as the length's derivative: Sherman, Seth and
-    /// Delp 2013, *What is a moment arm?* (PMC4404026).
+    /// With v and v' the velocities of the ends of a piece and u its direction, the line lengthens
+    /// by the sum of u . (v' - v) over its pieces. The arm as the length's derivative: Sherman,
+    /// Seth and Delp 2013, *What is a moment arm?* (PMC4404026).
     pub fn arm_mm(&self, freedom: FreedomId, path: &[Point]) -> Option<f64> {
         let crossings = self.crossings(freedom, path);
         let shortening = || crossings.iter().map(|crossing| crossing.shortening).sum::<f64>();

@@ -46,7 +46,8 @@ impl Estimate {
 impl Linkage {
     /// The moment arm in a posture, with the standard deviation that follows, to first order, from
     /// those of the points, of the axis, and of the axes about which the posture bends. Errors are
-    /// independent, but axes through one place share theirs; directions of axes count as exact.
+    /// independent, but axes through one place share theirs; directions of axes count as exact. Too
+    /// small where points on two sides of the axis lie closer together than their spread.
     pub fn estimate(
         &self,
         posture: &Posture,

@@ -247,7 +247,7 @@ impl AxisRow {
         };
         let segment = segments.values().copied().find(carries);
         Motion {
-            segment: segment.unwrap_or_else(|| panic!("{} turns no one segment", self.freedom)),
+            segment: segment.expect("the bodies that turn hang on one of them"),
             through: self.through.into(),
             along: self.along.into(),
             rate: self.rate.unwrap_or(1.0),

@@ -11,7 +11,8 @@ const MOVING_INSERTIONS: [&str; 4] = [
     "gait2392: vas_lat, knee flexion/extension",
     "gait2392: vas_med, knee flexion/extension",
 ];
-/// Not explained: the published arm is not the derivative of the published path either. Off by 1 mm.
+/// Not explained: the published arm is not the derivative of the published path either. Off by 1
+/// mm.
 const UNEXPLAINED: [&str; 1] =
     ["thoracoscapular: LatissimusDorsi_I, shoulder abduction/adduction (glenohumeral)"];
 
@@ -64,8 +65,8 @@ fn nothing_else_is_left_out() {
 }
 
 /// Cadavers rather than a model: what reviews and experiments found near the neutral posture, read
-/// in the abstracts of Hik and Ackland 2019 (*J Anat* 234:1), Kuechle et al. 1997 (*J Shoulder Elbow
-/// Surg* 6:429) and Ackland and Pandy 2011 (*J Orthop Res* 29:658).
+/// in the abstracts of Hik and Ackland 2019 (*J Anat* 234:1), Kuechle et al. 1997 (*J Shoulder
+/// Elbow Surg* 6:429) and Ackland and Pandy 2011 (*J Orthop Res* 29:658).
 #[test]
 fn the_shoulder_turns_as_in_cadavers() {
     const FLEXION: &str = "shoulder flexion/extension (glenohumeral)";
