@@ -28,7 +28,7 @@ pub use event::{
     SpellingFound,
 };
 pub use input::{Answering, Command, Decision, Input, Refusal, Reply};
-pub use movement::{LEAST_ARM_MM, Makes, example};
+pub use movement::{Makes, example};
 pub use review::{Phase, Review, Seat};
 pub use round::{OpenRound, RoundRecord, spread};
 pub use score::Points;

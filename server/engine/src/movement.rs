@@ -2,15 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use myonym_content::derived::Certainty;
+use myonym_content::derived::{Certainty, LEAST_MM};
 use myonym_content::{Course, JointKey, MovementKey, MuscleKey};
 use myonym_wire::Verdict;
 
 use crate::event::SaidMovement;
-
-/// The least moment arm of a derived action that counts, in millimetres. Our own choice: below it a
-/// line of pull passes so close to the axis that no one would teach the action.
-pub const LEAST_ARM_MM: f64 = 5.0;
 
 /// The movements that a muscle makes, as they are marked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,7 +23,7 @@ type Made = (MovementKey, Option<JointKey>);
 impl Makes {
     /// What a muscle makes: the actions of the data at every level, less those that only steady a
     /// joint; what the course says in its own words; and what the atlas makes of its lines of pull,
-    /// with an arm of [`LEAST_ARM_MM`] or more.
+    /// with an arm of [`LEAST_MM`] or more.
     pub fn of(course: &Course, muscle: &MuscleKey) -> Self {
         let taught =
             course.taught_movements(muscle).into_iter().chain(course.all_movements(muscle));
@@ -40,7 +36,7 @@ impl Makes {
         let derived = |certainty| {
             let derived = course.derived(muscle).into_iter();
             let such =
-                derived.filter(move |it| it.certainty == certainty && it.arm_mm >= LEAST_ARM_MM);
+                derived.filter(move |it| it.certainty == certainty && it.arm_mm >= LEAST_MM);
             such.map(|it| (it.movement, Some(it.joint)))
         };
         Self {
