@@ -1,0 +1,183 @@
+//! A picture in words.
+
+use myonym_content::Atlas;
+use myonym_content::atlas::{Line, StopKind};
+use myonym_content::model::{Action, Attachment, End, LandmarkKey, Level, Muscle, Role};
+use myonym_content::vocabulary::Vocabulary;
+use myonym_content::words::{action_phrase, attachment_phrase, listed, the_attachment};
+use myonym_mechanics::{Posture, Vec3};
+use myonym_wire::View;
+
+use crate::turning::Turning;
+
+/// Whether a picture has names in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Labels {
+    /// The muscle, its attachments and the movement are named.
+    Shown,
+    /// None is, so that the picture can be asked about. The words for those who do not see it name
+    /// the attachments, but nothing that gives the muscle's name away.
+    Hidden,
+}
+
+/// The muscle's attachment that a line's end stands for.
+pub(crate) fn attachment<'a>(
+    v: &Vocabulary,
+    muscle: &'a Muscle,
+    end: End,
+    landmark: &LandmarkKey,
+) -> Option<&'a Attachment> {
+    let all = muscle.attachments(end);
+    let within = |small: &LandmarkKey, large: &LandmarkKey| {
+        v.with_larger(small).any(|(key, _)| key == large)
+    };
+    all.iter().find(|one| one.landmark == *landmark).or_else(|| {
+        all.iter().find(|one| within(landmark, &one.landmark) || within(&one.landmark, landmark))
+    })
+}
+
+/// The landmark at one end of a line.
+pub(crate) fn landmark(line: &Line, end: End) -> Option<&LandmarkKey> {
+    let stop = match end {
+        End::Origin => line.stops.first(),
+        End::Insertion => line.stops.last(),
+    };
+    match &stop?.kind {
+        StopKind::Attachment(landmark) => Some(landmark),
+        StopKind::Via(_) => None,
+    }
+}
+
+/// What a label of an attachment says: `greater tubercle of the humerus`.
+pub(crate) fn label(v: &Vocabulary, muscle: &Muscle, end: End, landmark: &LandmarkKey) -> String {
+    attachment(v, muscle, end, landmark).map_or_else(
+        || landmark.as_str().replace('-', " "),
+        |attachment| attachment_phrase(v, attachment),
+    )
+}
+
+/// `from behind`.
+pub(crate) fn from_where(view: View) -> &'static str {
+    match view {
+        View::Front => "from the front",
+        View::Back => "from behind",
+        View::Side => "from the right side",
+        View::Above => "from above",
+    }
+}
+
+/// The whole picture in words. The first sentence is a heading.
+pub(crate) fn text(
+    atlas: &Atlas,
+    v: &Vocabulary,
+    muscle: &Muscle,
+    view: View,
+    turning: Option<&Turning<'_>>,
+    labels: Labels,
+) -> String {
+    let lines: Vec<&Line> = atlas.lines(&muscle.key).iter().collect();
+    let name = match labels {
+        Labels::Shown => capital(&muscle.name),
+        Labels::Hidden => "A muscle".to_owned(),
+    };
+    let [origins, insertions] = [End::Origin, End::Insertion]
+        .map(|end| listed(&places(v, muscle, &lines, end, labels)));
+    let does = turning.and_then(|turning| does(atlas, v, muscle, &lines, turning));
+    let does = does.map(|does| format!("; {does}")).unwrap_or_default();
+    format!(
+        "{name}, {}. It runs from {origins} to {insertions}{does}.",
+        from_where(view)
+    )
+}
+
+/// `it passes behind the long axis of the shoulder joint, so that it rotates the arm laterally`.
+fn does(
+    atlas: &Atlas,
+    v: &Vocabulary,
+    muscle: &Muscle,
+    lines: &[&Line],
+    turning: &Turning<'_>,
+) -> Option<String> {
+    if !turning.sure {
+        return None;
+    }
+    let freedom = turning.freedom;
+    let movement = freedom.movement(turning.arm_mm)?.clone();
+    let pose = atlas.linkage.pose(&Posture::new());
+    let arm = |line: &&&Line| {
+        pose.arm_mm(freedom.id, &line.points()).unwrap_or_default() * turning.arm_mm.signum()
+    };
+    let line = lines.iter().max_by(|a, b| arm(a).total_cmp(&arm(b)))?;
+    let side = pose.passing(freedom.id, &line.points()).map(|passing| side(passing.offset));
+    let action = Action {
+        joint: freedom.joint.clone(),
+        movement,
+        role: Role::PrimeMover,
+        part: None,
+        condition: None,
+        level: Level::Introductory,
+        sources: Vec::new(),
+    };
+    let action = action_phrase(v, muscle, &action);
+    let axis = &freedom.axis;
+    Some(match side {
+        Some(side) => format!("it passes {side} the {axis}, so its shortening {action}"),
+        None => format!("its shortening {action}"),
+    })
+}
+
+/// On which side of a place something is that lies so from it.
+fn side(offset: Vec3) -> &'static str {
+    let Vec3 { x, y, z } = offset;
+    if x.abs() >= y.abs() && x.abs() >= z.abs() {
+        if x > 0.0 { "in front of" } else { "behind" }
+    } else if y.abs() >= z.abs() {
+        if y > 0.0 { "above" } else { "below" }
+    } else if z > 0.0 {
+        "lateral to"
+    } else {
+        "medial to"
+    }
+}
+
+/// The places at one end, each once.
+fn places(
+    v: &Vocabulary,
+    muscle: &Muscle,
+    lines: &[&Line],
+    end: End,
+    labels: Labels,
+) -> Vec<String> {
+    let mut places: Vec<String> = Vec::new();
+    for landmark in lines.iter().filter_map(|line| landmark(line, end)) {
+        let exact = attachment(v, muscle, end, landmark)
+            .map(|attachment| the_attachment(v, attachment));
+        let bone = v.bone_of(landmark).and_then(|bone| v.bones.get(bone));
+        let coarse = bone.map(|bone| format!("the {}", bone.name));
+        let said = [exact, coarse].into_iter().flatten();
+        let mut allowed = said.filter(|said| labels == Labels::Shown || !gives_away(muscle, said));
+        let place = allowed.next().unwrap_or_else(|| "a place that shares its name".to_owned());
+        if !places.contains(&place) {
+            places.push(place);
+        }
+    }
+    places
+}
+
+/// Whether a phrase has a word of the muscle's name in it.
+pub(crate) fn gives_away(muscle: &Muscle, phrase: &str) -> bool {
+    let words = |text: &str| -> Vec<String> {
+        let letters = |c: char| !c.is_alphanumeric();
+        text.split(letters).filter(|word| !word.is_empty()).map(str::to_lowercase).collect()
+    };
+    let of_name = words(&muscle.name);
+    words(phrase).iter().any(|word| of_name.contains(word) && !SMALL.contains(&word.as_str()))
+}
+
+/// Words that every name may have.
+const SMALL: [&str; 4] = ["of", "the", "to", "and"];
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
