@@ -27,6 +27,19 @@ pub struct Atlas {
     pub lines: BTreeMap<MuscleKey, Vec<Line>>,
     /// Shapes of bones.
     pub shapes: Vec<Shape>,
+    /// Postures that the conditions of actions mean.
+    pub conditions: Vec<Condition>,
+}
+
+/// A condition of an action, such as `from the flexed position`, as a posture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Condition {
+    /// The joint of the actions that it is said of.
+    pub joint: JointKey,
+    /// Its words, as in the data of the action.
+    pub words: String,
+    /// The posture.
+    pub posture: Posture,
 }
 
 /// One axis about which a joint turns.

@@ -78,12 +78,7 @@ impl Catalogue {
     ///
     /// All problems of all files, by file and line.
     pub fn with_bundled(files: &[SourceFile]) -> Result<Self, Vec<Problem>> {
-        let replaced = |bundled: &SourceFile| {
-            files.iter().any(|file| std::path::Path::new(&file.path).ends_with(&bundled.path))
-        };
-        let mut all: Vec<_> = bundled_files().into_iter().filter(|file| !replaced(file)).collect();
-        all.extend_from_slice(files);
-        Self::load(&all)
+        Self::load(&with_bundled_files(files))
     }
 
     /// The muscle with this key.
@@ -117,6 +112,16 @@ impl Catalogue {
     }
 }
 
+/// The bundled files, less those that one of `files` takes the place of, and `files`.
+pub(crate) fn with_bundled_files(files: &[SourceFile]) -> Vec<SourceFile> {
+    let replaced = |bundled: &SourceFile| {
+        files.iter().any(|file| std::path::Path::new(&file.path).ends_with(&bundled.path))
+    };
+    let mut all: Vec<_> = bundled_files().into_iter().filter(|file| !replaced(file)).collect();
+    all.extend_from_slice(files);
+    all
+}
+
 /// The data files that come with the program, as they stand in the repository.
 pub fn bundled_files() -> Vec<SourceFile> {
     BUNDLED_FILES
@@ -133,6 +138,14 @@ macro_rules! bundle {
 
 /// A test compares these with the folders.
 const BUNDLED_FILES: &[(&str, &str)] = bundle! {
+    "atlas/arm.toml"
+    "atlas/forearm-hand.toml"
+    "atlas/frame.toml"
+    "atlas/head-neck.toml"
+    "atlas/hip-thigh.toml"
+    "atlas/leg-foot.toml"
+    "atlas/shoulder.toml"
+    "atlas/trunk.toml"
     "lists/courses.toml"
     "lists/head-neck.toml"
     "lists/hip-thigh.toml"

@@ -1,7 +1,8 @@
 //! The check of data files that someone is writing.
 
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, with_bundled_files};
 use crate::course::Course;
+use crate::lint::{Gravity, lint};
 use crate::load;
 use crate::problem::{Problem, SourceFile};
 
@@ -18,4 +19,16 @@ pub fn check(files: &[SourceFile]) -> Vec<Problem> {
             Course::new(&catalogue, list).err().map(|error| error.to_string())
         }),
     }
+}
+
+/// What geometry says to the actions that these files claim, the gravest first: actions that the
+/// lines of pull oppose, and strong ones that no fact lists. Without files, of all bundled muscles.
+/// Empty where the files have problems: [`check`] tells those.
+pub fn check_actions(files: &[SourceFile]) -> Vec<(Gravity, Problem)> {
+    let Ok(catalogue) = Catalogue::with_bundled(files) else { return Vec::new() };
+    let concerned = if files.is_empty() { None } else { load::concerned(files) };
+    let muscles = catalogue
+        .muscles()
+        .filter(|muscle| concerned.as_ref().is_none_or(|keys| keys.contains(&muscle.key)));
+    load::place_findings(&with_bundled_files(files), lint(&catalogue, muscles))
 }

@@ -8,6 +8,7 @@ use crate::catalogue::Catalogue;
 use crate::clue::{Clue, OrderedClue, clues};
 use crate::contrast::{Contrast, contrast};
 use crate::derived::Derived;
+use crate::explain::{explanation, set_apart};
 use crate::list::MuscleList;
 use crate::model::{ListKey, Muscle, MuscleKey, SourceKey};
 use crate::name::{NameIndex, Resolution};
@@ -170,6 +171,14 @@ impl Course {
         self.atlas.derived(muscle)
     }
 
+    /// Why a muscle does what this course teaches of it: one sentence for each action that the
+    /// atlas bears out.
+    pub fn explanations(&self, muscle: &MuscleKey) -> Vec<String> {
+        let Some(taught) = self.taught(muscle) else { return Vec::new() };
+        let why = |action| explanation(&self.atlas, &self.vocabulary, &taught, action);
+        taught.actions.iter().filter_map(why).collect()
+    }
+
     /// Which muscle of the whole catalogue a typed text names.
     pub fn resolve(&self, typed: &str) -> Resolution {
         self.index.resolve(typed)
@@ -204,6 +213,7 @@ impl Course {
                 }
             }
         }
+        contrast.apart.extend(set_apart(&self.atlas, &self.vocabulary, &first, &second));
         Some(contrast)
     }
 

@@ -1,9 +1,12 @@
 //! What a muscle does, derived from where it is attached.
 
-use myonym_mechanics::Certainty;
+use myonym_mechanics::{Certainty, Estimate, Posture};
 
-use crate::atlas::Atlas;
+use crate::atlas::{Atlas, JointFreedom, Line};
 use crate::model::{FreedomKey, JointKey, MovementKey, MuscleKey, PartKey};
+
+/// Moment arms below this do nothing that a course would teach, in millimetres.
+pub const LEAST_MM: f64 = 5.0;
 
 /// An action derived from the atlas: of a muscle, or of one of its parts.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,9 +28,60 @@ pub struct Derived {
 }
 
 impl Atlas {
-    /// What a muscle and its parts do: the strongest first. Empty if it has no line of pull.
+    /// What a muscle and its parts do, the strongest first; of the postures in which a freedom is
+    /// judged the one with the largest arm counts. Empty if the muscle has no line of pull.
     pub fn derived(&self, muscle: &MuscleKey) -> Vec<Derived> {
-        let _ = muscle;
-        Vec::new()
+        let all: Vec<&Line> = self.lines(muscle).iter().collect();
+        let mut parts: Vec<&PartKey> = all.iter().filter_map(|line| line.part.as_ref()).collect();
+        parts.dedup();
+        let mut derived: Vec<Derived> = Vec::new();
+        for part in std::iter::once(None).chain(parts.into_iter().map(Some)) {
+            let lines = self.lines_of(muscle, part);
+            let found = self.freedoms.iter().filter_map(|f| self.derive(f, &lines, part));
+            derived.extend(found);
+        }
+        derived.sort_by(|a, b| b.arm_mm.total_cmp(&a.arm_mm));
+        derived
+    }
+
+    /// The lines of a part, or all of a muscle.
+    pub(crate) fn lines_of(&self, muscle: &MuscleKey, part: Option<&PartKey>) -> Vec<&Line> {
+        let of_part = |line: &&Line| part.is_none() || line.part.as_ref() == part;
+        self.lines(muscle).iter().filter(of_part).collect()
+    }
+
+    /// The moment arm of several lines together: their mean, over those that cross the freedom.
+    /// Errors are taken to go together, which never makes the mean surer than its lines.
+    pub fn mean_arm(
+        &self,
+        freedom: &JointFreedom,
+        posture: &Posture,
+        lines: &[&Line],
+    ) -> Option<Estimate> {
+        let estimate = |line: &&Line| self.linkage.estimate(posture, freedom.id, &line.points());
+        let found: Vec<Estimate> = lines.iter().filter_map(estimate).collect();
+        let count = u32::try_from(found.len()).ok().filter(|count| *count > 0).map(f64::from)?;
+        let arm_mm = found.iter().map(|one| one.arm_mm).sum::<f64>() / count;
+        let variance = found.iter().map(|one| one.sd_mm.powi(2)).sum::<f64>() / count;
+        Some(Estimate { arm_mm, sd_mm: variance.sqrt() })
+    }
+
+    fn derive(
+        &self,
+        freedom: &JointFreedom,
+        lines: &[&Line],
+        part: Option<&PartKey>,
+    ) -> Option<Derived> {
+        let arms = freedom.judged_at.iter().filter_map(|at| self.mean_arm(freedom, at, lines));
+        let best = arms.max_by(|a, b| a.arm_mm.abs().total_cmp(&b.arm_mm.abs()))?;
+        Some(Derived {
+            part: part.cloned(),
+            freedom: freedom.key.clone(),
+            joint: freedom.joint.clone(),
+            movement: freedom.movement(best.arm_mm)?.clone(),
+            arm_mm: best.arm_mm.abs(),
+            sd_mm: best.sd_mm,
+            certainty: best.certainty(),
+        })
     }
 }

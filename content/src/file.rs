@@ -6,11 +6,11 @@
 use schemars::{JsonSchema, Schema};
 
 use crate::list::FactKind;
-use crate::load::read::{At, Filled, Keyed, Root};
+use crate::load::read::{At, Filled, Index, Keyed, Number, Quadruple, Root, RowNumber, Triple};
 use crate::load::rows::rows;
 use crate::model::{
-    BoneKey, GroupKey, JointKey, LandmarkKey, Level, ListKey, MovementKey, MuscleKey, NerveKey,
-    PartKey, RegionKey, Role, SourceKey, Span,
+    BoneKey, FreedomKey, GroupKey, JointKey, LandmarkKey, Level, ListKey, MovementKey, MuscleKey,
+    NerveKey, PartKey, RegionKey, Role, SegmentKey, SourceKey, Span,
 };
 
 /// The JSON Schema of a data file, as committed in `content/schema/`.
@@ -44,6 +44,18 @@ rows! {
         may group: Keyed<GroupKey, NamedRow>,
         /// Sources of facts, by key.
         may source: Keyed<SourceKey, SourceRow>,
+        /// What moves as one, by key.
+        may segment: Keyed<SegmentKey, SegmentRow>,
+        /// Axes about which joints turn.
+        may freedom: Vec<At<FreedomRow>>,
+        /// Where landmarks lie, by their key.
+        may position: Keyed<LandmarkKey, PositionRow>,
+        /// Lines of pull of muscles.
+        may path: Vec<At<PathRow>>,
+        /// Shapes of bones.
+        may shape: Vec<At<ShapeRow>>,
+        /// Postures that the conditions of actions mean.
+        may condition: Vec<At<ConditionRow>>,
     }
 
     /// A muscle with all its facts.
@@ -256,5 +268,115 @@ rows! {
         must citation: String,
         /// Licence of the facts as taken.
         must licence: String,
+    }
+
+    /// A segment of the body.
+    SegmentRow {
+        /// The segment that takes it along; left out for the one that everything hangs on.
+        may carried_by: SegmentKey,
+    }
+
+    /// One axis about which a joint turns.
+    FreedomRow {
+        /// Key, such as `glenohumeral-rotation`.
+        must key: FreedomKey,
+        /// The joint.
+        must joint: JointKey,
+        /// The movement that a turn by the right-hand rule about the axis makes.
+        must positive: MovementKey,
+        /// The movement to the other side; the same where it is the same to both sides, and then
+        /// the positive side is the right.
+        must negative: MovementKey,
+        /// The axis in words that follow `the`, such as `long axis of the shoulder joint`.
+        must axis: String,
+        /// What turns: the first is the segment that the joint moves, others follow it.
+        must moves: Filled<At<MotionRow>>,
+        /// Freedoms whose posture turns this axis along.
+        may turned_by: Vec<At<FreedomKey>>,
+        /// Postures in which its actions are read, in degrees by freedom: the best of them counts.
+        /// The reference posture if left out.
+        may judged_at: Vec<At<Keyed<FreedomKey, At<Number>>>>,
+        /// Standard deviation of where the axis lies, in millimetres.
+        must spread_mm: Number,
+        /// Who says so: at least one.
+        must sources: Filled<At<SourceKey>>,
+    }
+
+    /// One segment turning about one axis.
+    MotionRow {
+        /// The segment; it takes along all that it carries.
+        must segment: SegmentKey,
+        /// A place on the axis, in metres.
+        must through: Triple,
+        /// Direction of the axis.
+        must along: Triple,
+        /// Turn for each unit of the freedom; 1 if left out.
+        may rate: Number,
+    }
+
+    /// Where a landmark lies.
+    PositionRow {
+        /// The segment that it moves with.
+        must segment: SegmentKey,
+        /// The place in metres: forwards, up, to the right.
+        may at: Triple,
+        /// For a row of like bones: the place on each, by number, such as `T2`.
+        may each: Keyed<RowNumber, At<Triple>>,
+        /// Standard deviation of each coordinate, in millimetres.
+        must spread_mm: Number,
+        /// Who says so: at least one.
+        must sources: Filled<At<SourceKey>>,
+    }
+
+    /// A line of pull.
+    PathRow {
+        /// The muscle.
+        must muscle: MuscleKey,
+        /// The part that it belongs to; left out for the whole muscle.
+        may part: PartKey,
+        /// Words that tell several lines apart, such as `upper fibres`.
+        may name: String,
+        /// From the origin over via points to the insertion.
+        must points: Filled<At<PointRow>>,
+    }
+
+    /// A point of a line of pull.
+    PointRow {
+        /// The landmark, for an attachment.
+        may at: LandmarkKey,
+        /// Which of a row of bones.
+        may span: Span,
+        /// The segment, for a via point, or where it is not that of the landmark.
+        may on: SegmentKey,
+        /// The place in metres, where it is not that of the landmark.
+        may xyz: Triple,
+        /// Standard deviation of each coordinate, in millimetres: for a via point 5 if left out.
+        may spread_mm: Number,
+        /// Why the line bends here, for a via point.
+        may why: String,
+        /// Who says so: at least one where `xyz` is given.
+        may sources: Filled<At<SourceKey>>,
+    }
+
+    /// A condition of an action as a posture.
+    ConditionRow {
+        /// The joint of the actions that it is said of.
+        must joint: JointKey,
+        /// Its words, as in `condition` of the action.
+        must words: String,
+        /// The posture, in degrees by freedom.
+        must posture: Keyed<FreedomKey, At<Number>>,
+    }
+
+    /// The shape of a bone.
+    ShapeRow {
+        /// The bone.
+        must bone: BoneKey,
+        /// The segment that it moves with.
+        must segment: SegmentKey,
+        /// Balls: place and radius, in metres.
+        must balls: Filled<At<Quadruple>>,
+        /// Solids: each the convex hull of the balls with these numbers, from 0.
+        must solids: Filled<At<Filled<At<Index>>>>,
     }
 }

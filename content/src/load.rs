@@ -4,6 +4,7 @@
 //! A row with a wrong field still becomes a value, with that field left empty, so that the rest
 //! of it is checked as well. Nobody sees such a value: one problem and the whole load fails.
 
+mod atlas;
 mod list;
 mod muscle;
 mod names;
@@ -11,13 +12,14 @@ pub(crate) mod read;
 pub(crate) mod rows;
 mod vocabulary;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use read::{At, Key, Keyed};
 
 use crate::catalogue::{Catalogue, Parts};
 use crate::file::ContentFile;
-use crate::model::ListKey;
+use crate::lint::{Finding, Gravity};
+use crate::model::{ListKey, MuscleKey};
 use crate::problem::{Place, Problem, Report, SourceFile};
 
 /// Loads all files as one catalogue, or tells all their problems, by file and line.
@@ -31,19 +33,14 @@ pub(crate) fn load(files: &[SourceFile]) -> Result<Catalogue, Vec<Problem>> {
     let vocabulary = vocabulary::vocabulary(&files, &mut report);
     let muscles = muscle::muscles(&files, &vocabulary, &mut report);
     let mut others = muscle::others(&files, &vocabulary, &mut report);
+    let atlas = atlas::atlas(&files, &vocabulary, &muscles, &mut report);
     names::check(&files, &mut report);
     // A muscle whose facts have come in is no longer known by name only.
     others.retain(|key, _| !muscles.contains_key(key));
     let lists = list::lists(&files, &muscles, &others, &mut report);
     let problems = report.finish();
     if problems.is_empty() {
-        Ok(Catalogue::new(Parts {
-            vocabulary,
-            atlas: crate::Atlas::default(),
-            muscles,
-            others,
-            lists,
-        }))
+        Ok(Catalogue::new(Parts { vocabulary, atlas, muscles, others, lists }))
     } else {
         Err(problems)
     }
@@ -65,6 +62,56 @@ pub(crate) fn try_lists(
         }
     }
     report.finish()
+}
+
+/// Tells what was found of muscles where they stand: at the action it is about, or else at the
+/// muscle. What concerns none of these files' muscles is left out.
+pub(crate) fn place_findings(
+    files: &[SourceFile],
+    findings: Vec<Finding>,
+) -> Vec<(Gravity, Problem)> {
+    let mut silent = Report::new(files);
+    let mut places: BTreeMap<MuscleKey, (Place, Vec<Place>)> = BTreeMap::new();
+    for (index, file) in files.iter().enumerate() {
+        let rows = read::read_file(index, file, &mut silent);
+        for row in read::items(rows.muscle.as_ref()) {
+            let actions = read::items(row.value.action.as_ref()).iter().map(|action| action.place);
+            if let Some(key) = &row.value.key {
+                places.insert(key.value.clone(), (key.place, actions.collect()));
+            }
+        }
+    }
+    let told = findings.into_iter().filter_map(|finding| {
+        let (muscle, actions) = places.get(&finding.muscle)?;
+        let place = finding.action.and_then(|number| actions.get(number)).unwrap_or(muscle);
+        let mut report = Report::new(files);
+        report.add(*place, finding.message);
+        Some((finding.gravity, report.finish().pop()?))
+    });
+    let mut told: Vec<(Gravity, Problem)> = told.collect();
+    told.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+    told
+}
+
+/// The muscles whose facts or lines of pull these files bring; `None` stands for all, where they
+/// change what all rest on: joints, positions, segments or conditions.
+pub(crate) fn concerned(files: &[SourceFile]) -> Option<BTreeSet<MuscleKey>> {
+    let mut silent = Report::new(files);
+    let mut muscles = BTreeSet::new();
+    for (index, file) in files.iter().enumerate() {
+        let rows = read::read_file(index, file, &mut silent);
+        let all = rows.segment.is_some()
+            || rows.freedom.is_some()
+            || rows.position.is_some()
+            || rows.condition.is_some();
+        if all {
+            return None;
+        }
+        let facts = read::items(rows.muscle.as_ref()).iter().map(|row| row.value.key.as_ref());
+        let paths = read::items(rows.path.as_ref()).iter().map(|row| row.value.muscle.as_ref());
+        muscles.extend(facts.chain(paths).flatten().map(|key| key.value.clone()));
+    }
+    Some(muscles)
 }
 
 /// Defines keys: each once, each well formed.

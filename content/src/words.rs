@@ -3,7 +3,8 @@
 use std::fmt::Display;
 
 use crate::model::{
-    Action, Attachment, BoneKey, End, Innervation, LandmarkKey, Muscle, PartKey, Role, Span,
+    Action, Attachment, BoneKey, End, Innervation, JointKey, LandmarkKey, MovementKey, Muscle,
+    PartKey, Role, Span,
 };
 use crate::vocabulary::{Bone, Landmark, Vocabulary};
 
@@ -99,6 +100,13 @@ pub(crate) fn actions_phrase(v: &Vocabulary, muscle: &Muscle, actions: &[&Action
         subject.map_or_else(|| said.clone(), |subject| format!("{subject} {said}"))
     };
     actions.chunk_by(|a, b| a.part == b.part).map(clause).collect::<Vec<_>>().join("; ")
+}
+
+/// A movement of a joint as a predicate: `rotates the arm laterally`.
+pub fn movement_phrase(v: &Vocabulary, joint: &JointKey, movement: &MovementKey) -> String {
+    let segment = v.joints.get(joint).map_or_else(|| spaced(joint), |joint| joint.segment.clone());
+    let verb = v.movements.get(movement).map_or("moves {}", |movement| &movement.verb);
+    verb.replace("{}", &format!("the {segment}"))
 }
 
 /// What moves: `arm`.
@@ -260,7 +268,7 @@ fn singular(plural: &str) -> String {
 
 /// The plain form of a verb in the third person, with what follows: `flexes the arm` to `flex the
 /// arm`.
-fn plain_form(phrase: &str) -> String {
+pub(crate) fn plain_form(phrase: &str) -> String {
     let (verb, rest) = phrase.split_once(' ').unwrap_or((phrase, ""));
     let endings = [("ies", "y"), ("sses", "ss"), ("xes", "x"), ("ches", "ch"), ("shes", "sh")];
     let ending =

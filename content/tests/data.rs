@@ -18,7 +18,7 @@ fn bundled_content_has_no_problem() {
 fn every_data_file_is_bundled() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut on_disk = BTreeSet::new();
-    for folder in ["lists", "muscles", "vocabulary"] {
+    for folder in ["atlas", "lists", "muscles", "vocabulary"] {
         for entry in std::fs::read_dir(root.join(folder)).unwrap() {
             let name = entry.unwrap().file_name();
             on_disk.insert(format!("content/{folder}/{}", name.to_string_lossy()));

@@ -8,8 +8,8 @@ use toml::de::{DeTable, DeValue};
 use crate::file::ContentFile;
 use crate::list::FactKind;
 use crate::model::{
-    BoneKey, GroupKey, JointKey, LandmarkKey, Level, ListKey, MovementKey, MuscleKey, NerveKey,
-    PartKey, RegionKey, Role, SourceKey, Span,
+    BoneKey, FreedomKey, GroupKey, JointKey, LandmarkKey, Level, ListKey, MovementKey, MuscleKey,
+    NerveKey, PartKey, RegionKey, Role, SegmentKey, SourceKey, Span,
 };
 use crate::problem::{Place, Report, SourceFile};
 use crate::span::parse_root;
@@ -44,6 +44,26 @@ pub(crate) struct Keyed<K, R>(pub(crate) Vec<(At<K>, R)>);
 /// A spinal root, such as `C5`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Root(pub(crate) String);
+
+/// A finite number.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Number(pub(crate) f64);
+
+/// A place or a direction: three finite numbers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Triple(pub(crate) [f64; 3]);
+
+/// A ball: a place and a radius.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Quadruple(pub(crate) [f64; 4]);
+
+/// A place in a list, from 0.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Index(pub(crate) usize);
+
+/// The number of one of a row of bones, such as `T2` or `4`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct RowNumber(pub(crate) String);
 
 /// A list that must have an item.
 #[derive(Debug, Clone)]
@@ -215,6 +235,75 @@ impl Read for Root {
     }
 }
 
+impl Read for Number {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let number = match value.get_ref() {
+            DeValue::Float(number) => number.as_str().parse().ok(),
+            DeValue::Integer(number) => number.as_str().parse().ok(),
+            DeValue::String(_)
+            | DeValue::Boolean(_)
+            | DeValue::Datetime(_)
+            | DeValue::Array(_)
+            | DeValue::Table(_) => return reader.wrong_type("number", value),
+        };
+        match number {
+            Some(number) if f64::is_finite(number) => Some(Self(number)),
+            _ => {
+                let place = reader.place(value.span().start);
+                reader.report.add(place, "not a plain decimal number");
+                None
+            }
+        }
+    }
+}
+
+impl Read for Index {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let number = value.get_ref().as_integer().and_then(|number| number.as_str().parse().ok());
+        number.map(Self).or_else(|| reader.wrong_type("whole number from 0", value))
+    }
+}
+
+impl Read for Triple {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        numbers(value, reader).map(Self)
+    }
+}
+
+impl Read for Quadruple {
+    fn read(value: &Spanned<DeValue<'_>>, reader: &mut Reader<'_, '_>) -> Option<Self> {
+        numbers(value, reader).map(Self)
+    }
+}
+
+/// A list of just so many numbers.
+fn numbers<const N: usize>(
+    value: &Spanned<DeValue<'_>>,
+    reader: &mut Reader<'_, '_>,
+) -> Option<[f64; N]> {
+    let count = value.get_ref().as_array().map(|array| array.len());
+    if count.is_some_and(|count| count != N) {
+        let place = reader.place(value.span().start);
+        reader.report.add(place, format!("{N} numbers are needed"));
+        return None;
+    }
+    let numbers: Vec<Number> = Vec::read(value, reader)?;
+    let numbers: Vec<f64> = numbers.into_iter().map(|number| number.0).collect();
+    numbers.try_into().ok()
+}
+
+impl Key for RowNumber {
+    const KIND: &'static str = "number of a row";
+
+    fn wrap(text: &str) -> Self {
+        Self(text.to_owned())
+    }
+
+    fn text(&self) -> &str {
+        &self.0
+    }
+}
+
 macro_rules! read_words {
     ($($type:ty: $kind:literal { $($word:literal => $value:ident,)+ })+) => {$(
         impl Read for $type {
@@ -277,4 +366,6 @@ read_keys! {
     GroupKey: "group",
     SourceKey: "source",
     ListKey: "list",
+    SegmentKey: "segment",
+    FreedomKey: "freedom",
 }

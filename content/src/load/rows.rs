@@ -5,7 +5,7 @@ use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
-use crate::load::read::{At, Filled, Key, Keyed, Root};
+use crate::load::read::{At, Filled, Index, Key, Keyed, Number, Quadruple, Root, Triple};
 use crate::model::Span;
 
 /// Defines rows. `must` marks a field that every row has, `may` one that it may leave out.
@@ -155,4 +155,29 @@ impl JsonSchema for Span {
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": "string", "pattern": "^((C|T|L|S|Co)?[0-9]+)(-(C|T|L|S|Co)?[0-9]+)?$" })
     }
+}
+
+macro_rules! number_schemas {
+    ($($type:ident: $schema:tt)+) => {$(
+        impl JsonSchema for $type {
+            fn schema_name() -> Cow<'static, str> {
+                stringify!($type).into()
+            }
+
+            fn json_schema(_: &mut SchemaGenerator) -> Schema {
+                json_schema!($schema)
+            }
+
+            fn inline_schema() -> bool {
+                true
+            }
+        }
+    )+};
+}
+
+number_schemas! {
+    Number: { "type": "number" }
+    Index: { "type": "integer", "minimum": 0 }
+    Triple: { "type": "array", "items": { "type": "number" }, "minItems": 3, "maxItems": 3 }
+    Quadruple: { "type": "array", "items": { "type": "number" }, "minItems": 4, "maxItems": 4 }
 }

@@ -3,6 +3,8 @@
 use std::fs;
 use std::process::ExitCode;
 
+use myonym_content::check::{check, check_actions};
+use myonym_content::lint::Gravity;
 use myonym_content::problem::{Problem, SourceFile};
 use myonym_content::{Catalogue, Course, OwnList};
 
@@ -28,7 +30,7 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
     }
     let (own, files): (Vec<_>, Vec<_>) =
         files.into_iter().partition(|file| file.path.to_lowercase().ends_with(".txt"));
-    problems.extend(myonym_content::check::check(&files));
+    problems.extend(check(&files));
     problems.extend(own.iter().flat_map(check_own_list));
     for problem in &problems {
         complain(&problem.to_string());
@@ -36,6 +38,9 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
     if !problems.is_empty() {
         let count = problems.len();
         complain(&format!("{count} problem{} found", if count == 1 { "" } else { "s" }));
+        return ExitCode::FAILURE;
+    }
+    if !tell_actions(&files) {
         return ExitCode::FAILURE;
     }
     let catalogue = Catalogue::bundled();
@@ -49,6 +54,30 @@ pub(super) fn run(args: &CheckArgs) -> ExitCode {
         n => say(&format!("{n} files checked: no problems")),
     }
     ExitCode::SUCCESS
+}
+
+/// Tells what geometry says to the claimed actions; false if it plainly opposes one.
+fn tell_actions(files: &[SourceFile]) -> bool {
+    let found = check_actions(files);
+    let mut counts = [0_usize; 3];
+    for (gravity, finding) in &found {
+        let (index, word) = match gravity {
+            Gravity::Error => (0, "error"),
+            Gravity::Warning => (1, "warning"),
+            Gravity::Information => (2, "information"),
+        };
+        counts[index] += 1;
+        let line = format!("{word}: {finding}");
+        if *gravity == Gravity::Information { say(&line) } else { complain(&line) }
+    }
+    let [errors, warnings, others] = counts;
+    if !found.is_empty() {
+        say(&format!(
+            "actions held against where muscles are attached: {errors} plainly opposed (error), \
+             {warnings} perhaps opposed (warning), {others} strong or odd ones to know of"
+        ));
+    }
+    errors == 0
 }
 
 /// The problems of an instructor's own list, read against the bundled content.

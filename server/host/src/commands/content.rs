@@ -115,6 +115,13 @@ fn page(course: &Course, muscle: &Muscle, item: &Item) -> String {
     for clue in course.statements(&item.muscle) {
         line(&mut page, &format!("  {:<12} {}", clue.kind.as_str(), clue.text));
     }
+    let explanations = course.explanations(&item.muscle);
+    if !explanations.is_empty() {
+        line(&mut page, "\nWhy it does so, from where it is attached");
+    }
+    for explanation in explanations {
+        line(&mut page, &format!("  {explanation}"));
+    }
     for (near, other) in neighbours(course, item) {
         let credit = score::credit(false, near);
         line(

@@ -1,0 +1,170 @@
+//! Why a muscle does what it does, in one sentence from its line of pull.
+
+use myonym_mechanics::{Certainty, Passing, Posture, Vec3};
+
+use crate::atlas::{Atlas, JointFreedom, Line, StopKind};
+use crate::claimed::{Ruling, Support};
+use crate::contrast::Difference;
+use crate::derived::{Derived, LEAST_MM};
+use crate::model::{Action, Muscle};
+use crate::vocabulary::Vocabulary;
+use crate::words::{listed, movement_phrase, place_phrase, plain_form, subject};
+
+/// A line that shortens less than this at the reference posture is told as it runs in the posture
+/// in which its action is judged, in millimetres.
+const HARDLY_MM: f64 = 2.0;
+/// A second direction is told where it is at least this share of the first.
+const SECOND: f64 = 0.75;
+/// Nearer to the midline than this an axis has a right and a left, not an inner and an outer side.
+const MIDLINE: f64 = 0.02;
+
+/// Why a muscle has this action: `It passes behind the long axis of the shoulder joint to the
+/// greater tubercle of the humerus, so shortening rotates the arm laterally.` `None` where the
+/// atlas does not bear the action out.
+pub fn explanation(
+    atlas: &Atlas,
+    v: &Vocabulary,
+    muscle: &Muscle,
+    action: &Action,
+) -> Option<String> {
+    let Ruling::BorneOut(support) = atlas.ruling(&muscle.key, action) else { return None };
+    let way = way(atlas, v, &support)?;
+    let (subject, many) = subject(muscle, action.part.as_ref());
+    let subject = capital(&subject.unwrap_or_else(|| "it".to_owned()));
+    let passes = if many { plain_form("passes") } else { "passes".to_owned() };
+    let does = movement_phrase(v, &action.joint, &action.movement);
+    let condition = action.condition.as_ref().map(|words| format!(" {words}")).unwrap_or_default();
+    Some(format!("{subject} {passes} {way}, so shortening {does}{condition}."))
+}
+
+/// The one fact of geometry that best separates two muscles: an axis that they pass on opposite
+/// sides, or else one that only one of them crosses.
+pub fn set_apart(
+    atlas: &Atlas,
+    v: &Vocabulary,
+    one: &Muscle,
+    other: &Muscle,
+) -> Option<Difference> {
+    let (of_one, of_other) = (whole(atlas, one), whole(atlas, other));
+    let pairs = of_one.iter().flat_map(|mine| of_other.iter().map(move |theirs| (mine, theirs)));
+    let opposed = pairs
+        .filter(|(mine, theirs)| mine.freedom == theirs.freedom && mine.movement != theirs.movement)
+        .max_by(|before, after| lesser(*before).total_cmp(&lesser(*after)));
+    let (first, second) = if let Some((mine, theirs)) = opposed {
+        (passes(atlas, v, one, mine)?, passes(atlas, v, other, theirs)?)
+    } else {
+        let (mine, theirs) = (lone(atlas, &of_one, other), lone(atlas, &of_other, one));
+        let arm = |lone: Option<&Derived>| lone.map_or(0.0, |lone| lone.arm_mm);
+        if arm(mine) >= arm(theirs) {
+            (passes(atlas, v, one, mine?)?, misses(v, mine?)?)
+        } else {
+            (misses(v, theirs?)?, passes(atlas, v, other, theirs?)?)
+        }
+    };
+    Some(Difference { aspect: "line of pull".to_owned(), first, second })
+}
+
+/// The sure and likely actions of a muscle as a whole that are strong enough to be taught.
+fn whole(atlas: &Atlas, muscle: &Muscle) -> Vec<Derived> {
+    let strong = |one: &Derived| {
+        one.part.is_none() && one.arm_mm >= LEAST_MM && one.certainty > Certainty::CannotSay
+    };
+    atlas.derived(&muscle.key).into_iter().filter(strong).collect()
+}
+
+fn lesser((x, y): (&Derived, &Derived)) -> f64 {
+    x.arm_mm.min(y.arm_mm)
+}
+
+/// The strongest action at a freedom that the other muscle does not cross at all.
+fn lone<'d>(atlas: &Atlas, of: &'d [Derived], other: &Muscle) -> Option<&'d Derived> {
+    let lines = atlas.lines(&other.key);
+    let crossed = |one: &Derived| {
+        atlas.freedom_by_key(&one.freedom).is_some_and(|freedom| {
+            let pose = atlas.linkage.pose(&Posture::new());
+            lines.iter().any(|line| pose.crosses(freedom.id, &line.points()))
+        })
+    };
+    (!lines.is_empty()).then(|| of.iter().find(|one| !crossed(one))).flatten()
+}
+
+/// `passes behind the long axis of the shoulder joint: rotates the arm laterally`.
+fn passes(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, derived: &Derived) -> Option<String> {
+    let freedom = atlas.freedom_by_key(&derived.freedom)?;
+    let sign = freedom.sign(&derived.movement)?;
+    let arms = freedom.judged_at.iter().flat_map(|posture| {
+        let arm = move |line| {
+            let arm = atlas.mean_arm(freedom, posture, &[line])?;
+            Some((line, posture, arm.arm_mm * sign))
+        };
+        atlas.lines(&muscle.key).iter().filter_map(arm)
+    });
+    let (line, posture, _) = arms.max_by(|a, b| a.2.total_cmp(&b.2))?;
+    let side = side(passing(atlas, freedom, line, posture, sign)?);
+    let does = movement_phrase(v, &derived.joint, &derived.movement);
+    Some(format!("passes {side} the {}: {does}", freedom.axis))
+}
+
+fn misses(v: &Vocabulary, derived: &Derived) -> Option<String> {
+    let joint = v.joints.get(&derived.joint)?;
+    Some(format!("does not cross the {}", joint.name))
+}
+
+/// `behind the long axis of the shoulder joint to the greater tubercle of the humerus`.
+fn way(atlas: &Atlas, v: &Vocabulary, support: &Support<'_>) -> Option<String> {
+    let Support { line, freedom, posture, .. } = support;
+    let points = line.points();
+    let sign = atlas.linkage.pose(posture).arm_mm(freedom.id, &points)?.signum();
+    let side = side(passing(atlas, freedom, line, posture, sign)?);
+    let moved = |stop: &&crate::atlas::Stop| atlas.linkage.moves(freedom.id, stop.point.segment);
+    let end = line.stops.iter().rev().find(moved)?;
+    let end = match &end.kind {
+        StopKind::Attachment(landmark) => format!(" to the {}", place_phrase(v, landmark)),
+        StopKind::Via(_) => String::new(),
+    };
+    Some(format!("{side} the {}{end}", freedom.axis))
+}
+
+/// Where a line passes an axis: at the reference posture if it works the same way there.
+fn passing(
+    atlas: &Atlas,
+    freedom: &JointFreedom,
+    line: &Line,
+    posture: &Posture,
+    sign: f64,
+) -> Option<Passing> {
+    let points = line.points();
+    let upright = atlas.linkage.pose(&Posture::new());
+    let arm = upright.arm_mm(freedom.id, &points)?;
+    if arm * sign >= HARDLY_MM {
+        return upright.passing(freedom.id, &points);
+    }
+    atlas.linkage.pose(posture).passing(freedom.id, &points)
+}
+
+/// On which side of an axis, in words that stand before it.
+fn side(passing: Passing) -> String {
+    let Vec3 { x, y, z } = passing.offset;
+    let beside_midline = (passing.at - passing.offset).z.abs() < MIDLINE;
+    let words = |size: f64, positive, negative| if size > 0.0 { positive } else { negative };
+    let mut sides = [
+        (x.abs(), words(x, "in front of", "behind")),
+        (y.abs(), words(y, "above", "below")),
+        (
+            z.abs(),
+            if beside_midline {
+                words(z, "to the right of", "to the left of")
+            } else {
+                words(z, "on the outer side of", "on the inner side of")
+            },
+        ),
+    ];
+    sides.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let told = sides.iter().take(2).filter(|side| side.0 >= sides[0].0 * SECOND);
+    listed(&told.map(|side| side.1.to_owned()).collect::<Vec<_>>())
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
