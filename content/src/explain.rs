@@ -90,6 +90,14 @@ fn lone<'d>(atlas: &Atlas, of: &'d [Derived], other: &Muscle) -> Option<&'d Deri
 
 /// `passes behind the long axis of the shoulder joint: rotates the arm laterally`.
 fn passes(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, derived: &Derived) -> Option<String> {
+    let side = passes_where(atlas, muscle, derived)?;
+    let does = movement_phrase(v, &derived.joint, &derived.movement);
+    Some(format!("passes {side}: {does}"))
+}
+
+/// Where the line of a muscle that does most of a derived action passes its axis: `behind the long
+/// axis of the shoulder joint`.
+pub fn passes_where(atlas: &Atlas, muscle: &Muscle, derived: &Derived) -> Option<String> {
     let freedom = atlas.freedom_by_key(&derived.freedom)?;
     let sign = freedom.sign(&derived.movement)?;
     let arms = freedom.judged_at.iter().flat_map(|posture| {
@@ -101,8 +109,7 @@ fn passes(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, derived: &Derived) -> 
     });
     let (line, posture, _) = arms.max_by(|a, b| a.2.total_cmp(&b.2))?;
     let side = side(passing(atlas, freedom, line, posture, sign)?);
-    let does = movement_phrase(v, &derived.joint, &derived.movement);
-    Some(format!("passes {side} the {}: {does}", freedom.axis))
+    Some(format!("{side} the {}", freedom.axis))
 }
 
 fn misses(v: &Vocabulary, derived: &Derived) -> Option<String> {

@@ -5,23 +5,24 @@ use myonym_content::atlas::Line;
 use myonym_content::model::{End, Muscle};
 use myonym_content::vocabulary::Vocabulary;
 use myonym_mechanics::Vec3;
-use myonym_wire::{Part, Picture, Stroke, View};
+use myonym_wire::{Label, Part, Picture, Stroke, View};
 
 use crate::flat::{Flat, apart, minus, plus, seen, times};
 use crate::labels::{Drawn, Wanted, place};
-use crate::motion::arrow;
-use crate::outline::{Outline, area, outlines, simplified};
+use crate::motion::{arrow, half_way};
+use crate::outline::{Outline, Ring, area, outlines, simplified};
 use crate::scene::Scene;
 use crate::text::{self, Labels};
-use crate::turning::{Turning, turnings};
-use crate::view;
+use crate::turning::{Turning, shown, turnings};
+use crate::view::Subject;
 
 /// Width of every picture. At 360 pixels a unit is half a pixel.
 pub(crate) const WIDTH: f64 = 720.0;
 /// The room for what is drawn, without what labels need beside it.
 const ROOM: Flat = [560.0, 760.0];
-/// Room above and below.
-const MARGIN: f64 = 30.0;
+/// Room below, and above for the heading.
+const BELOW: f64 = 24.0;
+pub(crate) const ABOVE: f64 = 84.0;
 /// Radius of the marks of origins and insertions.
 pub(crate) const MARK: f64 = 17.0;
 /// A picture as JSON has at most this many bytes.
@@ -44,12 +45,12 @@ impl Layout {
         let scale = (ROOM[0] / width).min(ROOM[1] / height) / 10.0;
         let scale = scale.floor().clamp(1.0, f64::from(u16::MAX));
         let drawn = height * scale * 10.0;
-        let size = [WIDTH, (drawn + 2.0 * MARGIN).ceil()];
+        let size = [WIDTH, (drawn + ABOVE + BELOW).ceil()];
         Self {
             // In range by the clamp above.
             scale: scale as u16,
             from: scene.window.middle(),
-            to: times(size, 0.5),
+            to: [size[0] / 2.0, ABOVE + drawn / 2.0],
             size,
         }
     }
@@ -62,25 +63,77 @@ impl Layout {
 /// Draws a muscle with the bones concerned, from where its strongest sure actions are seen best:
 /// from the front or from behind as fewer bones hide it. `None` if the atlas has no line of it.
 pub fn draw(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, labels: Labels) -> Option<Picture> {
-    let turnings = turnings(atlas, &muscle.key);
+    let turnings = shown(&turnings(atlas, &muscle.key), muscle);
     let lines: Vec<&Line> = atlas.lines(&muscle.key).iter().collect();
-    let uncovered = |view| {
-        Scene::new(atlas, v, &lines, None, view).map_or(0.0, |scene| scene.uncovered(&lines))
-    };
-    let view = view::best(&turnings, uncovered);
-    let turning = strongest(&turnings, view);
+    let subject = Subject { turnings: &turnings, lines: &lines };
+    if lines.is_empty() {
+        return None;
+    }
+    let view = subject.best_view(|view| Scene::new(atlas, v, &lines, None, view).side(&lines));
+    let turning = strongest(&subject, view);
     let centre = turning.map(|turning| turning.motion.through);
-    let scene = Scene::new(atlas, v, &lines, centre, view)?;
+    let scene = Scene::new(atlas, v, &lines, centre, view);
     let sketch = Sketch { atlas, v, muscle, scene: &scene, turning };
     Some(sketch.picture(labels))
 }
 
-/// The freedom whose moment arm is seen best.
-fn strongest<'a, 'b>(turnings: &'b [Turning<'a>], view: View) -> Option<&'b Turning<'a>> {
-    let sure = turnings.iter().max_by(|a, b| {
-        (a.sure, a.shown_mm(view)).partial_cmp(&(b.sure, b.shown_mm(view))).unwrap_or(std::cmp::Ordering::Equal)
+/// Draws two muscles for comparison: from where their greatest difference is seen best, in one
+/// frame and at one scale. `None` if the atlas has no line of either.
+pub fn draw_pair(
+    atlas: &Atlas,
+    v: &Vocabulary,
+    first: &Muscle,
+    second: &Muscle,
+) -> Option<(Picture, Picture)> {
+    let pair = [first, second];
+    let all = pair.map(|muscle| turnings(atlas, &muscle.key));
+    let own = [0, 1].map(|index| shown(&all[index], pair[index]));
+    let apart = separating(&all, &own);
+    let lines = pair.map(|muscle| atlas.lines(&muscle.key).iter().collect::<Vec<&Line>>());
+    if lines.iter().any(Vec::is_empty) {
+        return None;
+    }
+    let both = lines.concat();
+    let separating: Vec<Turning<'_>> = apart.into_iter().collect();
+    let subject = Subject { turnings: &separating, lines: &both };
+    let view = subject.best_view(|view| Scene::new(atlas, v, &both, None, view).side(&both));
+    let centre = separating.first().map(|turning| turning.motion.through);
+    let scene = Scene::new(atlas, v, &both, centre, view);
+    let picture = |index: usize| {
+        let subject = Subject { turnings: &own[index], lines: &lines[index] };
+        let same = separating.first().and_then(|apart| {
+            let same = |one: &&Turning<'_>| one.freedom.key == apart.freedom.key && one.is_sure();
+            all[index].iter().filter(|one| one.derived.part.is_none()).find(same)
+        });
+        let turning = same.or_else(|| strongest(&subject, view));
+        Sketch { atlas, v, muscle: pair[index], scene: &scene, turning }.picture(Labels::Shown)
+    };
+    let (mut first, mut second) = (picture(0), picture(1));
+    let height = first.height.max(second.height);
+    (first.height, second.height) = (height, height);
+    Some((first, second))
+}
+
+/// The freedom at which the arms of two muscles differ most, of those that the picture of either
+/// may show; its arm is the difference.
+fn separating<'a>(all: &[Vec<Turning<'a>>; 2], own: &[Vec<Turning<'a>>; 2]) -> Option<Turning<'a>> {
+    let arm = |of: &[Turning<'a>], like: &Turning<'a>| {
+        let same = |one: &&Turning<'_>| {
+            one.freedom.key == like.freedom.key && one.derived.part.is_none()
+        };
+        of.iter().find(same).map_or(0.0, |one| one.arm_mm)
+    };
+    let candidates = own.iter().flatten().map(|one| {
+        let arm_mm = arm(&all[0], one) - arm(&all[1], one);
+        Turning { arm_mm, share: 1.0, ..one.clone() }
     });
-    sure
+    candidates.max_by(|a, b| a.arm_mm.abs().total_cmp(&b.arm_mm.abs()))
+}
+
+/// The turning of which most is seen.
+fn strongest<'a>(subject: &Subject<'a>, view: View) -> Option<&'a Turning<'a>> {
+    let shown = |one: &Turning<'_>| subject.seen_mm(one, view);
+    subject.turnings.iter().max_by(|a, b| shown(a).total_cmp(&shown(b)))
 }
 
 /// One muscle in a scene that it may share.
@@ -100,7 +153,7 @@ impl Sketch<'_> {
             line.stops.iter().map(|stop| seen(self.scene.view, stop.point.at).at).collect()
         };
         let flats: Vec<Vec<Flat>> = lines.iter().map(flat).collect();
-        let sure = self.turning.filter(|turning| turning.sure);
+        let sure = self.turning.filter(|turning| turning.is_sure());
         let arrow = sure.and_then(|turning| arrow(self.atlas, self.scene, turning, &flats));
         let arrow: Option<Vec<Flat>> = arrow.map(|arrow| arrow.into_iter().map(|at| layout.at(at)).collect());
         let joint = self.turning.map(|turning| seen(self.scene.view, turning.motion.through).at);
@@ -123,8 +176,13 @@ impl Sketch<'_> {
                 let wanted = self.wanted(&layout, arrow.as_deref());
                 let mut drawn: Vec<Vec<Flat>> = flats.iter().map(|line| line.iter().map(|at| layout.at(*at)).collect()).collect();
                 drawn.extend(arrow.clone());
-                let drawn = Drawn { marks: marks.iter().map(|(_, at)| (*at, MARK)).collect(), lines: drawn };
-                place(&wanted, &drawn, &mut size)
+                let mut kept_free: Vec<(Flat, f64)> = marks.iter().map(|(_, at)| (*at, MARK)).collect();
+                kept_free.extend(joint.map(|at| (at, 10.0)));
+                let bones = self.bones(&layout).into_iter().map(|(_, bone)| simplified(&bone.rim, 4.0)).collect();
+                let drawn = Drawn { marks: kept_free, lines: drawn, bones };
+                let mut placed = vec![heading(&self.muscle.name)];
+                placed.extend(place(&wanted, &drawn, &mut size));
+                placed
             }
         };
         let mut picture = Picture {
@@ -140,22 +198,27 @@ impl Sketch<'_> {
         picture
     }
 
+    /// The outlines of bones, from far to near.
+    fn bones(&self, layout: &Layout) -> Vec<(Part, Outline)> {
+        let laid = |ring: &Ring| ring.iter().map(|at| layout.at(*at)).collect();
+        let outlines = self.scene.bones.iter().flat_map(|bone| {
+            let part = if bone.attached { Part::Bone } else { Part::Neighbour };
+            let solids = bone.solids.iter().map(Vec::as_slice);
+            outlines(solids, self.scene.window).into_iter().map(move |one| (part, one))
+        });
+        let laid_out = |(part, Outline { rim, holes }): (Part, Outline)| {
+            (part, Outline { rim: laid(&rim), holes: holes.iter().map(laid).collect() })
+        };
+        outlines.map(laid_out).collect()
+    }
+
     /// Adds the bones behind all else, as fine as there is room for.
     fn add_bones(&self, picture: &mut Picture, layout: &Layout) {
-        let bones: Vec<Outline> = self
-            .scene
-            .bones
-            .iter()
-            .flat_map(|bone| outlines(bone.solids.iter().map(Vec::as_slice), self.scene.window))
-            .map(|outline| Outline {
-                rim: outline.rim.iter().map(|at| layout.at(*at)).collect(),
-                holes: outline.holes.iter().map(|hole| hole.iter().map(|at| layout.at(*at)).collect()).collect(),
-            })
-            .collect();
+        let bones = self.bones(layout);
         let rest = std::mem::take(&mut picture.strokes);
         let mut tolerance = 0.8;
         loop {
-            picture.strokes = bones.iter().filter_map(|bone| bone_stroke(bone, tolerance)).collect();
+            picture.strokes = bones.iter().filter_map(|(part, bone)| bone_stroke(*part, bone, tolerance)).collect();
             picture.strokes.extend(rest.iter().cloned());
             if bytes(picture) < MOST_BYTES || tolerance > 100.0 {
                 return;
@@ -196,38 +259,20 @@ impl Sketch<'_> {
                 }
             }
         }
-        wanted.extend(self.name(layout));
         let movement = self.turning.and_then(|turning| turning.freedom.movement(turning.arm_mm));
         let movement = movement.and_then(|key| self.v.movements.get(key));
         if let (Some(arrow), Some(movement)) = (arrow, movement) {
-            let at = arrow[arrow.len() / 2];
+            let at = half_way(arrow).unwrap_or_default();
             wanted.push(Wanted { part: Part::Motion, at, words: movement.name.clone() });
         }
         wanted
     }
-
-    /// The muscle's name, at the middle of the middle line.
-    fn name(&self, layout: &Layout) -> Option<Wanted> {
-        let lines = self.atlas.lines(&self.muscle.key);
-        let line = lines.get(lines.len() / 2)?;
-        let places: Vec<Flat> = line.stops.iter().map(|stop| layout.at(seen(self.scene.view, stop.point.at).at)).collect();
-        let at = half_way(&places)?;
-        Some(Wanted { part: Part::Muscle, at, words: self.muscle.name.clone() })
-    }
 }
 
-/// The place half way along a line.
-fn half_way(places: &[Flat]) -> Option<Flat> {
-    let length: f64 = places.windows(2).map(|pair| apart(pair[0], pair[1])).sum();
-    let mut left = length / 2.0;
-    for pair in places.windows(2) {
-        let piece = apart(pair[0], pair[1]);
-        if piece >= left && piece > 0.0 {
-            return Some(crate::flat::between(pair[0], pair[1], left / piece));
-        }
-        left -= piece;
-    }
-    places.first().copied()
+/// The muscle's name, above the picture.
+fn heading(name: &str) -> Label {
+    let at = crate::units([10.0, 32.0]);
+    Label { part: Part::Muscle, at, text_at: at, right: true, lines: vec![name.to_owned()] }
 }
 
 /// An open line without places that change nothing.
@@ -235,14 +280,14 @@ fn simple(line: Vec<Flat>) -> Vec<Flat> {
     crate::outline::thinned(&line, 0.7)
 }
 
-fn bone_stroke(bone: &Outline, tolerance: f64) -> Option<Stroke> {
+fn bone_stroke(part: Part, bone: &Outline, tolerance: f64) -> Option<Stroke> {
     let simple = |ring: &Vec<Flat>| -> Option<Vec<[i16; 2]>> {
         let mut points: Vec<[i16; 2]> = simplified(ring, tolerance).into_iter().map(crate::units).collect();
         points.dedup();
         (points.len() > 2 && area(ring) > 12.0).then_some(points)
     };
     Some(Stroke {
-        part: Part::Bone,
+        part,
         closed: true,
         behind: false,
         points: simple(&bone.rim)?,

@@ -80,7 +80,7 @@ pub(crate) fn between(from: Flat, to: Flat, share: f64) -> Flat {
 }
 
 /// An upright rectangle.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(crate) struct Window {
     pub(crate) min: Flat,
     pub(crate) max: Flat,

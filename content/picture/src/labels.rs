@@ -2,6 +2,8 @@
 
 use myonym_wire::{Label, Part};
 
+use crate::draw::ABOVE;
+use crate::outline::{Ring, inside};
 use crate::flat::{Flat, Window, apart, between, off_piece, plus, times};
 
 /// Words that look for a place.
@@ -20,6 +22,8 @@ pub(crate) struct Drawn {
     pub(crate) marks: Vec<(Flat, f64)>,
     /// Lines of pull and arrows.
     pub(crate) lines: Vec<Vec<Flat>>,
+    /// Outlines of bones, which may be written over if need be.
+    pub(crate) bones: Vec<Ring>,
 }
 
 /// Width that is kept for a letter: enough for wide fonts.
@@ -47,7 +51,7 @@ pub(crate) fn place(wanted: &[Wanted], drawn: &Drawn, size: &mut [f64; 2]) -> Ve
     let mut placed: Vec<Placed> = Vec::new();
     for one in wanted {
         let tried = WIDTHS.iter().flat_map(|width| candidates(one, *width));
-        let page = Window { min: [0.0, 0.0], max: *size }.grown(-ROOM);
+        let page = Window { min: [0.0, ABOVE - 26.0], max: *size }.grown(-ROOM);
         let fitting = tried.filter(|candidate| {
             let Window { min, max } = candidate.frame;
             page.holds(min)
@@ -126,6 +130,12 @@ fn cost(candidate: &Placed, one: &Wanted, drawn: &Drawn, placed: &[Placed]) -> f
             + 4.0 * pieces.filter(|at| frame.holds(*at)).map(|_| 1.0).sum::<f64>()
     };
     let lines: f64 = drawn.lines.iter().map(covered).sum();
+    let grid = (0..15_u8).map(|step| {
+        let [across, down] = [step % 5, step / 5].map(f64::from);
+        let size = frame.size();
+        plus(frame.min, [size[0] * across / 4.0, size[1] * down / 2.0])
+    });
+    let on_bone = grid.filter(|at| drawn.bones.iter().any(|bone| inside(bone, *at))).count();
     let marks = drawn.marks.iter().filter(|(at, radius)| frame.grown(*radius).holds(*at));
     let passed = drawn.marks.iter().filter(|(at, radius)| {
         apart(*at, one.at) > 1.0 && off_piece(one.at, candidate.end, *at) < *radius
@@ -141,6 +151,7 @@ fn cost(candidate: &Placed, one: &Wanted, drawn: &Drawn, placed: &[Placed]) -> f
         + 150.0 * count(passed.count())
         + 200.0 * count(leaders.count())
         + 12.0 * count(candidate.label.lines.len())
+        + 8.0 * count(on_bone)
 }
 
 /// Whether a straight piece runs through a box.

@@ -1,28 +1,30 @@
 //! The arrow that shows where a bone goes when the muscle shortens.
 
-use myonym_content::Atlas;
-use myonym_mechanics::{Motion, Vec3};
-use myonym_wire::View;
+use std::f64::consts::PI;
 
-use crate::flat::{Flat, Window, apart, off_piece, seen, sight};
+use myonym_content::Atlas;
+use myonym_content::atlas::Ball;
+use myonym_mechanics::{Motion, Vec3};
+
+use crate::flat::{Flat, apart, between, off_piece, plus, seen, sight, times};
 use crate::scene::Scene;
-use crate::turning::Turning;
+use crate::turning::{Course, Turning};
 
 /// Length of the arrow as a share of the picture's longer side.
 const LENGTH: f64 = 0.17;
-/// An arrow turns by no more than this, in radians.
-const MOST_TURN: f64 = 2.1;
+/// An arrow turns by no more than this.
+const MOST_TURN: f64 = 0.6 * PI;
 /// Where one looks along the axis, an arrow keeps this share of the longer side from the joint.
 const RADIUS: f64 = 0.09;
 /// Room between an arrow and a line of pull, as a share of the longer side; more is not needed.
-const CLEAR: f64 = 0.06;
+const CLEAR: f64 = 0.07;
 /// Straight pieces of an arrow.
-const PIECES: u8 = 10;
+const PIECES: u8 = 12;
 
 /// The arrow, from tail to head; `None` where none can be seen.
 ///
-/// It starts on a ball of a bone that moves, as far out as there is room, since far from the axis
-/// the motion is large; and clear of the lines of pull.
+/// It starts on a bone that moves: far out, since far from the axis the motion is large, and clear
+/// of the lines of pull. A bone that twists has an arrow round it.
 pub(crate) fn arrow(
     atlas: &Atlas,
     scene: &Scene,
@@ -30,67 +32,126 @@ pub(crate) fn arrow(
     lines: &[Vec<Flat>],
 ) -> Option<Vec<Flat>> {
     let [width, height] = scene.window.size();
-    let side = width.max(height);
-    let room = scene.window.grown(-0.02 * side);
-    let starts = starts(atlas, scene, turning, side);
-    let tried = starts.iter().flat_map(|start| {
-        [-0.5, 0.0, -1.0].map(|offset| sweep(scene.view, turning, *start, side, offset))
-    });
-    let fitting = tried.filter(|path| path.iter().all(|at| room.holds(*at)));
-    let worth = |path: &Vec<Flat>| worth(path, lines, scene.window);
-    let best = fitting.max_by(|a, b| worth(a).total_cmp(&worth(b)))?;
-    (length(&best) > LENGTH * side / 3.0).then_some(best)
+    let drawing = Drawing { scene, turning, side: width.max(height), lines };
+    let room = scene.window.grown(-0.02 * drawing.side);
+    let along = turning.motion.along.dot(sight(scene.view)).abs();
+    let round = turning.course == Course::Twists && along < 0.5;
+    let balls = moved(atlas, scene, turning);
+    let tried: Vec<Vec<Flat>> = if round {
+        balls.iter().filter_map(|ball| drawing.ring(ball)).collect()
+    } else {
+        let offsets = [-0.5, 0.0, -1.0];
+        balls.iter().flat_map(|ball| offsets.map(|offset| drawing.sweep(ball.at, offset))).collect()
+    };
+    let fitting = tried.into_iter().filter(|path| path.iter().all(|at| room.holds(*at)));
+    let best = fitting.max_by(|a, b| drawing.worth(a).total_cmp(&drawing.worth(b)))?;
+    (length(&best) > LENGTH * drawing.side / 3.0).then_some(best)
 }
 
-/// Places that the arrow may start from.
-fn starts(atlas: &Atlas, scene: &Scene, turning: &Turning<'_>, side: f64) -> Vec<Vec3> {
-    let Motion { through, along, .. } = turning.motion;
-    let moved = |segment| atlas.linkage.carries(turning.motion.segment, segment);
-    let balls = atlas.shapes.iter().filter(|shape| {
-        moved(shape.segment) && scene.bones.iter().any(|bone| bone.segment == shape.segment)
-    });
-    let places = balls.flat_map(|shape| shape.solids.iter().flatten()).map(|ball| ball.at);
-    let shown = places.filter(|place| scene.window.holds(seen(scene.view, *place).at));
-    // Too close to the axis nothing is seen to move: such a place is taken outwards.
-    let outwards = |place: Vec3| {
-        let across = (place - through).across(along);
-        match across.unit() {
-            Some(unit) if across.norm() < RADIUS * side => {
-                through + along * (place - through).dot(along) + unit * (RADIUS * side)
-            }
-            _ => place,
-        }
-    };
-    let end_on = along.dot(sight(scene.view)).abs() > 0.5;
-    shown.map(|place| if end_on { outwards(place) } else { place }).collect()
+/// Places on the bones that move and are shown: balls, and some between each two of a solid.
+fn moved(atlas: &Atlas, scene: &Scene, turning: &Turning<'_>) -> Vec<Ball> {
+    let shown = |segment| scene.bones.iter().any(|bone| bone.segment == segment);
+    let moves = |segment| atlas.linkage.carries(turning.motion.segment, segment);
+    let shapes = atlas.shapes.iter().filter(|one| moves(one.segment) && shown(one.segment));
+    shapes.flat_map(|shape| &shape.solids).flat_map(|solid| along_rods(solid)).collect()
 }
 
-/// The way of a place while the freedom turns; `offset` says how much of the turn lies before it.
-fn sweep(view: View, turning: &Turning<'_>, start: Vec3, side: f64, offset: f64) -> Vec<Flat> {
-    let Motion { through, along, rate, pitch, .. } = turning.motion;
-    let sense = (turning.arm_mm * rate).signum();
-    let speed = (start - through).across(along).norm().max(1e-3);
-    let turn = (LENGTH * side / speed).min(MOST_TURN);
-    let at = |piece: u8| {
-        let angle = sense * turn * (f64::from(piece) / f64::from(PIECES) + offset);
-        seen(view, through + (start - through).turned(along, angle) + along * (pitch * angle)).at
+fn along_rods(solid: &[Ball]) -> impl Iterator<Item = Ball> {
+    let between = |a: Ball, b: Ball, share: f64| Ball {
+        at: a.at + (b.at - a.at) * share,
+        radius: a.radius + (b.radius - a.radius) * share,
     };
-    (0..=PIECES).map(at).collect()
+    solid.iter().flat_map(move |a| {
+        solid.iter().flat_map(move |b| {
+            (0..4_u8).map(move |step| between(*a, *b, f64::from(step) / 4.0))
+        })
+    })
 }
 
-/// Clear of the lines, long, and far out.
-fn worth(path: &[Flat], lines: &[Vec<Flat>], window: Window) -> f64 {
-    let [width, height] = window.size();
-    let side = width.max(height);
-    let off_line = |at: Flat| {
-        let pieces = lines.iter().flat_map(|line| line.windows(2));
-        pieces.map(|pair| off_piece(pair[0], pair[1], at)).fold(f64::INFINITY, f64::min)
-    };
-    let clear = path.iter().map(|at| off_line(*at)).fold(f64::INFINITY, f64::min);
-    2.0 * (clear / (CLEAR * side)).min(1.0) + (length(path) / (LENGTH * side)).min(1.0)
-        - 0.3 * apart(path[0], window.middle()) / side * 0.0
+struct Drawing<'a> {
+    scene: &'a Scene,
+    turning: &'a Turning<'a>,
+    /// The picture's longer side.
+    side: f64,
+    lines: &'a [Vec<Flat>],
+}
+
+impl Drawing<'_> {
+    /// 1 or -1: the sense in which the axis is turned.
+    fn sense(&self) -> f64 {
+        (self.turning.arm_mm * self.turning.motion.rate).signum()
+    }
+
+    /// The way of a place while the freedom turns; `offset` says how much of the turn lies before
+    /// it. Too close to the axis nothing is seen to move: such a place is taken outwards.
+    fn sweep(&self, start: Vec3, offset: f64) -> Vec<Flat> {
+        let Motion { through, along, pitch, .. } = self.turning.motion;
+        let across = (start - through).across(along);
+        let end_on = along.dot(sight(self.scene.view)).abs() > 0.5;
+        let least = if end_on { RADIUS * self.side } else { 0.0 };
+        let radius = across.norm().max(least);
+        let arm = across.unit().unwrap_or_default() * radius;
+        let foot = through + along * (start - through).dot(along);
+        let turn = self.sense() * (LENGTH * self.side / radius.max(1e-3)).min(MOST_TURN);
+        let at = |piece: u8| {
+            let angle = turn * (f64::from(piece) / f64::from(PIECES) + offset);
+            seen(self.scene.view, foot + arm.turned(along, angle) + along * (pitch * angle)).at
+        };
+        (0..=PIECES).map(at).collect()
+    }
+
+    /// The near half of a ring round a bone, drawn as if seen a little from above, so that it is a
+    /// curve and no straight line.
+    fn ring(&self, ball: &Ball) -> Option<Vec<Flat>> {
+        let along = self.turning.motion.along;
+        let near = sight(self.scene.view).across(along).unit()?;
+        let radius = (1.7 * ball.radius).max(0.45 * LENGTH * self.side);
+        let centre = seen(self.scene.view, ball.at).at;
+        let down = minus_dip(seen(self.scene.view, along).at);
+        let at = |piece: u8| {
+            let share = f64::from(piece) / f64::from(PIECES) - 0.5;
+            let angle = self.sense() * share * 0.85 * PI;
+            let out = seen(self.scene.view, near.turned(along, angle) * radius).at;
+            plus(plus(centre, out), times(down, 0.4 * radius * angle.cos()))
+        };
+        Some((0..=PIECES).map(at).collect())
+    }
+
+    /// Clear of the lines, long, and far from the joint.
+    fn worth(&self, path: &[Flat]) -> f64 {
+        let off_line = |at: Flat| {
+            let pieces = self.lines.iter().flat_map(|line| line.windows(2));
+            pieces.map(|pair| off_piece(pair[0], pair[1], at)).fold(f64::INFINITY, f64::min)
+        };
+        let clear = path.iter().map(|at| off_line(*at)).fold(f64::INFINITY, f64::min);
+        let joint = seen(self.scene.view, self.turning.motion.through).at;
+        let out = path.iter().map(|at| apart(*at, joint)).fold(f64::INFINITY, f64::min);
+        2.0 * (clear / (CLEAR * self.side)).min(1.0)
+            + (length(path) / (LENGTH * self.side)).min(1.0)
+            + (out / (0.5 * self.side)).min(1.0)
+    }
+}
+
+/// A unit direction that points down the picture.
+fn minus_dip(along: Flat) -> Flat {
+    let length = apart(along, [0.0, 0.0]).max(1e-6);
+    let unit = times(along, 1.0 / length);
+    if unit[1] < 0.0 { times(unit, -1.0) } else { unit }
 }
 
 fn length(path: &[Flat]) -> f64 {
     path.windows(2).map(|pair| apart(pair[0], pair[1])).sum()
+}
+
+/// The place half way along a line; `None` for an empty one.
+pub(crate) fn half_way(path: &[Flat]) -> Option<Flat> {
+    let mut left = length(path) / 2.0;
+    for pair in path.windows(2) {
+        let piece = apart(pair[0], pair[1]);
+        if piece >= left && piece > 0.0 {
+            return Some(between(pair[0], pair[1], left / piece));
+        }
+        left -= piece;
+    }
+    path.first().copied()
 }

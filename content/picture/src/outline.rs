@@ -105,6 +105,14 @@ pub(crate) fn simplified(ring: &[Flat], tolerance: f64) -> Ring {
     kept
 }
 
+/// An open line with fewer places, in the same way. Its ends stay.
+pub(crate) fn thinned(line: &[Flat], tolerance: f64) -> Vec<Flat> {
+    let mut kept = Vec::new();
+    thin(line, tolerance, &mut kept);
+    kept.extend(line.last());
+    kept
+}
+
 /// Adds what is kept of an open line, all but its last place.
 fn thin(line: &[Flat], tolerance: f64, kept: &mut Ring) {
     let [from, middle @ .., to] = line else { return };
@@ -120,7 +128,6 @@ fn thin(line: &[Flat], tolerance: f64, kept: &mut Ring) {
 }
 
 /// Whether a place lies inside a closed line: a ray from it crosses the line an odd number of times.
-#[cfg(test)]
 pub(crate) fn inside(ring: &[Flat], at: Flat) -> bool {
     let next = ring.iter().cycle().skip(1);
     let crossed = ring.iter().zip(next).filter(|(a, b)| {

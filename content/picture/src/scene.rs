@@ -3,14 +3,14 @@
 use std::collections::BTreeSet;
 
 use myonym_content::Atlas;
-use myonym_content::atlas::{Line, Shape, StopKind};
+use myonym_content::atlas::{Ball, Line, Shape, StopKind};
 use myonym_content::model::BoneKey;
 use myonym_content::vocabulary::Vocabulary;
-use myonym_mechanics::SegmentId;
+use myonym_mechanics::{SegmentId, Vec3};
 use myonym_wire::View;
 
 use crate::cover::hides;
-use crate::flat::{Flat, Seen, Window, apart, between, seen};
+use crate::flat::{Flat, Seen, Window, apart, between, minus, plus, seen};
 use crate::outline::Disc;
 
 /// A bone as it is seen.
@@ -19,7 +19,18 @@ pub(crate) struct Bone {
     pub(crate) segment: SegmentId,
     pub(crate) solids: Vec<Vec<Disc>>,
     /// Whether a line is attached to it; the others only help to find one's way.
-    attached: bool,
+    pub(crate) attached: bool,
+    /// Whether it is one of a row, such as a rib.
+    of_row: bool,
+}
+
+/// On which side of the bones lines lie, for one who looks from somewhere.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Side {
+    /// The share of their length that no bone hides.
+    pub(crate) uncovered: f64,
+    /// How much nearer they are than the bones, on average, in metres.
+    pub(crate) nearer: f64,
 }
 
 /// Bones and lines of pull, seen from one side.
@@ -40,9 +51,13 @@ pub(crate) struct Stretch {
 }
 
 /// A muscle needs this much room about it, in metres.
-const ROOM: f64 = 0.015;
+const ROOM: f64 = 0.01;
 /// Of a bone that a muscle is attached to, this much beyond the muscle is shown, in metres.
-const BEYOND: f64 = 0.07;
+const BEYOND: f64 = 0.06;
+/// A bone that is no longer than this is shown whole, in metres.
+const WHOLE: f64 = 0.22;
+/// Of bones behind or before the lines this much is shown, in metres.
+const DEEP: f64 = 0.09;
 /// No picture shows less than this, in metres.
 const LEAST: f64 = 0.12;
 /// Steps along a piece of a line in which it is looked whether a bone hides it, in metres.
@@ -51,28 +66,41 @@ const STEP: f64 = 0.003;
 const SHORT: f64 = 0.012;
 
 impl Scene {
-    /// The bones that these lines are attached to or cross, with the lines in the middle; `None`
-    /// without a line.
+    /// The bones that these lines are attached to or cross, with the lines in the middle.
     pub(crate) fn new(
         atlas: &Atlas,
         v: &Vocabulary,
         lines: &[&Line],
-        centre: Option<myonym_mechanics::Vec3>,
+        centre: Option<Vec3>,
         view: View,
-    ) -> Option<Self> {
+    ) -> Self {
         let attached = attached(v, lines);
         let crossed = crossed(atlas, lines);
         let concerned = |shape: &&Shape| {
             attached.contains(&shape.bone) || crossed.contains(&shape.segment)
         };
-        let shapes = atlas.shapes.iter().filter(concerned);
-        let mut bones: Vec<Bone> =
-            shapes.map(|shape| bone(view, shape, attached.contains(&shape.bone))).collect();
         let stops = lines.iter().flat_map(|line| &line.stops).map(|stop| stop.point.at);
-        let places = stops.chain(centre).map(|place| seen(view, place).at);
-        let window = window(Window::around(places)?, &bones);
+        let places: Vec<Seen> = stops.chain(centre).map(|place| seen(view, place)).collect();
+        let depths = || places.iter().map(|place| place.near);
+        let slab = [
+            depths().fold(f64::INFINITY, f64::min) - DEEP,
+            depths().fold(f64::NEG_INFINITY, f64::max) + DEEP,
+        ];
+        let shapes = atlas.shapes.iter().filter(concerned);
+        let of_row = |shape: &Shape| {
+            v.bones.get(&shape.bone).is_some_and(|bone| bone.row.is_some() || bone.plural)
+        };
+        let bone = |shape: &Shape| Bone {
+            segment: shape.segment,
+            solids: solids(view, shape, slab),
+            attached: attached.contains(&shape.bone),
+            of_row: of_row(shape),
+        };
+        let mut bones: Vec<Bone> = shapes.map(bone).collect();
+        let around = Window::around(places.iter().map(|place| place.at)).unwrap_or_default();
+        let window = window(around, &bones);
         bones.sort_by(|a, b| nearness(a, window).total_cmp(&nearness(b, window)));
-        Some(Self { view, bones, window })
+        Self { view, bones, window }
     }
 
     /// A line in stretches that are hidden by bones or not.
@@ -92,12 +120,19 @@ impl Scene {
         joined(stretches)
     }
 
-    /// The share of the lines' length that no bone hides.
-    pub(crate) fn uncovered(&self, lines: &[&Line]) -> f64 {
+    /// On which side of the bones these lines lie.
+    pub(crate) fn side(&self, lines: &[&Line]) -> Side {
         let stretches: Vec<Stretch> = lines.iter().flat_map(|line| self.stretches(line)).collect();
         let open: f64 = stretches.iter().filter(|one| !one.behind).map(Stretch::length).sum();
         let all: f64 = stretches.iter().map(Stretch::length).sum();
-        if all > 0.0 { open / all } else { 0.0 }
+        let stops = lines.iter().flat_map(|line| &line.stops);
+        let of_lines = mean(stops.map(|stop| seen(self.view, stop.point.at).near));
+        let attached = self.bones.iter().filter(|bone| bone.attached);
+        let of_bones = mean(attached.map(|bone| nearness(bone, self.window)));
+        Side {
+            uncovered: if all > 0.0 { open / all } else { 0.0 },
+            nearer: of_lines.unwrap_or_default() - of_bones.unwrap_or_default(),
+        }
     }
 
     fn hides(&self, place: Seen) -> bool {
@@ -146,13 +181,35 @@ fn joined(stretches: Vec<Stretch>) -> Vec<Stretch> {
     joined
 }
 
-fn bone(view: View, shape: &Shape, attached: bool) -> Bone {
-    let disc = |ball: &myonym_content::atlas::Ball| {
+/// What of a bone lies in a slab across the line of sight.
+fn solids(view: View, shape: &Shape, slab: [f64; 2]) -> Vec<Vec<Disc>> {
+    let disc = |ball: &Ball| {
         let Seen { at, near } = seen(view, ball.at);
         Disc { at, near, radius: ball.radius }
     };
-    let solids = shape.solids.iter().map(|solid| solid.iter().map(disc).collect()).collect();
-    Bone { segment: shape.segment, solids, attached }
+    let solid = |balls: &Vec<Ball>| {
+        let discs: Vec<Disc> = balls.iter().map(disc).collect();
+        cut(cut(discs, slab[0], 1.0), slab[1], -1.0)
+    };
+    shape.solids.iter().map(solid).filter(|solid| !solid.is_empty()).collect()
+}
+
+/// What of a solid lies before a depth, or behind it where `sense` is -1: balls beyond it are drawn
+/// in along the rods that join them to those that stay.
+fn cut(discs: Vec<Disc>, depth: f64, sense: f64) -> Vec<Disc> {
+    let stays = |disc: &&Disc| (disc.near - depth) * sense >= 0.0;
+    let (kept, gone): (Vec<&Disc>, Vec<&Disc>) = discs.iter().partition(stays);
+    let drawn_in = kept.iter().flat_map(|from| {
+        gone.iter().map(move |to| {
+            let share = (depth - from.near) / (to.near - from.near);
+            Disc {
+                at: between(from.at, to.at, share),
+                near: depth,
+                radius: from.radius + (to.radius - from.radius) * share,
+            }
+        })
+    });
+    kept.iter().map(|disc| **disc).chain(drawn_in).collect()
 }
 
 /// The bones that lines are attached to.
@@ -182,30 +239,32 @@ fn crossed(atlas: &Atlas, lines: &[&Line]) -> BTreeSet<SegmentId> {
     found
 }
 
-/// What is shown: the lines with some room, and of the bones that they are attached to what is near.
+/// What is shown: the lines with some room, and of the bones that they are attached to what is
+/// near, or all if they are small.
 fn window(lines: Window, bones: &[Bone]) -> Window {
     let near = lines.grown(BEYOND);
-    let discs = bones.iter().filter(|bone| bone.attached).flat_map(|bone| bone.solids.iter().flatten());
-    let bones = discs.filter_map(|disc| {
-        Window { min: disc.at, max: disc.at }.grown(disc.radius).common(near)
+    let attached = bones.iter().filter(|bone| bone.attached).filter_map(|bone| {
+        let discs = bone.solids.iter().flatten();
+        let around = discs.map(|disc| Window { min: disc.at, max: disc.at }.grown(disc.radius));
+        let around = around.reduce(Window::with)?;
+        let [width, height] = around.size();
+        if !bone.of_row && width.max(height) <= WHOLE { Some(around) } else { around.common(near) }
     });
-    let shown = bones.fold(lines.grown(ROOM), Window::with);
-    let size = shown.size();
-    let more = size.map(|length| ((LEAST - length) / 2.0).max(0.0));
-    Window {
-        min: [shown.min[0] - more[0], shown.min[1] - more[1]],
-        max: [shown.max[0] + more[0], shown.max[1] + more[1]],
-    }
+    let shown = attached.fold(lines, Window::with).grown(ROOM);
+    let more = shown.size().map(|length| ((LEAST - length) / 2.0).max(0.0));
+    Window { min: minus(shown.min, more), max: plus(shown.max, more) }
 }
 
-/// How near a bone is: the mean of its balls in the window.
+/// How near a bone is: the mean of its balls in the window, or of all if none is there.
 fn nearness(bone: &Bone, window: Window) -> f64 {
     let all = || bone.solids.iter().flatten();
-    let mean = |near: &mut dyn Iterator<Item = f64>| {
-        let (count, sum) = near.fold((0.0, 0.0), |(count, sum), near| (count + 1.0, sum + near));
-        (count > 0.0).then(|| sum / count)
-    };
-    mean(&mut all().filter(|disc| window.holds(disc.at)).map(|disc| disc.near))
-        .or_else(|| mean(&mut all().map(|disc| disc.near)))
+    mean(all().filter(|disc| window.holds(disc.at)).map(|disc| disc.near))
+        .or_else(|| mean(all().map(|disc| disc.near)))
         .unwrap_or_default()
+}
+
+/// The mean; `None` of nothing.
+pub(crate) fn mean(numbers: impl Iterator<Item = f64>) -> Option<f64> {
+    let [count, sum] = numbers.fold([0.0, 0.0], |[count, sum], one| [count + 1.0, sum + one]);
+    (count > 0.0).then(|| sum / count)
 }

@@ -2,10 +2,10 @@
 
 use myonym_content::Atlas;
 use myonym_content::atlas::{Line, StopKind};
-use myonym_content::model::{Action, Attachment, End, LandmarkKey, Level, Muscle, Role};
+use myonym_content::explain::passes_where;
+use myonym_content::model::{Attachment, End, LandmarkKey, Muscle};
 use myonym_content::vocabulary::Vocabulary;
-use myonym_content::words::{action_phrase, attachment_phrase, listed, the_attachment};
-use myonym_mechanics::{Posture, Vec3};
+use myonym_content::words::{attachment_phrase, listed, movement_phrase, the_attachment};
 use myonym_wire::View;
 
 use crate::turning::Turning;
@@ -82,7 +82,7 @@ pub(crate) fn text(
     };
     let [origins, insertions] = [End::Origin, End::Insertion]
         .map(|end| listed(&places(v, muscle, &lines, end, labels)));
-    let does = turning.and_then(|turning| does(atlas, v, muscle, &lines, turning));
+    let does = turning.and_then(|turning| does(atlas, v, muscle, turning));
     let does = does.map(|does| format!("; {does}")).unwrap_or_default();
     format!(
         "{name}, {}. It runs from {origins} to {insertions}{does}.",
@@ -90,54 +90,15 @@ pub(crate) fn text(
     )
 }
 
-/// `it passes behind the long axis of the shoulder joint, so that it rotates the arm laterally`.
-fn does(
-    atlas: &Atlas,
-    v: &Vocabulary,
-    muscle: &Muscle,
-    lines: &[&Line],
-    turning: &Turning<'_>,
-) -> Option<String> {
-    if !turning.sure {
-        return None;
-    }
-    let freedom = turning.freedom;
-    let movement = freedom.movement(turning.arm_mm)?.clone();
-    let pose = atlas.linkage.pose(&Posture::new());
-    let arm = |line: &&&Line| {
-        pose.arm_mm(freedom.id, &line.points()).unwrap_or_default() * turning.arm_mm.signum()
-    };
-    let line = lines.iter().max_by(|a, b| arm(a).total_cmp(&arm(b)))?;
-    let side = pose.passing(freedom.id, &line.points()).map(|passing| side(passing.offset));
-    let action = Action {
-        joint: freedom.joint.clone(),
-        movement,
-        role: Role::PrimeMover,
-        part: None,
-        condition: None,
-        level: Level::Introductory,
-        sources: Vec::new(),
-    };
-    let action = action_phrase(v, muscle, &action);
-    let axis = &freedom.axis;
-    Some(match side {
-        Some(side) => format!("it passes {side} the {axis}, so its shortening {action}"),
-        None => format!("its shortening {action}"),
+/// `it passes behind the long axis of the shoulder joint, so its shortening rotates the arm
+/// laterally`.
+fn does(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, turning: &Turning<'_>) -> Option<String> {
+    let derived = &turning.derived;
+    let does = movement_phrase(v, &derived.joint, &derived.movement);
+    turning.is_sure().then(|| match passes_where(atlas, muscle, derived) {
+        Some(side) => format!("it passes {side}, so its shortening {does}"),
+        None => format!("its shortening {does}"),
     })
-}
-
-/// On which side of a place something is that lies so from it.
-fn side(offset: Vec3) -> &'static str {
-    let Vec3 { x, y, z } = offset;
-    if x.abs() >= y.abs() && x.abs() >= z.abs() {
-        if x > 0.0 { "in front of" } else { "behind" }
-    } else if y.abs() >= z.abs() {
-        if y > 0.0 { "above" } else { "below" }
-    } else if z > 0.0 {
-        "lateral to"
-    } else {
-        "medial to"
-    }
 }
 
 /// The places at one end, each once.

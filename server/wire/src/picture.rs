@@ -41,9 +41,11 @@ pub enum View {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Part {
-    /// The outline of a bone, closed.
+    /// The outline of a bone that the muscle is attached to, closed.
     Bone,
-    /// The line of pull, from origin to insertion.
+    /// The outline of another bone, by which one finds one's way.
+    Neighbour,
+    /// The line of pull, from origin to insertion. Its label is a heading.
     Muscle,
     /// An origin: red, and a disc marked O.
     Origin,

@@ -1,0 +1,235 @@
+//! Pictures as SVG that stands alone: on a page, in a report, or printed.
+
+use std::fmt::Write as _;
+
+use myonym_wire::{Label, Part, Picture, Stroke, View};
+
+use crate::draw::MARK;
+use crate::text::from_where;
+use crate::flat::{Flat, apart, between, minus, plus, times};
+
+/// One picture.
+pub fn svg(picture: &Picture) -> String {
+    let (title, text) = picture.text.split_once(". ").unwrap_or((&picture.text, ""));
+    let mut page = Page::new(f64::from(picture.width), f64::from(picture.height), title, text);
+    page.drawing(picture, 1.0);
+    page.view(picture.view);
+    page.labels(&picture.labels);
+    page.done()
+}
+
+/// Two pictures side by side, each with its name above and its attachments below.
+pub fn svg_pair(first: &Picture, second: &Picture, names: (&str, &str)) -> String {
+    let title = format!("{} and {}", names.0, names.1);
+    let text = format!("{} {}", first.text, second.text);
+    let mut page = Page::new(
+        f64::from(first.width),
+        f64::from(first.height.max(second.height)) / 2.0,
+        &title,
+        &text,
+    );
+    for (picture, left) in [(first, 0.0), (second, f64::from(first.width) / 2.0)] {
+        let _ = write!(page.body, r#"<g transform="translate({left} 0)">"#);
+        page.drawing(picture, 0.5);
+        page.body.push_str("</g>");
+    }
+    page.done()
+}
+
+struct Page {
+    body: String,
+}
+
+const STYLE: &str = "\
+.myo{--page:#fff;--ink:#1c2126;--bone:#eadcbc;--beside:#f8f4ea;--rim:#7d7460;--pull:#8c2f39;--o:#c4161c;--i:#0b57c2;--go:#14733a}\
+@media (prefers-color-scheme:dark){.myo{--page:#14171a;--ink:#eceff1;--bone:#5a5341;--beside:#2b2a26;--rim:#b5ab93;--pull:#e39aa0;--o:#ff8a80;--i:#8ab4ff;--go:#7fdc9c}}\
+@media print{.myo{--page:#fff;--ink:#000;--bone:#ddd;--beside:#f6f6f6;--rim:#555;--pull:#333;--o:#c4161c;--i:#0b57c2;--go:#14733a}}\
+.myo .page{fill:var(--page)}\
+.myo .bone{fill:var(--bone);stroke:var(--rim);stroke-width:2.5;stroke-linejoin:round;fill-rule:evenodd}\
+.myo .beside{fill:var(--beside);stroke:var(--rim);stroke-width:1.5}\
+.myo .pull{fill:none;stroke:var(--pull);stroke-width:9;stroke-linejoin:round;stroke-linecap:round}\
+.myo .edge{fill:none;stroke:var(--page);stroke-width:15;stroke-linejoin:round;stroke-linecap:round}\
+.myo .behind{stroke-dasharray:4 14;stroke-width:7}\
+.myo .o{fill:var(--o);stroke:var(--page);stroke-width:3}\
+.myo .i{fill:var(--i);stroke:var(--page);stroke-width:3}\
+.myo .joint{fill:var(--page);stroke:var(--ink);stroke-width:3}\
+.myo .go{fill:none;stroke:var(--go);stroke-width:7}\
+.myo .head{fill:var(--go)}\
+.myo .lead{fill:none;stroke:var(--ink);stroke-width:2}\
+.myo text{font:26px system-ui,sans-serif;fill:var(--ink)}\
+.myo .halo{stroke:var(--page);stroke-width:7;stroke-linejoin:round;paint-order:stroke}\
+.myo .name{font-weight:700;font-size:30px}\
+.myo .view{fill:var(--rim)}\
+.myo .letter{font-weight:700;fill:var(--page);text-anchor:middle}";
+
+impl Page {
+    fn new(width: f64, height: f64, title: &str, text: &str) -> Self {
+        let mut body = format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" class="myo" role="img" viewBox="0 0 {width} {height}">"#
+        );
+        let (title, text) = (escaped(title), escaped(text));
+        let _ = write!(body, "<title>{title}</title><desc>{text}</desc><style>{STYLE}</style>");
+        let _ = write!(body, r#"<rect class="page" width="{width}" height="{height}"/>"#);
+        Self { body }
+    }
+
+    fn done(mut self) -> String {
+        self.body.push_str("</svg>\n");
+        self.body
+    }
+
+    /// All strokes at a zoom; marks and lines keep their size.
+    fn drawing(&mut self, picture: &Picture, zoom: f64) {
+        for stroke in &picture.strokes {
+            let places: Vec<Flat> =
+                stroke.points.iter().map(|at| times(at.map(f64::from), zoom)).collect();
+            match stroke.part {
+                Part::Bone => self.bone("bone", stroke, &places, zoom),
+                Part::Neighbour => self.bone("bone beside", stroke, &places, zoom),
+                Part::Muscle => self.pull(stroke, &places),
+                Part::Motion => self.arrow(&places),
+                Part::Joint => self.joint(&places),
+                Part::Origin | Part::Insertion => {}
+            }
+        }
+        self.marks(picture, Part::Origin, zoom);
+        self.marks(picture, Part::Insertion, zoom);
+    }
+
+    fn bone(&mut self, class: &str, stroke: &Stroke, places: &[Flat], zoom: f64) {
+        let mut path = path(places, true);
+        for hole in &stroke.holes {
+            let hole: Vec<Flat> = hole.iter().map(|at| times(at.map(f64::from), zoom)).collect();
+            path.push_str(&self::path(&hole, true));
+        }
+        let _ = write!(self.body, r#"<path class="{class}" d="{path}"/>"#);
+    }
+
+    fn pull(&mut self, stroke: &Stroke, places: &[Flat]) {
+        let path = path(places, false);
+        if stroke.behind {
+            let _ = write!(self.body, r#"<path class="pull behind" d="{path}"/>"#);
+        } else {
+            let _ = write!(self.body, r#"<path class="edge" d="{path}"/><path class="pull" d="{path}"/>"#);
+        }
+    }
+
+    fn arrow(&mut self, places: &[Flat]) {
+        let [.., before, tip] = places else { return };
+        let back = minus(*before, *tip);
+        let back = times(back, 1.0 / apart(*before, *tip).max(1e-6));
+        let across = [-back[1], back[0]];
+        let neck = plus(*tip, times(back, 14.0));
+        let [left, right] =
+            [13.0, -13.0].map(|side| plus(plus(*tip, times(back, 26.0)), times(across, side)));
+        let shaft: Vec<Flat> = places[..places.len() - 1].iter().copied().chain([neck]).collect();
+        let head = path(&[*tip, left, neck, right], true);
+        let shaft = path(&shaft, false);
+        let _ = write!(
+            self.body,
+            r#"<path class="edge" d="{shaft}"/><path class="go" d="{shaft}"/><path class="head" d="{head}"/>"#
+        );
+    }
+
+    fn joint(&mut self, places: &[Flat]) {
+        for [x, y] in places {
+            let _ = write!(
+                self.body,
+                r#"<circle class="joint" cx="{x}" cy="{y}" r="9"/><path class="lead" d="M{} {y}h18M{x} {}v18"/>"#,
+                x - 9.0,
+                y - 9.0
+            );
+        }
+    }
+
+    /// The marks of origins or insertions: a disc with O, a square with I. Where one would cover
+    /// another of its kind only the first has its letter.
+    fn marks(&mut self, picture: &Picture, part: Part, zoom: f64) {
+        let strokes = picture.strokes.iter().filter(|stroke| stroke.part == part);
+        let mut lettered: Vec<Flat> = Vec::new();
+        let mut small: Vec<Flat> = Vec::new();
+        for at in strokes.flat_map(|stroke| &stroke.points) {
+            let at = times(at.map(f64::from), zoom);
+            let covers = lettered.iter().any(|other| apart(*other, at) < 2.0 * MARK);
+            if covers { small.push(at) } else { lettered.push(at) }
+        }
+        for at in small {
+            self.mark(part, at, MARK * 0.6);
+        }
+        for at in lettered {
+            self.mark(part, at, MARK);
+            let letter = if part == Part::Origin { 'O' } else { 'I' };
+            let [x, y] = plus(at, [0.0, 9.0]);
+            let _ = write!(self.body, r#"<text class="letter" x="{x}" y="{y}">{letter}</text>"#);
+        }
+    }
+
+    fn mark(&mut self, part: Part, [x, y]: Flat, radius: f64) {
+        let _ = if part == Part::Origin {
+            write!(self.body, r#"<circle class="o" cx="{x}" cy="{y}" r="{radius}"/>"#)
+        } else {
+            let [left, top, side] = [x - radius, y - radius, 2.0 * radius];
+            write!(
+                self.body,
+                r#"<rect class="i" x="{left}" y="{top}" width="{side}" height="{side}"/>"#
+            )
+        };
+    }
+
+    /// From where it is seen, below the heading.
+    fn view(&mut self, view: View) {
+        let _ = write!(self.body, r#"<text class="view" x="10" y="64">{}</text>"#, from_where(view));
+    }
+
+    fn labels(&mut self, labels: &[Label]) {
+        for label in labels {
+            self.leader(label);
+        }
+        for label in labels {
+            let [x, y] = label.text_at;
+            let anchor = if label.right { "start" } else { "end" };
+            let class = if label.part == Part::Muscle { "halo name" } else { "halo" };
+            let _ = write!(self.body, r#"<text class="{class}" text-anchor="{anchor}">"#);
+            for (row, line) in (0_i16..).zip(&label.lines) {
+                let down = f64::from(y) + f64::from(row) * f64::from(Label::LINE);
+                let _ = write!(self.body, r#"<tspan x="{x}" y="{down}">{}</tspan>"#, escaped(line));
+            }
+            self.body.push_str("</text>");
+        }
+    }
+
+    /// The line from what is named to the middle of the nearer end of its words.
+    fn leader(&mut self, label: &Label) {
+        let at = label.at.map(f64::from);
+        let [x, y] = label.text_at.map(f64::from);
+        let rows = (0_u16..).zip(&label.lines).last().map_or(0, |(row, _)| row);
+        let middle = y - 9.0 + f64::from(rows) * f64::from(Label::LINE) / 2.0;
+        let end = [if label.right { x - 4.0 } else { x + 4.0 }, middle];
+        let gap = match label.part {
+            Part::Origin | Part::Insertion => MARK,
+            Part::Bone | Part::Neighbour | Part::Muscle | Part::Motion | Part::Joint => 6.0,
+        };
+        let far = apart(at, end);
+        if far > gap + 8.0 {
+            let start = between(at, end, gap / far);
+            let line = path(&[start, end], false);
+            let _ = write!(self.body, r#"<path class="lead" d="{line}"/>"#);
+        }
+    }
+}
+
+fn path(places: &[Flat], closed: bool) -> String {
+    let mut path = String::new();
+    for (index, [x, y]) in places.iter().enumerate() {
+        let step = if index == 0 { 'M' } else { 'L' };
+        let _ = write!(path, "{step}{x:.1} {y:.1}");
+    }
+    if closed {
+        path.push('Z');
+    }
+    path
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
