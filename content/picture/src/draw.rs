@@ -7,7 +7,7 @@ use myonym_content::vocabulary::Vocabulary;
 use myonym_mechanics::Vec3;
 use myonym_wire::{Label, Part, Picture, Stroke, View};
 
-use crate::flat::{Flat, apart, minus, plus, seen, times};
+use crate::flat::{Flat, Window, apart, minus, plus, seen, times};
 use crate::labels::{Drawn, Wanted, place};
 use crate::motion::{arrow, half_way};
 use crate::outline::{Outline, Ring, area, outlines, simplified};
@@ -19,7 +19,7 @@ use crate::view::Subject;
 /// Width of every picture. At 360 pixels a unit is half a pixel.
 pub(crate) const WIDTH: f64 = 720.0;
 /// The room for what is drawn, without what labels need beside it.
-const ROOM: Flat = [560.0, 760.0];
+const ROOM: Flat = [530.0, 760.0];
 /// Room below, and above for the heading.
 const BELOW: f64 = 24.0;
 pub(crate) const ABOVE: f64 = 84.0;
@@ -55,6 +55,14 @@ impl Layout {
         }
     }
 
+    /// The room for drawing, in metres.
+    fn room(&self) -> Window {
+        let back = |at: Flat| {
+            plus(times(minus(at, self.to), 0.1 / f64::from(self.scale)), self.from)
+        };
+        Window { min: back([16.0, ABOVE]), max: back(minus(self.size, [16.0, 10.0])) }
+    }
+
     fn at(&self, place: Flat) -> Flat {
         plus(times(minus(place, self.from), f64::from(self.scale) * 10.0), self.to)
     }
@@ -71,7 +79,7 @@ pub fn draw(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, labels: Labels) -> O
     }
     let view = subject.best_view(|view| Scene::new(atlas, v, &lines, None, view).side(&lines));
     let turning = strongest(&subject, view);
-    let centre = turning.map(|turning| turning.motion.through);
+    let centre = turning.and_then(Turning::joint);
     let scene = Scene::new(atlas, v, &lines, centre, view);
     let sketch = Sketch { atlas, v, muscle, scene: &scene, turning };
     Some(sketch.picture(labels))
@@ -97,7 +105,7 @@ pub fn draw_pair(
     let separating: Vec<Turning<'_>> = apart.into_iter().collect();
     let subject = Subject { turnings: &separating, lines: &both };
     let view = subject.best_view(|view| Scene::new(atlas, v, &both, None, view).side(&both));
-    let centre = separating.first().map(|turning| turning.motion.through);
+    let centre = separating.first().and_then(Turning::joint);
     let scene = Scene::new(atlas, v, &both, centre, view);
     let picture = |index: usize| {
         let subject = Subject { turnings: &own[index], lines: &lines[index] };
@@ -154,9 +162,11 @@ impl Sketch<'_> {
         };
         let flats: Vec<Vec<Flat>> = lines.iter().map(flat).collect();
         let sure = self.turning.filter(|turning| turning.is_sure());
-        let arrow = sure.and_then(|turning| arrow(self.atlas, self.scene, turning, &flats));
+        let room = layout.room();
+        let arrow = sure.and_then(|turning| arrow(self.atlas, self.scene, turning, &flats, room));
         let arrow: Option<Vec<Flat>> = arrow.map(|arrow| arrow.into_iter().map(|at| layout.at(at)).collect());
-        let joint = self.turning.map(|turning| seen(self.scene.view, turning.motion.through).at);
+        let joint = self.turning.and_then(Turning::joint);
+        let joint = joint.map(|place| seen(self.scene.view, place).at);
         let joint = joint.filter(|at| self.scene.window.holds(*at)).map(|at| layout.at(at));
         let mut strokes = Vec::new();
         for line in lines {
@@ -259,11 +269,9 @@ impl Sketch<'_> {
                 }
             }
         }
-        let movement = self.turning.and_then(|turning| turning.freedom.movement(turning.arm_mm));
-        let movement = movement.and_then(|key| self.v.movements.get(key));
-        if let (Some(arrow), Some(movement)) = (arrow, movement) {
-            let at = half_way(arrow).unwrap_or_default();
-            wanted.push(Wanted { part: Part::Motion, at, words: movement.name.clone() });
+        if let (Some(at), Some(turning)) = (arrow.and_then(half_way), self.turning) {
+            let words = text::movement(self.v, self.muscle, &turning.derived);
+            wanted.push(Wanted { part: Part::Motion, at, words });
         }
         wanted
     }

@@ -96,15 +96,18 @@ fn beside(one: &Wanted, lines: Vec<String>, near: Flat) -> Placed {
 
 /// A row below everything else.
 fn at_the_foot(one: &Wanted, size: &mut [f64; 2]) -> Placed {
-    let letters = ((size[0] - 2.0 * ROOM) / LETTER).floor().max(1.0);
-    let most = (1..200_usize).take_while(|count| (*count as f64) <= letters).last().unwrap_or(1);
-    let lines = wrapped(&one.words, most);
+    let lines = wrapped(&one.words, letters(size[0] - 2.0 * ROOM));
     let [width, height] = extent(&lines);
     let min = [ROOM, size[1] + ROOM];
     let frame = Window { min, max: plus(min, [width, height]) };
     size[1] += height + 2.0 * ROOM;
     let end = [min[0] + width / 2.0, min[1]];
     Placed { label: label(one, lines, frame, true), frame, end }
+}
+
+/// How many letters a line of this width has.
+pub(crate) fn letters(width: f64) -> usize {
+    (1..1000_u32).take_while(|count| f64::from(*count) * LETTER <= width).count().max(1)
 }
 
 fn label(one: &Wanted, lines: Vec<String>, frame: Window, right: bool) -> Label {
@@ -166,7 +169,7 @@ fn meet((a, b): (Flat, Flat), (c, d): (Flat, Flat)) -> bool {
 }
 
 /// Words in lines of up to so many letters; a longer word has a line of its own.
-fn wrapped(words: &str, width: usize) -> Vec<String> {
+pub(crate) fn wrapped(words: &str, width: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in words.split_whitespace() {
         match lines.last_mut() {

@@ -6,7 +6,7 @@ use myonym_content::Atlas;
 use myonym_content::atlas::Ball;
 use myonym_mechanics::{Motion, Vec3};
 
-use crate::flat::{Flat, apart, between, off_piece, plus, seen, sight, times};
+use crate::flat::{Flat, Window, apart, between, off_piece, plus, seen, sight, times};
 use crate::scene::Scene;
 use crate::turning::{Course, Turning};
 
@@ -24,16 +24,16 @@ const PIECES: u8 = 12;
 /// The arrow, from tail to head; `None` where none can be seen.
 ///
 /// It starts on a bone that moves: far out, since far from the axis the motion is large, and clear
-/// of the lines of pull. A bone that twists has an arrow round it.
+/// of the lines of pull. A bone that twists has an arrow round it. It stays in the room.
 pub(crate) fn arrow(
     atlas: &Atlas,
     scene: &Scene,
     turning: &Turning<'_>,
     lines: &[Vec<Flat>],
+    room: Window,
 ) -> Option<Vec<Flat>> {
     let [width, height] = scene.window.size();
     let drawing = Drawing { scene, turning, side: width.max(height), lines };
-    let room = scene.window.grown(-0.02 * drawing.side);
     let along = turning.motion.along.dot(sight(scene.view)).abs();
     let round = turning.course == Course::Twists && along < 0.5;
     let balls = moved(atlas, scene, turning);
@@ -107,7 +107,7 @@ impl Drawing<'_> {
         let near = sight(self.scene.view).across(along).unit()?;
         let radius = (1.7 * ball.radius).max(0.45 * LENGTH * self.side);
         let centre = seen(self.scene.view, ball.at).at;
-        let down = minus_dip(seen(self.scene.view, along).at);
+        let down = downwards(seen(self.scene.view, along).at);
         let at = |piece: u8| {
             let share = f64::from(piece) / f64::from(PIECES) - 0.5;
             let angle = self.sense() * share * 0.85 * PI;
@@ -133,7 +133,7 @@ impl Drawing<'_> {
 }
 
 /// A unit direction that points down the picture.
-fn minus_dip(along: Flat) -> Flat {
+fn downwards(along: Flat) -> Flat {
     let length = apart(along, [0.0, 0.0]).max(1e-6);
     let unit = times(along, 1.0 / length);
     if unit[1] < 0.0 { times(unit, -1.0) } else { unit }

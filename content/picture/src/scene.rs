@@ -6,7 +6,7 @@ use myonym_content::Atlas;
 use myonym_content::atlas::{Ball, Line, Shape, StopKind};
 use myonym_content::model::BoneKey;
 use myonym_content::vocabulary::Vocabulary;
-use myonym_mechanics::{SegmentId, Vec3};
+use myonym_mechanics::{Point, SegmentId, Vec3};
 use myonym_wire::View;
 
 use crate::cover::hides;
@@ -74,7 +74,7 @@ impl Scene {
         centre: Option<Vec3>,
         view: View,
     ) -> Self {
-        let attached = attached(v, lines);
+        let attached = attached(atlas, v, lines);
         let crossed = crossed(atlas, lines);
         let concerned = |shape: &&Shape| {
             attached.contains(&shape.bone) || crossed.contains(&shape.segment)
@@ -212,14 +212,27 @@ fn cut(discs: Vec<Disc>, depth: f64, sense: f64) -> Vec<Disc> {
     kept.iter().map(|disc| **disc).chain(drawn_in).collect()
 }
 
-/// The bones that lines are attached to.
-fn attached<'a>(v: &'a Vocabulary, lines: &'a [&Line]) -> BTreeSet<&'a BoneKey> {
+/// The bones that lines are attached to. Of a soft structure, such as a membrane, it is the nearest
+/// bone of what it moves with.
+fn attached<'a>(atlas: &'a Atlas, v: &'a Vocabulary, lines: &[&Line]) -> BTreeSet<&'a BoneKey> {
     let stops = lines.iter().flat_map(|line| &line.stops);
     let bones = stops.filter_map(|stop| match &stop.kind {
-        StopKind::Attachment(landmark) => v.bone_of(landmark),
+        StopKind::Attachment(landmark) => {
+            let key = v.landmarks.get_key_value(landmark).and_then(|(key, _)| v.bone_of(key));
+            key.or_else(|| nearest(atlas, &stop.point))
+        }
         StopKind::Via(_) => None,
     });
     bones.collect()
+}
+
+/// The bone with the ball nearest to a point, of those that move with it.
+fn nearest<'a>(atlas: &'a Atlas, point: &Point) -> Option<&'a BoneKey> {
+    let shapes = atlas.shapes.iter().filter(|shape| shape.segment == point.segment);
+    let balls = shapes.flat_map(|shape| shape.solids.iter().flatten().map(move |ball| (shape, ball)));
+    let off = |ball: &Ball| (ball.at - point.at).norm() - ball.radius;
+    let nearest = balls.min_by(|(_, a), (_, b)| off(a).total_cmp(&off(b)));
+    nearest.map(|(shape, _)| &shape.bone)
 }
 
 /// The segments between the ends of lines, and the ends: the way from either up to where they meet,

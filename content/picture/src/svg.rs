@@ -5,35 +5,95 @@ use std::fmt::Write as _;
 use myonym_wire::{Label, Part, Picture, Stroke, View};
 
 use crate::draw::MARK;
+use crate::labels::{letters, wrapped};
 use crate::text::from_where;
-use crate::flat::{Flat, apart, between, minus, plus, times};
+use crate::flat::{Flat, Window, apart, between, minus, plus, times};
 
 /// One picture.
 pub fn svg(picture: &Picture) -> String {
     let (title, text) = picture.text.split_once(". ").unwrap_or((&picture.text, ""));
     let mut page = Page::new(f64::from(picture.width), f64::from(picture.height), title, text);
-    page.drawing(picture, 1.0);
-    page.view(picture.view);
+    page.drawing(picture, Fit { zoom: 1.0, shift: [0.0, 0.0] });
+    page.view(picture.view, [10.0, 64.0]);
     page.labels(&picture.labels);
     page.done()
 }
 
-/// Two pictures side by side, each with its name above and its attachments below.
+/// Two pictures of [`draw_pair`](crate::draw_pair) side by side, each with its name above and a key
+/// to its marks below.
 pub fn svg_pair(first: &Picture, second: &Picture, names: (&str, &str)) -> String {
     let title = format!("{} and {}", names.0, names.1);
     let text = format!("{} {}", first.text, second.text);
-    let mut page = Page::new(
-        f64::from(first.width),
-        f64::from(first.height.max(second.height)) / 2.0,
-        &title,
-        &text,
-    );
-    for (picture, left) in [(first, 0.0), (second, f64::from(first.width) / 2.0)] {
-        let _ = write!(page.body, r#"<g transform="translate({left} 0)">"#);
-        page.drawing(picture, 0.5);
-        page.body.push_str("</g>");
+    let half = f64::from(first.width) / 2.0;
+    let columns = [(first, names.0), (second, names.1)];
+    let drawn = columns.iter().filter_map(|(picture, _)| extent(picture)).reduce(Window::with);
+    let drawn = drawn.unwrap_or_default().grown(MARK + 2.0);
+    let zoom = ((half - 12.0) / drawn.size()[0].max(1.0)).min(1.0);
+    let top = 20.0 + columns.iter().map(|(_, name)| rows(name, half)).fold(0.0, f64::max);
+    let foot = top + ROW + drawn.size()[1] * zoom;
+    let keys = columns.map(|(picture, _)| key(picture, half));
+    let height = keys.iter().map(|key| key.height).fold(0.0, f64::max) + foot + 8.0;
+    let mut page = Page::new(2.0 * half, height, &title, &text);
+    for ((index, (picture, name)), key) in (0_u8..).zip(columns).zip(&keys) {
+        let left = f64::from(index) * half;
+        page.heading(name, picture.view, [left, 0.0], half, top);
+        let middle = left + half / 2.0 - drawn.middle()[0] * zoom;
+        page.drawing(picture, Fit { zoom, shift: [middle, top + ROW - drawn.min[1] * zoom] });
+        page.key(key, [left, foot]);
     }
+    let _ = write!(page.body, r#"<path class="lead" d="M{half} 8V{:.0}"/>"#, height - 8.0);
     page.done()
+}
+
+/// How coordinates of a picture become those of the page. Marks and lines keep their size.
+#[derive(Debug, Clone, Copy)]
+struct Fit {
+    zoom: f64,
+    shift: Flat,
+}
+
+impl Fit {
+    fn at(self, at: [i16; 2]) -> Flat {
+        plus(times(at.map(f64::from), self.zoom), self.shift)
+    }
+
+    fn line(self, points: &[[i16; 2]]) -> Vec<Flat> {
+        points.iter().map(|at| self.at(*at)).collect()
+    }
+}
+
+/// From one base line to the next.
+const ROW: f64 = Label::LINE as f64;
+
+/// What the strokes of a picture take up.
+fn extent(picture: &Picture) -> Option<Window> {
+    let points = picture.strokes.iter().flat_map(|stroke| &stroke.points);
+    Window::around(points.map(|at| at.map(f64::from)))
+}
+
+/// Height of words in a column.
+fn rows(words: &str, width: f64) -> f64 {
+    wrapped(words, letters(width - 20.0)).iter().map(|_| ROW).sum()
+}
+
+/// What the marks and the arrow of a picture stand for.
+struct Key {
+    rows: Vec<(Option<Part>, String)>,
+    height: f64,
+}
+
+fn key(picture: &Picture, width: f64) -> Key {
+    let mut rows = Vec::new();
+    for label in &picture.labels {
+        if label.part == Part::Muscle {
+            continue;
+        }
+        for (index, line) in wrapped(&label.words(), letters(width - 60.0)).into_iter().enumerate() {
+            rows.push(((index == 0).then_some(label.part), line));
+        }
+    }
+    let height = rows.iter().map(|_| ROW + 3.0).sum::<f64>() + 16.0;
+    Key { rows, height }
 }
 
 struct Page {
@@ -41,6 +101,7 @@ struct Page {
 }
 
 const STYLE: &str = "\
+.myo{width:100%;height:auto;max-width:640px}\
 .myo{--page:#fff;--ink:#1c2126;--bone:#eadcbc;--beside:#f8f4ea;--rim:#7d7460;--pull:#8c2f39;--o:#c4161c;--i:#0b57c2;--go:#14733a}\
 @media (prefers-color-scheme:dark){.myo{--page:#14171a;--ink:#eceff1;--bone:#5a5341;--beside:#2b2a26;--rim:#b5ab93;--pull:#e39aa0;--o:#ff8a80;--i:#8ab4ff;--go:#7fdc9c}}\
 @media print{.myo{--page:#fff;--ink:#000;--bone:#ddd;--beside:#f6f6f6;--rim:#555;--pull:#333;--o:#c4161c;--i:#0b57c2;--go:#14733a}}\
@@ -58,9 +119,9 @@ const STYLE: &str = "\
 .myo .lead{fill:none;stroke:var(--ink);stroke-width:2}\
 .myo text{font:26px system-ui,sans-serif;fill:var(--ink)}\
 .myo .halo{stroke:var(--page);stroke-width:7;stroke-linejoin:round;paint-order:stroke}\
-.myo .name{font-weight:700;font-size:30px}\
-.myo .view{fill:var(--rim)}\
-.myo .letter{font-weight:700;fill:var(--page);text-anchor:middle}";
+.myo text.name{font-weight:700;font-size:28px}\
+.myo text.view{fill:var(--rim)}\
+.myo text.letter{font-weight:700;fill:var(--page);text-anchor:middle}";
 
 impl Page {
     fn new(width: f64, height: f64, title: &str, text: &str) -> Self {
@@ -78,31 +139,55 @@ impl Page {
         self.body
     }
 
-    /// All strokes at a zoom; marks and lines keep their size.
-    fn drawing(&mut self, picture: &Picture, zoom: f64) {
+    /// All strokes.
+    fn drawing(&mut self, picture: &Picture, fit: Fit) {
         for stroke in &picture.strokes {
-            let places: Vec<Flat> =
-                stroke.points.iter().map(|at| times(at.map(f64::from), zoom)).collect();
+            let places = fit.line(&stroke.points);
             match stroke.part {
-                Part::Bone => self.bone("bone", stroke, &places, zoom),
-                Part::Neighbour => self.bone("bone beside", stroke, &places, zoom),
+                Part::Bone => self.bone("bone", stroke, fit),
+                Part::Neighbour => self.bone("bone beside", stroke, fit),
                 Part::Muscle => self.pull(stroke, &places),
                 Part::Motion => self.arrow(&places),
                 Part::Joint => self.joint(&places),
                 Part::Origin | Part::Insertion => {}
             }
         }
-        self.marks(picture, Part::Origin, zoom);
-        self.marks(picture, Part::Insertion, zoom);
+        self.marks(picture, Part::Origin, fit);
+        self.marks(picture, Part::Insertion, fit);
     }
 
-    fn bone(&mut self, class: &str, stroke: &Stroke, places: &[Flat], zoom: f64) {
-        let mut path = path(places, true);
-        for hole in &stroke.holes {
-            let hole: Vec<Flat> = hole.iter().map(|at| times(at.map(f64::from), zoom)).collect();
-            path.push_str(&self::path(&hole, true));
-        }
+    fn bone(&mut self, class: &str, stroke: &Stroke, fit: Fit) {
+        let rings = std::iter::once(&stroke.points).chain(&stroke.holes);
+        let path: String = rings.map(|ring| path(&fit.line(ring), true)).collect();
         let _ = write!(self.body, r#"<path class="{class}" d="{path}"/>"#);
+    }
+
+    /// A column's name, and from where it is seen.
+    fn heading(&mut self, name: &str, view: View, at: Flat, width: f64, foot: f64) {
+        let mut y = at[1] + 32.0;
+        for line in wrapped(name, letters(width - 20.0)) {
+            let x = at[0] + 10.0;
+            let _ = write!(self.body, r#"<text class="name" x="{x}" y="{y}">{}</text>"#, escaped(&line));
+            y += ROW;
+        }
+        self.view(view, [at[0] + 10.0, at[1] + foot + 8.0]);
+    }
+
+    fn key(&mut self, key: &Key, at: Flat) {
+        let mut y = at[1] + 34.0;
+        for (part, line) in &key.rows {
+            let middle = [at[0] + 28.0, y - 9.0];
+            match part {
+                Some(part @ (Part::Origin | Part::Insertion)) => self.lettered(*part, middle),
+                Some(Part::Motion) => {
+                    self.arrow(&[plus(middle, [-18.0, 0.0]), middle, plus(middle, [18.0, 0.0])]);
+                }
+                Some(Part::Bone | Part::Neighbour | Part::Muscle | Part::Joint) | None => {}
+            }
+            let x = at[0] + 54.0;
+            let _ = write!(self.body, r#"<text x="{x}" y="{y}">{}</text>"#, escaped(line));
+            y += ROW + 3.0;
+        }
     }
 
     fn pull(&mut self, stroke: &Stroke, places: &[Flat]) {
@@ -144,12 +229,12 @@ impl Page {
 
     /// The marks of origins or insertions: a disc with O, a square with I. Where one would cover
     /// another of its kind only the first has its letter.
-    fn marks(&mut self, picture: &Picture, part: Part, zoom: f64) {
+    fn marks(&mut self, picture: &Picture, part: Part, fit: Fit) {
         let strokes = picture.strokes.iter().filter(|stroke| stroke.part == part);
         let mut lettered: Vec<Flat> = Vec::new();
         let mut small: Vec<Flat> = Vec::new();
         for at in strokes.flat_map(|stroke| &stroke.points) {
-            let at = times(at.map(f64::from), zoom);
+            let at = fit.at(*at);
             let covers = lettered.iter().any(|other| apart(*other, at) < 2.0 * MARK);
             if covers { small.push(at) } else { lettered.push(at) }
         }
@@ -157,28 +242,33 @@ impl Page {
             self.mark(part, at, MARK * 0.6);
         }
         for at in lettered {
-            self.mark(part, at, MARK);
-            let letter = if part == Part::Origin { 'O' } else { 'I' };
-            let [x, y] = plus(at, [0.0, 9.0]);
-            let _ = write!(self.body, r#"<text class="letter" x="{x}" y="{y}">{letter}</text>"#);
+            self.lettered(part, at);
         }
+    }
+
+    fn lettered(&mut self, part: Part, at: Flat) {
+        self.mark(part, at, MARK);
+        let letter = if part == Part::Origin { 'O' } else { 'I' };
+        let [x, y] = plus(at, [0.0, 9.0]);
+        let _ = write!(self.body, r#"<text class="letter" x="{x:.1}" y="{y:.1}">{letter}</text>"#);
     }
 
     fn mark(&mut self, part: Part, [x, y]: Flat, radius: f64) {
         let _ = if part == Part::Origin {
-            write!(self.body, r#"<circle class="o" cx="{x}" cy="{y}" r="{radius}"/>"#)
+            write!(self.body, r#"<circle class="o" cx="{x:.1}" cy="{y:.1}" r="{radius:.1}"/>"#)
         } else {
             let [left, top, side] = [x - radius, y - radius, 2.0 * radius];
             write!(
                 self.body,
-                r#"<rect class="i" x="{left}" y="{top}" width="{side}" height="{side}"/>"#
+                r#"<rect class="i" x="{left:.1}" y="{top:.1}" width="{side:.1}" height="{side:.1}"/>"#
             )
         };
     }
 
     /// From where it is seen, below the heading.
-    fn view(&mut self, view: View) {
-        let _ = write!(self.body, r#"<text class="view" x="10" y="64">{}</text>"#, from_where(view));
+    fn view(&mut self, view: View, [x, y]: Flat) {
+        let words = from_where(view);
+        let _ = write!(self.body, r#"<text class="view" x="{x}" y="{y}">{words}</text>"#);
     }
 
     fn labels(&mut self, labels: &[Label]) {

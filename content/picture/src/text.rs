@@ -2,6 +2,7 @@
 
 use myonym_content::Atlas;
 use myonym_content::atlas::{Line, StopKind};
+use myonym_content::derived::Derived;
 use myonym_content::explain::passes_where;
 use myonym_content::model::{Attachment, End, LandmarkKey, Muscle};
 use myonym_content::vocabulary::Vocabulary;
@@ -90,14 +91,35 @@ pub(crate) fn text(
     )
 }
 
-/// `it passes behind the long axis of the shoulder joint, so its shortening rotates the arm
-/// laterally`.
+/// What the label of the arrow says: `elevation`, or with the part that does it: `elevation (upper
+/// part)`.
+pub(crate) fn movement(v: &Vocabulary, muscle: &Muscle, derived: &Derived) -> String {
+    let movement = v.movements.get(&derived.movement);
+    let name = movement.map_or_else(String::new, |movement| movement.name.clone());
+    match part(muscle, derived) {
+        Some(part) => format!("{name} ({part})"),
+        None => name,
+    }
+}
+
+fn part<'a>(muscle: &'a Muscle, derived: &Derived) -> Option<&'a str> {
+    let part = derived.part.as_ref().and_then(|key| muscle.part(key));
+    part.map(|part| part.name.as_str())
+}
+
+/// `it passes behind the long axis of the shoulder joint, so shortening rotates the arm laterally`.
 fn does(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, turning: &Turning<'_>) -> Option<String> {
     let derived = &turning.derived;
     let does = movement_phrase(v, &derived.joint, &derived.movement);
-    turning.is_sure().then(|| match passes_where(atlas, muscle, derived) {
-        Some(side) => format!("it passes {side}, so its shortening {does}"),
-        None => format!("its shortening {does}"),
+    let (subject, passes) = match part(muscle, derived) {
+        Some(part) if part.ends_with('s') => (format!("its {part}"), "pass"),
+        Some(part) => (format!("its {part}"), "passes"),
+        None => ("it".to_owned(), "passes"),
+    };
+    let side = turning.is_sure().then(|| passes_where(atlas, muscle, derived))?;
+    Some(match side {
+        Some(side) => format!("{subject} {passes} {side}, so shortening {does}"),
+        None => format!("shortening {does}"),
     })
 }
 

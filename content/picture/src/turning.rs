@@ -65,6 +65,11 @@ impl Turning<'_> {
         }
     }
 
+    /// The middle of the joint; `None` where the axis is far from it.
+    pub(crate) fn joint(&self) -> Option<Vec3> {
+        (self.course != Course::Slides).then_some(self.motion.through)
+    }
+
     /// The direction in which the freedom's positive side takes a place.
     fn way(&self, place: Vec3) -> Option<Vec3> {
         let Motion { through, along, pitch, .. } = self.motion;
