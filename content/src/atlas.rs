@@ -8,8 +8,8 @@ use std::collections::BTreeMap;
 use myonym_mechanics::{FreedomId, Linkage, Point, Posture, SegmentId, Vec3};
 
 use crate::model::{
-    BoneKey, FreedomKey, JointKey, LandmarkKey, MovementKey, MuscleKey, PartKey, SegmentKey,
-    SourceKey, Span,
+    Action, BoneKey, FreedomKey, JointKey, LandmarkKey, MovementKey, MuscleKey, PartKey,
+    SegmentKey, SourceKey, Span,
 };
 
 /// Landmarks, joints, lines of pull and bones in space.
@@ -29,6 +29,23 @@ pub struct Atlas {
     pub shapes: Vec<Shape>,
     /// Postures that the conditions of actions mean.
     pub conditions: Vec<Condition>,
+    /// Taught actions that the atlas is known not to bear out.
+    pub misses: Vec<Miss>,
+}
+
+/// A taught action that the atlas is known not to bear out, with the reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Miss {
+    /// The muscle.
+    pub muscle: MuscleKey,
+    /// The part that the action is said of.
+    pub part: Option<PartKey>,
+    /// The joint.
+    pub joint: JointKey,
+    /// The movement.
+    pub movement: MovementKey,
+    /// Why: words that follow a colon.
+    pub why: String,
 }
 
 /// A condition of an action, such as `from the flexed position`, as a posture.
@@ -188,6 +205,16 @@ impl Atlas {
     /// The freedom at which a joint makes a movement.
     pub fn freedom(&self, joint: &JointKey, movement: &MovementKey) -> Option<&JointFreedom> {
         self.freedoms.iter().find(|f| f.joint == *joint && f.sign(movement).is_some())
+    }
+
+    /// The known reason why an action of a muscle is not borne out.
+    pub fn miss(&self, muscle: &MuscleKey, action: &Action) -> Option<&Miss> {
+        self.misses.iter().find(|miss| {
+            miss.muscle == *muscle
+                && miss.part == action.part
+                && miss.joint == action.joint
+                && miss.movement == action.movement
+        })
     }
 
     /// The freedom with this key.

@@ -143,6 +143,7 @@ const BUNDLED_FILES: &[(&str, &str)] = bundle! {
     "atlas/frame.toml"
     "atlas/head-neck.toml"
     "atlas/hip-thigh.toml"
+    "atlas/judging.toml"
     "atlas/leg-foot.toml"
     "atlas/shoulder.toml"
     "atlas/trunk.toml"

@@ -1,14 +1,14 @@
 //! Why a muscle does what it does, in one sentence from its line of pull.
 
-use myonym_mechanics::{Certainty, Passing, Posture, Vec3};
+use myonym_mechanics::{Certainty, Passing, Posture};
 
-use crate::atlas::{Atlas, JointFreedom, Line, StopKind};
+use crate::atlas::{Atlas, JointFreedom, Line, Stop, StopKind};
 use crate::claimed::{Ruling, Support};
 use crate::contrast::Difference;
 use crate::derived::{Derived, LEAST_MM};
 use crate::model::{Action, Muscle};
 use crate::vocabulary::Vocabulary;
-use crate::words::{listed, movement_phrase, place_phrase, plain_form, subject};
+use crate::words::{movement_phrase, place_phrase, plain_form, subject};
 
 /// A line that shortens less than this at the reference posture is told as it runs in the posture
 /// in which its action is judged, in millimetres.
@@ -123,12 +123,12 @@ fn way(atlas: &Atlas, v: &Vocabulary, support: &Support<'_>) -> Option<String> {
     let points = line.points();
     let sign = atlas.linkage.pose(posture).arm_mm(freedom.id, &points)?.signum();
     let side = side(passing(atlas, freedom, line, posture, sign)?);
-    let moved = |stop: &&crate::atlas::Stop| atlas.linkage.moves(freedom.id, stop.point.segment);
-    let end = line.stops.iter().rev().find(moved)?;
-    let end = match &end.kind {
-        StopKind::Attachment(landmark) => format!(" to the {}", place_phrase(v, landmark)),
-        StopKind::Via(_) => String::new(),
+    let moved = |stop: &&Stop| atlas.linkage.moves(freedom.id, stop.point.segment);
+    let landmark = |stop: &'_ Stop| match &stop.kind {
+        StopKind::Attachment(landmark) => Some(format!(" to the {}", place_phrase(v, landmark))),
+        StopKind::Via(_) => None,
     };
+    let end = line.stops.iter().rev().filter(moved).find_map(landmark).unwrap_or_default();
     Some(format!("{side} the {}{end}", freedom.axis))
 }
 
@@ -149,26 +149,25 @@ fn passing(
     atlas.linkage.pose(posture).passing(freedom.id, &points)
 }
 
-/// On which side of an axis, in words that stand before it.
+/// On which side of an axis, in words that stand before it. The direction in which the axis itself
+/// mostly runs is never told: a side-to-side axis has no outer side.
 fn side(passing: Passing) -> String {
-    let Vec3 { x, y, z } = passing.offset;
-    let beside_midline = (passing.at - passing.offset).z.abs() < MIDLINE;
+    let Passing { offset, axis, at } = passing;
     let words = |size: f64, positive, negative| if size > 0.0 { positive } else { negative };
+    let (outer, inner) = if (at - offset).z.abs() < MIDLINE {
+        ("to the right of", "to the left of")
+    } else {
+        ("on the outer side of", "on the inner side of")
+    };
     let mut sides = [
-        (x.abs(), words(x, "in front of", "behind")),
-        (y.abs(), words(y, "above", "below")),
-        (
-            z.abs(),
-            if beside_midline {
-                words(z, "to the right of", "to the left of")
-            } else {
-                words(z, "on the outer side of", "on the inner side of")
-            },
-        ),
+        (axis.x.abs(), offset.x.abs(), words(offset.x, "in front of", "behind")),
+        (axis.y.abs(), offset.y.abs(), words(offset.y, "above", "below")),
+        (axis.z.abs(), offset.z.abs(), words(offset.z, outer, inner)),
     ];
-    sides.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let told = sides.iter().take(2).filter(|side| side.0 >= sides[0].0 * SECOND);
-    listed(&told.map(|side| side.1.to_owned()).collect::<Vec<_>>())
+    sides.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let [first, second, _] = sides;
+    let (more, less) = if first.1 >= second.1 { (first, second) } else { (second, first) };
+    if less.1 >= more.1 * SECOND { format!("{} and {}", more.2, less.2) } else { more.2.to_owned() }
 }
 
 fn capital(text: &str) -> String {

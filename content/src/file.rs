@@ -56,6 +56,8 @@ rows! {
         may shape: Vec<At<ShapeRow>>,
         /// Postures that the conditions of actions mean.
         may condition: Vec<At<ConditionRow>>,
+        /// Taught actions that the atlas is known not to bear out.
+        may miss: Vec<At<MissRow>>,
     }
 
     /// A muscle with all its facts.
@@ -366,6 +368,20 @@ rows! {
         must words: String,
         /// The posture, in degrees by freedom.
         must posture: Keyed<FreedomKey, At<Number>>,
+    }
+
+    /// A taught action that the atlas is known not to bear out.
+    MissRow {
+        /// The muscle.
+        must muscle: MuscleKey,
+        /// The part that the action is said of.
+        may part: PartKey,
+        /// The joint.
+        must joint: JointKey,
+        /// The movement.
+        must movement: MovementKey,
+        /// Why: words that follow a colon, without a full stop.
+        must why: String,
     }
 
     /// The shape of a bone.

@@ -1,15 +1,15 @@
 //! Claimed actions held against the atlas, and strong actions that nobody claims.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use myonym_mechanics::{Certainty, Estimate};
+use myonym_mechanics::{Certainty, Estimate, SegmentId};
 
-use crate::atlas::Atlas;
+use crate::atlas::{Atlas, JointFreedom};
 use crate::catalogue::Catalogue;
 use crate::claimed::{Opposition, Ruling, opposition};
 use crate::derived::{Derived, LEAST_MM};
 use crate::model::{Action, FreedomKey, Muscle, MuscleKey};
-use crate::words::{action_phrase, movement_phrase, subject};
+use crate::words::{action_phrase, listed, movement_phrase};
 
 /// A derived action is told as missing from this arm on, in millimetres, if it is sure ...
 const STRONG_MM: f64 = 2.0 * LEAST_MM;
@@ -62,10 +62,7 @@ impl Lint<'_> {
             let (muscle, action) = (muscle.key.clone(), Some(number));
             Some(Finding { muscle, action, gravity, message })
         };
-        let mut findings: Vec<Finding> =
-            muscle.actions.iter().enumerate().filter_map(found).collect();
-        findings.extend(self.unclaimed(muscle));
-        findings
+        muscle.actions.iter().enumerate().filter_map(found).chain(self.unclaimed(muscle)).collect()
     }
 
     fn claim(&self, muscle: &Muscle, action: &Action) -> Option<(Gravity, String)> {
@@ -79,52 +76,72 @@ impl Lint<'_> {
                 Some((Gravity::Information, message))
             }
             Ruling::Unsupported(arm) => {
+                let miss = self.catalogue.atlas.miss(&muscle.key, action);
                 let gravity = match opposition(arm) {
                     Opposition::None => return None,
+                    _ if miss.is_some() => Gravity::Information,
                     Opposition::Some => Gravity::Warning,
                     Opposition::Plain => Gravity::Error,
                 };
                 let opposite = v.movements.get(&action.movement)?;
                 let does = movement_phrase(v, &action.joint, &opposite.opposite);
-                let message = format!(
-                    "{claim}: from where it is attached it {does} (moment arm {})",
-                    millimetres(Estimate { arm_mm: -arm.arm_mm, ..arm })
-                );
+                let arm = millimetres(Estimate { arm_mm: -arm.arm_mm, ..arm });
+                let why = miss.map(|miss| format!("; known: {}", miss.why)).unwrap_or_default();
+                let message =
+                    format!("{claim}: from where it is attached it {does} (moment arm {arm}){why}");
                 Some((gravity, message))
             }
         }
     }
 
-    /// Strong and sure actions of the whole muscle that neither it nor a part of it claims, nor
-    /// claims the opposite of (which is told already).
-    fn unclaimed(&self, muscle: &Muscle) -> Vec<Finding> {
+    /// Strong and sure actions of the whole muscle that no fact lists.
+    fn unclaimed(&self, muscle: &Muscle) -> Option<Finding> {
         let v = &self.catalogue.vocabulary;
-        let derived = self.catalogue.atlas.derived(&muscle.key);
-        let strong = derived.into_iter().filter(|one| {
-            let largest = self.largest.get(&one.freedom).copied().unwrap_or_default();
-            one.part.is_none()
-                && one.certainty == Certainty::Sure
-                && one.arm_mm >= STRONG_MM.max(largest * STRONG_SHARE)
-        });
-        let told = |one: &Derived| {
-            let atlas = &self.catalogue.atlas;
-            muscle.actions.iter().any(|action| {
-                let freedom = atlas.freedom(&action.joint, &action.movement);
-                freedom.is_some_and(|freedom| freedom.key == one.freedom)
-            })
-        };
-        let finding = |one: Derived| {
+        let mut told: Vec<(String, String)> = Vec::new();
+        for one in self.catalogue.atlas.derived(&muscle.key) {
+            if !self.is_strong(&one) || self.is_claimed(muscle, &one) {
+                continue;
+            }
             let does = movement_phrase(v, &one.joint, &one.movement);
             let arm = millimetres(Estimate { arm_mm: one.arm_mm, sd_mm: one.sd_mm });
-            let whose = subject(muscle, one.part.as_ref()).0.unwrap_or_else(|| "it".to_owned());
-            let message = format!(
-                "{}: from where it is attached {whose} also {does} (moment arm {arm}); no fact says so",
-                muscle.name
-            );
-            let (muscle, gravity) = (muscle.key.clone(), Gravity::Information);
-            Finding { muscle, action: None, gravity, message }
+            if !told.iter().any(|(known, _)| *known == does) {
+                told.push((does, arm));
+            }
+        }
+        let told: Vec<String> =
+            told.into_iter().map(|(does, arm)| format!("{does} ({arm})")).collect();
+        let message = format!(
+            "{}: from where it is attached it also {}; no fact says so",
+            muscle.name,
+            listed(&told)
+        );
+        let (muscle, gravity) = (muscle.key.clone(), Gravity::Information);
+        (!told.is_empty()).then_some(Finding { muscle, action: None, gravity, message })
+    }
+
+    fn is_strong(&self, one: &Derived) -> bool {
+        let largest = self.largest.get(&one.freedom).copied().unwrap_or_default();
+        one.part.is_none()
+            && one.certainty == Certainty::Sure
+            && one.arm_mm >= STRONG_MM.max(largest * STRONG_SHARE)
+    }
+
+    /// Whether the muscle claims something at this freedom, or claims this movement at a joint that
+    /// moves the same segments (as the scapula and the clavicle do, and the neck's joints).
+    fn is_claimed(&self, muscle: &Muscle, one: &Derived) -> bool {
+        let atlas = &self.catalogue.atlas;
+        let Some(own) = atlas.freedom_by_key(&one.freedom) else { return false };
+        let segments = |freedom: &JointFreedom| -> BTreeSet<SegmentId> {
+            let freedom = atlas.linkage.freedom(freedom.id);
+            freedom.into_iter().flat_map(|f| &f.motions).map(|motion| motion.segment).collect()
         };
-        strong.filter(|one| !told(one)).map(finding).collect()
+        muscle.actions.iter().any(|action| {
+            atlas.freedom(&action.joint, &action.movement).is_some_and(|claimed| {
+                let same_movement = action.movement == one.movement
+                    && !segments(claimed).is_disjoint(&segments(own));
+                claimed.key == own.key || same_movement
+            })
+        })
     }
 }
 

@@ -1,6 +1,6 @@
 //! Moment arms.
 
-use crate::linkage::{FreedomId, SegmentId};
+use crate::linkage::{FreedomId, Motion, SegmentId};
 use crate::pose::Pose;
 use crate::vec3::Vec3;
 
@@ -21,57 +21,62 @@ impl Pose<'_> {
         self.axes(freedom)
             .iter()
             .filter(|motion| self.linkage().carries(motion.segment, segment))
-            .map(|motion| {
-                let turn = motion.along.cross(now - motion.through) + motion.along * motion.pitch;
-                turn * motion.rate
-            })
-            .fold(Vec3::default(), |sum, one| sum + one)
+            .fold(Vec3::default(), |sum, motion| sum + velocity(motion, now))
     }
 
-    /// Whether a line of pull joins something that the freedom moves to something that stays.
+    /// Whether a freedom can change the length of a line of pull: a motion moves one end of one of
+    /// its pieces and not the other.
     pub fn crosses(&self, freedom: FreedomId, path: &[Point]) -> bool {
-        let moved = |point: &Point| self.linkage().moves(freedom, point.segment);
-        path.iter().any(moved) && !path.iter().all(moved)
+        !self.crossings(freedom, path).is_empty()
     }
 
     /// Moment arm of a line of pull about a freedom, in millimetres: how much it shortens for each
-    /// radian. Positive where shortening turns the freedom to its positive side; `None` where the
-    /// line does not cross it.
+    /// radian of a small turn added to the pose. Positive where shortening turns the freedom to its
+    /// positive side; `None` where the line does not cross it.
     ///
-    /// With v and v' the velocities of the ends of a piece and u its direction, the line lengthens by
-    /// the sum of u . (v' - v) over its pieces (the principle of virtual work; An, Takahashi,
-    /// Harrigan and Chao 1984, *Journal of Biomechanical Engineering* 106:280, from memory).
+    /// With v and v' the velocities of the ends of a piece and u its direction, the line lengthens
+    /// by the sum of u . (v' - v) over its pieces. The arm as the length's derivative: Sherman,
+    /// Seth and Delp 2013, *What is a moment arm?* (PMC4404026).
     pub fn arm_mm(&self, freedom: FreedomId, path: &[Point]) -> Option<f64> {
-        self.crosses(freedom, path).then(|| {
-            self.shortenings(freedom, path).iter().map(|piece| piece.by).sum::<f64>() * 1e3
-        })
+        let crossings = self.crossings(freedom, path);
+        let shortening = || crossings.iter().map(|crossing| crossing.shortening).sum::<f64>();
+        (!crossings.is_empty()).then(|| shortening() * 1e3)
     }
 
-    /// What each piece of a line shortens for each radian, in metres.
-    pub(crate) fn shortenings(&self, freedom: FreedomId, path: &[Point]) -> Vec<Piece> {
-        let placed: Vec<(Vec3, Vec3)> = path
-            .iter()
-            .map(|point| {
-                let now = self.place(point.segment, point.at);
-                (now, self.velocity(freedom, point.segment, now))
-            })
-            .collect();
-        placed
-            .windows(2)
-            .map(|pair| {
-                let ((from, before), (to, after)) = (pair[0], pair[1]);
-                let along = (to - from).unit().unwrap_or_default();
-                Piece { from, to, by: -along.dot(after - before) }
-            })
-            .collect()
+    /// Where a line crosses the axes of a freedom. A motion that moves both ends of a piece leaves
+    /// its length alone, so that these are all that counts.
+    pub(crate) fn crossings(&self, freedom: FreedomId, path: &[Point]) -> Vec<Crossing> {
+        let place = |point: &Point| (point.segment, self.place(point.segment, point.at));
+        let placed: Vec<_> = path.iter().map(place).collect();
+        let mut crossings = Vec::new();
+        for (&(near, from), &(far, to)) in placed.iter().zip(placed.iter().skip(1)) {
+            // A piece without length has no direction, and pulls at nothing.
+            let along = (to - from).unit().unwrap_or_default();
+            for &motion in self.axes(freedom) {
+                let moves = |segment| self.linkage().carries(motion.segment, segment);
+                let shortening = match (moves(near), moves(far)) {
+                    (true, false) => along.dot(velocity(&motion, from)),
+                    (false, true) => -along.dot(velocity(&motion, to)),
+                    (true, true) | (false, false) => continue,
+                };
+                crossings.push(Crossing { from, to, motion, shortening });
+            }
+        }
+        crossings
     }
 }
 
-/// A straight piece of a line of pull, where it is now.
+/// A straight piece of a line of pull, and a motion that moves only one of its ends.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Piece {
+pub(crate) struct Crossing {
     pub(crate) from: Vec3,
     pub(crate) to: Vec3,
-    /// Shortening for each radian, in metres.
-    pub(crate) by: f64,
+    pub(crate) motion: Motion,
+    /// For each radian of the freedom, in metres.
+    pub(crate) shortening: f64,
+}
+
+/// How fast a place that takes part in a motion moves for each radian of the freedom, in metres.
+fn velocity(motion: &Motion, now: Vec3) -> Vec3 {
+    (motion.along.cross(now - motion.through) + motion.along * motion.pitch) * motion.rate
 }

@@ -31,7 +31,8 @@ pub enum Certainty {
 impl Estimate {
     /// How sure the sign is, if errors are normal.
     pub fn certainty(self) -> Certainty {
-        let deviations = self.arm_mm.abs() / self.sd_mm.max(1e-9);
+        // No arm and no spread is no number, and so falls through to the last.
+        let deviations = self.arm_mm.abs() / self.sd_mm;
         if deviations >= 1.96 {
             Certainty::Sure
         } else if deviations >= 1.0 {
@@ -43,8 +44,10 @@ impl Estimate {
 }
 
 impl Linkage {
-    /// The moment arm in a posture, with the standard deviation that follows from those of the
-    /// points and of the axis: independent errors, first order.
+    /// The moment arm in a posture, with the standard deviation that follows, to first order, from
+    /// those of the points, of the axis, and of the axes about which the posture bends. Errors are
+    /// independent, but axes through one place share theirs; directions of axes count as exact. Too
+    /// small where points on two sides of the axis lie closer together than their spread.
     pub fn estimate(
         &self,
         posture: &Posture,
@@ -53,48 +56,57 @@ impl Linkage {
     ) -> Option<Estimate> {
         let arm_mm = self.pose(posture).arm_mm(freedom, path)?;
         let variance = self.variance_of_points(posture, freedom, path)
-            + self.variance_of_axis(posture, freedom, path);
+            + self.variance_of_axes(posture, freedom, path);
         Some(Estimate { arm_mm, sd_mm: variance.sqrt() })
     }
 
     fn variance_of_points(&self, posture: &Posture, freedom: FreedomId, path: &[Point]) -> f64 {
         let pose = self.pose(posture);
-        let mut path = path.to_vec();
-        let mut variance = 0.0;
-        for index in 0..path.len() {
-            let Point { at, spread, .. } = path[index];
-            for direction in COORDINATES {
-                let mut arm = |step: f64| {
-                    path[index].at = at + direction * step;
-                    pose.arm_mm(freedom, &path).unwrap_or_default()
-                };
-                let slope = (arm(STEP) - arm(-STEP)) / (2.0 * STEP);
-                variance += (slope * spread).powi(2);
-                path[index].at = at;
-            }
-        }
-        variance
+        let of_point = |(index, point): (usize, &Point)| {
+            let mut path = path.to_vec();
+            variance(point.spread, |shift| {
+                path[index].at = point.at + shift;
+                pose.arm_mm(freedom, &path)
+            })
+        };
+        path.iter().enumerate().map(of_point).sum()
     }
 
-    fn variance_of_axis(&self, posture: &Posture, freedom: FreedomId, path: &[Point]) -> f64 {
-        let Some(spread) = self.freedom(freedom).map(|freedom| freedom.spread) else { return 0.0 };
-        let mut linkage = self.clone();
-        let mut variance = 0.0;
-        // A shift along the axis changes nothing, so that all three coordinates may be tried.
-        for direction in COORDINATES {
-            let mut arm = |step: f64| {
-                let shift = direction * step;
-                let kept = self.freedoms[freedom.0].motions.iter();
-                linkage.freedoms[freedom.0].motions = kept
-                    .map(|motion| crate::Motion { through: motion.through + shift, ..*motion })
-                    .collect();
-                linkage.pose(posture).arm_mm(freedom, path).unwrap_or_default()
-            };
-            let slope = (arm(STEP) - arm(-STEP)) / (2.0 * STEP);
-            variance += (slope * spread).powi(2);
-        }
-        variance
+    fn variance_of_axes(&self, posture: &Posture, freedom: FreedomId, path: &[Point]) -> f64 {
+        let of_place = |(place, spread)| {
+            variance(spread, |shift| {
+                let mut linkage = self.clone();
+                let motions = linkage.freedoms.iter_mut().flat_map(|other| &mut other.motions);
+                for motion in motions.filter(|motion| motion.through == place) {
+                    motion.through = place + shift;
+                }
+                linkage.pose(posture).arm_mm(freedom, path)
+            })
+        };
+        self.places_of_axes(posture, freedom).into_iter().map(of_place).sum()
     }
+
+    /// Where the axes that count lie, and the spread there.
+    fn places_of_axes(&self, posture: &Posture, freedom: FreedomId) -> Vec<(Vec3, f64)> {
+        let mut places: Vec<(Vec3, f64)> = Vec::new();
+        let freedoms = posture.keys().copied().filter(|&bent| bent != freedom).chain([freedom]);
+        for freedom in freedoms.filter_map(|id| self.freedom(id)) {
+            for motion in &freedom.motions {
+                match places.iter_mut().find(|(place, _)| *place == motion.through) {
+                    Some((_, spread)) => *spread = spread.max(freedom.spread),
+                    None => places.push((motion.through, freedom.spread)),
+                }
+            }
+        }
+        places
+    }
+}
+
+/// Variance of an arm, in square millimetres, from a spread that is the same in all directions.
+fn variance(spread: f64, mut arm_mm: impl FnMut(Vec3) -> Option<f64>) -> f64 {
+    let mut arm = |shift| arm_mm(shift).unwrap_or_default();
+    let mut slope = |along: Vec3| (arm(along * STEP) - arm(along * -STEP)) / (2.0 * STEP);
+    COORDINATES.into_iter().map(|along| (slope(along) * spread).powi(2)).sum()
 }
 
 const COORDINATES: [Vec3; 3] =

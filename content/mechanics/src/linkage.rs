@@ -17,7 +17,7 @@ pub struct Segment {
     pub carried_by: Option<SegmentId>,
 }
 
-/// One segment turning about one axis.
+/// One segment turning about one axis. The axis rides on what carries the segment.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Motion {
     /// What turns, with all that it carries.
@@ -28,18 +28,20 @@ pub struct Motion {
     pub along: Vec3,
     /// Turn of this segment for each unit of the freedom; 1 but for a segment that follows another.
     pub rate: f64,
-    /// Slide along the axis, in metres for each radian; 0 for a pure turn.
+    /// Slide along the axis, in metres for each radian of its own turn; 0 for a pure turn.
     pub pitch: f64,
 }
 
 /// One way in which a joint can move: one angle, and what turns with it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Freedom {
-    /// What turns. A joint of several bones turns more than one, each about its own axis.
+    /// What turns. A joint of several bones turns more than one, each once and about its own axis.
     pub motions: Vec<Motion>,
-    /// Other freedoms whose angle turns these axes along.
+    /// Freedoms of the same joint that take these axes along with the segment, as a long axis goes
+    /// along when the limb is raised. About an axis that stays, the arm is that of a turn added to
+    /// the posture as it is.
     pub turned_by: Vec<FreedomId>,
-    /// Standard deviation of where the axis lies, in metres, across it.
+    /// Standard deviation of where the axis lies, in metres, in each direction across it.
     pub spread: f64,
 }
 
@@ -48,15 +50,24 @@ pub struct Freedom {
 pub struct Linkage {
     /// The segments.
     pub segments: Vec<Segment>,
-    /// The freedoms; a posture applies them in this order, so those nearer to the trunk come first.
+    /// The freedoms. A posture applies them in this order, which counts only among those of one
+    /// joint that do not turn each other's axes.
     pub freedoms: Vec<Freedom>,
 }
 
 impl Linkage {
     /// Whether `segment` is `top` or hangs on it, however far down.
     pub fn carries(&self, top: SegmentId, segment: SegmentId) -> bool {
-        let up = |at: &SegmentId| self.segments.get(at.0)?.carried_by;
-        std::iter::successors(Some(segment), up).take(self.segments.len()).any(|at| at == top)
+        // No way up is longer than this, save one that goes round.
+        let longest = self.segments.len();
+        std::iter::successors(Some(segment), |&at| self.carrier(at))
+            .take(longest)
+            .any(|at| at == top)
+    }
+
+    /// What carries a segment.
+    pub(crate) fn carrier(&self, segment: SegmentId) -> Option<SegmentId> {
+        self.segments.get(segment.0)?.carried_by
     }
 
     /// The freedom with this id.

@@ -1,48 +1,42 @@
 //! On which side of an axis a line of pull passes.
 
-use crate::arm::{Piece, Point};
-use crate::linkage::{FreedomId, Motion};
+use crate::arm::{Crossing, Point};
+use crate::linkage::FreedomId;
 use crate::pose::Pose;
 use crate::vec3::Vec3;
 
 /// Where a line of pull passes an axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Passing {
-    /// From the axis to the line, at right angles to the axis: its direction says on which side
-    /// the line passes. Metres.
+    /// From the axis to the line of pull, drawn out beyond its ends, at right angles to both: the
+    /// lever. Its direction says on which side the line passes. Metres.
     pub offset: Vec3,
-    /// Place of the line that is closest to the axis.
+    /// Place between the ends that is closest to the axis.
     pub at: Vec3,
     /// Direction of the axis, of length 1.
     pub axis: Vec3,
 }
 
 impl Pose<'_> {
-    /// The piece of a line that does most at a freedom, and where it passes the axis; `None` where
-    /// the line does not cross it, or runs through it.
+    /// How the piece of a line that does most at a freedom passes the axis; `None` where the line
+    /// does not cross it, or runs through it.
     pub fn passing(&self, freedom: FreedomId, path: &[Point]) -> Option<Passing> {
-        if !self.crosses(freedom, path) {
-            return None;
-        }
-        let pieces = self.shortenings(freedom, path);
-        let piece = pieces.iter().max_by(|a, b| a.by.abs().total_cmp(&b.by.abs()))?;
-        let moved = path.iter().find(|point| self.linkage().moves(freedom, point.segment))?;
-        let motion = self
-            .axes(freedom)
-            .iter()
-            .find(|motion| self.linkage().carries(motion.segment, moved.segment))?;
-        let at = closest(motion, piece);
-        let offset = (at - motion.through).across(motion.along);
-        offset.unit().map(|_| Passing { offset, at, axis: motion.along })
+        let strength = |crossing: &Crossing| crossing.shortening.abs();
+        let crossings = self.crossings(freedom, path).into_iter();
+        let most = crossings.max_by(|a, b| strength(a).total_cmp(&strength(b)))?;
+        let passing = pass(&most);
+        passing.offset.unit().map(|_| passing)
     }
 }
 
-/// The place of a piece that is closest to an axis.
-fn closest(axis: &Motion, piece: &Piece) -> Vec3 {
-    // Seen along the axis the piece is a segment and the axis a point.
-    let from = (piece.from - axis.through).across(axis.along);
-    let run = (piece.to - piece.from).across(axis.along);
+fn pass(&Crossing { from, to, motion, .. }: &Crossing) -> Passing {
+    let axis = motion.along;
+    // Seen along the axis the piece is a stretch in a plane and the axis a point.
+    let start = (from - motion.through).across(axis);
+    let run = (to - from).across(axis);
     let length = run.dot(run);
-    let share = if length > 1e-12 { (-from.dot(run) / length).clamp(0.0, 1.0) } else { 0.5 };
-    piece.from + (piece.to - piece.from) * share
+    // A piece along the axis is as close everywhere.
+    let share = if length > 1e-12 { -start.dot(run) / length } else { 0.5 };
+    let at = from + (to - from) * share.clamp(0.0, 1.0);
+    Passing { offset: start + run * share, at, axis }
 }

@@ -29,20 +29,28 @@ impl Turn {
         let Motion { through, along, pitch, .. } = self.about;
         through + (at - through).turned(along, self.angle) + along * (pitch * self.angle)
     }
+
+    fn direction(self, along: Vec3) -> Vec3 {
+        along.turned(self.about.along, self.angle)
+    }
 }
 
 impl Linkage {
-    /// Bends the joints. A freedom without a direction of its axis is left out.
+    /// Bends the joints. A motion without a direction of its axis is left out.
     pub fn pose(&self, posture: &Posture) -> Pose<'_> {
-        let upright = |motion: &Motion| {
+        let of_length_1 = |motion: &Motion| {
             let along = motion.along.unit()?;
             Some(Motion { along, ..*motion })
         };
-        let axes = self.freedoms.iter().map(|f| f.motions.iter().filter_map(upright).collect());
+        let axes = self.freedoms.iter().map(|f| f.motions.iter().filter_map(of_length_1).collect());
         let turns = vec![Vec::new(); self.segments.len()];
         let mut pose = Pose { linkage: self, turns, axes: axes.collect() };
         for (&freedom, &angle) in posture {
-            pose.bend(freedom, angle);
+            for motion in 0..pose.axes(freedom).len() {
+                // Looked up anew each time: an earlier motion may have moved it.
+                let about = pose.axes(freedom)[motion];
+                pose.turn(freedom, Turn { about, angle: angle * about.rate });
+            }
         }
         pose
     }
@@ -65,26 +73,22 @@ impl Pose<'_> {
         self.axes.get(freedom.0).map(Vec::as_slice).unwrap_or_default()
     }
 
-    fn bend(&mut self, freedom: FreedomId, angle: f64) {
+    /// Turns a segment, what it carries, and the axes that ride on any of it.
+    fn turn(&mut self, freedom: FreedomId, turn: Turn) {
         let linkage = self.linkage;
-        for motion in self.axes(freedom).to_vec() {
-            let turn = Turn { about: motion, angle: angle * motion.rate };
-            for (id, turns) in self.turns.iter_mut().enumerate() {
-                if linkage.carries(motion.segment, SegmentId(id)) {
-                    turns.push(turn);
-                }
+        let turned = |segment| linkage.carries(turn.about.segment, segment);
+        for (id, turns) in self.turns.iter_mut().enumerate() {
+            if turned(SegmentId(id)) {
+                turns.push(turn);
             }
-            for (id, (axes, other)) in self.axes.iter_mut().zip(&linkage.freedoms).enumerate() {
-                if id == freedom.0 {
-                    continue;
-                }
-                let turned = other.turned_by.contains(&freedom);
-                for axis in axes {
-                    let base = linkage.segments.get(axis.segment.0).and_then(|s| s.carried_by);
-                    if turned || base.is_some_and(|base| linkage.carries(motion.segment, base)) {
-                        axis.through = turn.place(axis.through);
-                        axis.along = axis.along.turned(turn.about.along, turn.angle);
-                    }
+        }
+        for (other, axes) in linkage.freedoms.iter().zip(&mut self.axes) {
+            let follows = other.turned_by.contains(&freedom);
+            for axis in axes {
+                let seat = if follows { Some(axis.segment) } else { linkage.carrier(axis.segment) };
+                if seat.is_some_and(turned) {
+                    axis.through = turn.place(axis.through);
+                    axis.along = turn.direction(axis.along);
                 }
             }
         }

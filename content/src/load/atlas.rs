@@ -5,14 +5,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use myonym_mechanics::{Freedom, FreedomId, Motion, Point, Posture, Segment, SegmentId, Vec3};
 
 use crate::atlas::{
-    Atlas, Ball, Condition, JointFreedom, Line, Place, Position, Shape, Stop, StopKind,
+    Atlas, Ball, Condition, JointFreedom, Line, Miss, Place, Position, Shape, Stop, StopKind,
 };
 use crate::file::{
     ContentFile, FreedomRow, MotionRow, PathRow, PointRow, PositionRow, SegmentRow, ShapeRow,
 };
 use crate::load::read::{At, Filled, Keyed, Number, Triple, items};
 use crate::load::{Definitions, key, look_up, option, rows, value, values};
-use crate::model::{Attachment, FreedomKey, LandmarkKey, Muscle, MuscleKey, SegmentKey, SourceKey};
+use crate::model::{
+    Action, Attachment, FreedomKey, LandmarkKey, Muscle, MuscleKey, SegmentKey, SourceKey,
+};
 use crate::problem::Report;
 use crate::vocabulary::Vocabulary;
 
@@ -35,6 +37,7 @@ pub(super) fn atlas(
     loader.positions(files);
     loader.paths(files);
     loader.shapes(files);
+    loader.misses(files);
     loader.atlas
 }
 
@@ -352,6 +355,29 @@ impl AtlasLoader<'_, '_> {
             solids.push(hull);
         }
         Some(Shape { bone: key(row.bone.as_ref()), segment: segment?, solids })
+    }
+
+    fn misses(&mut self, files: &[ContentFile]) {
+        for row in files.iter().flat_map(|file| items(file.miss.as_ref())) {
+            let At { value: row, place } = row;
+            let miss = Miss {
+                muscle: key(row.muscle.as_ref()),
+                part: option(row.part.as_ref()),
+                joint: key(row.joint.as_ref()),
+                movement: key(row.movement.as_ref()),
+                why: value(row.why.as_ref()),
+            };
+            let claimed = |action: &Action| {
+                action.part == miss.part
+                    && action.joint == miss.joint
+                    && action.movement == miss.movement
+            };
+            let muscle = self.muscles.get(&miss.muscle);
+            if !muscle.is_some_and(|muscle| muscle.actions.iter().any(claimed)) {
+                self.report.add(*place, "no muscle has this action: there is nothing to miss");
+            }
+            self.atlas.misses.push(miss);
+        }
     }
 
     fn segment(&mut self, segment: Option<&At<SegmentKey>>) -> Option<SegmentId> {
