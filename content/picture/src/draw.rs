@@ -2,6 +2,7 @@
 
 use myonym_content::Atlas;
 use myonym_content::atlas::Line;
+use myonym_content::explain::separating;
 use myonym_content::model::{End, Muscle};
 use myonym_content::vocabulary::Vocabulary;
 use myonym_mechanics::Vec3;
@@ -13,7 +14,7 @@ use crate::motion::{arrow, half_way};
 use crate::outline::{Outline, Ring, area, outlines, simplified};
 use crate::scene::Scene;
 use crate::text::{self, Labels};
-use crate::turning::{Turning, shown, turnings};
+use crate::turning::{Turning, shown, turning, turnings};
 use crate::view::Subject;
 
 /// Width of every picture. At 360 pixels a unit is half a pixel.
@@ -94,26 +95,29 @@ pub fn draw_pair(
     second: &Muscle,
 ) -> Option<(Picture, Picture)> {
     let pair = [first, second];
-    let all = pair.map(|muscle| turnings(atlas, &muscle.key));
-    let own = [0, 1].map(|index| shown(&all[index], pair[index]));
-    let apart = separating(&all, &own);
     let lines = pair.map(|muscle| atlas.lines(&muscle.key).iter().collect::<Vec<&Line>>());
     if lines.iter().any(Vec::is_empty) {
         return None;
     }
+    let own = pair.map(|muscle| shown(&turnings(atlas, &muscle.key), muscle));
+    let (mine, theirs) = separating(atlas, first, second);
+    let opposed = mine.is_some() && theirs.is_some();
+    let located = |muscle: &Muscle, one| turning(atlas, &muscle.key, one?);
+    let apart = [located(first, mine), located(second, theirs)];
+    let told: Vec<Turning> = if opposed {
+        apart.iter().flatten().cloned().collect()
+    } else {
+        own.concat()
+    };
     let both = lines.concat();
-    let separating: Vec<Turning<'_>> = apart.into_iter().collect();
-    let subject = Subject { turnings: &separating, lines: &both };
+    let subject = Subject { turnings: &told, lines: &both };
     let view = subject.best_view(|view| Scene::new(atlas, v, &both, None, view).side(&both));
-    let centre = separating.first().and_then(Turning::joint);
+    let centre = strongest(&subject, view).and_then(Turning::joint);
     let scene = Scene::new(atlas, v, &both, centre, view);
     let picture = |index: usize| {
         let subject = Subject { turnings: &own[index], lines: &lines[index] };
-        let same = separating.first().and_then(|apart| {
-            let same = |one: &&Turning<'_>| one.freedom.key == apart.freedom.key && one.is_sure();
-            all[index].iter().filter(|one| one.derived.part.is_none()).find(same)
-        });
-        let turning = same.or_else(|| strongest(&subject, view));
+        let telling = |one: &&Turning| is_told(&subject, one, view);
+        let turning = apart[index].as_ref().filter(telling).or_else(|| strongest(&subject, view));
         Sketch { atlas, v, muscle: pair[index], scene: &scene, turning }.picture(Labels::Shown)
     };
     let (mut first, mut second) = (picture(0), picture(1));
@@ -122,26 +126,15 @@ pub fn draw_pair(
     Some((first, second))
 }
 
-/// The freedom at which the arms of two muscles differ most, of those that the picture of either
-/// may show; its arm is the difference.
-fn separating<'a>(all: &[Vec<Turning<'a>>; 2], own: &[Vec<Turning<'a>>; 2]) -> Option<Turning<'a>> {
-    let arm = |of: &[Turning<'a>], like: &Turning<'a>| {
-        let same = |one: &&Turning<'_>| {
-            one.freedom.key == like.freedom.key && one.derived.part.is_none()
-        };
-        of.iter().find(same).map_or(0.0, |one| one.arm_mm)
-    };
-    let candidates = own.iter().flatten().map(|one| {
-        let arm_mm = arm(&all[0], one) - arm(&all[1], one);
-        Turning { arm_mm, share: 1.0, ..one.clone() }
-    });
-    candidates.max_by(|a, b| a.arm_mm.abs().total_cmp(&b.arm_mm.abs()))
+/// The sure turning of which most is seen; `None` if none is seen well.
+fn strongest<'a>(subject: &Subject<'a>, view: View) -> Option<&'a Turning> {
+    let told = subject.turnings.iter().filter(|one| is_told(subject, one, view));
+    told.max_by(|a, b| subject.seen_mm(a, view).total_cmp(&subject.seen_mm(b, view)))
 }
 
-/// The turning of which most is seen.
-fn strongest<'a>(subject: &Subject<'a>, view: View) -> Option<&'a Turning<'a>> {
-    let shown = |one: &Turning<'_>| subject.seen_mm(one, view);
-    subject.turnings.iter().max_by(|a, b| shown(a).total_cmp(&shown(b)))
+/// Whether an arrow may show a turning in a view.
+fn is_told(subject: &Subject<'_>, turning: &Turning, view: View) -> bool {
+    turning.is_sure() && subject.seen_mm(turning, view) >= turning.weight_mm() / 3.0
 }
 
 /// One muscle in a scene that it may share.
@@ -150,7 +143,7 @@ struct Sketch<'a> {
     v: &'a Vocabulary,
     muscle: &'a Muscle,
     scene: &'a Scene,
-    turning: Option<&'a Turning<'a>>,
+    turning: Option<&'a Turning>,
 }
 
 impl Sketch<'_> {
@@ -161,9 +154,8 @@ impl Sketch<'_> {
             line.stops.iter().map(|stop| seen(self.scene.view, stop.point.at).at).collect()
         };
         let flats: Vec<Vec<Flat>> = lines.iter().map(flat).collect();
-        let sure = self.turning.filter(|turning| turning.is_sure());
         let room = layout.room();
-        let arrow = sure.and_then(|turning| arrow(self.atlas, self.scene, turning, &flats, room));
+        let arrow = self.turning.and_then(|turning| arrow(self.atlas, self.scene, turning, &flats, room));
         let arrow: Option<Vec<Flat>> = arrow.map(|arrow| arrow.into_iter().map(|at| layout.at(at)).collect());
         let joint = self.turning.and_then(Turning::joint);
         let joint = joint.map(|place| seen(self.scene.view, place).at);
@@ -178,7 +170,9 @@ impl Sketch<'_> {
         strokes.extend(joint.map(|at| stroke(Part::Joint, &[at])));
         strokes.extend(arrow.as_ref().map(|arrow| stroke(Part::Motion, &simple(arrow.clone()))));
         let marks = self.marks(&layout);
-        strokes.extend(marks.iter().map(|(part, at)| stroke(*part, &[*at])));
+        strokes.extend(marks.iter().map(|mark| {
+            Stroke { behind: mark.behind, ..stroke(mark.part, &[mark.at]) }
+        }));
         let mut size = layout.size;
         let labels_placed = match labels {
             Labels::Hidden => Vec::new(),
@@ -186,7 +180,7 @@ impl Sketch<'_> {
                 let wanted = self.wanted(&layout, arrow.as_deref());
                 let mut drawn: Vec<Vec<Flat>> = flats.iter().map(|line| line.iter().map(|at| layout.at(*at)).collect()).collect();
                 drawn.extend(arrow.clone());
-                let mut kept_free: Vec<(Flat, f64)> = marks.iter().map(|(_, at)| (*at, MARK)).collect();
+                let mut kept_free: Vec<(Flat, f64)> = marks.iter().map(|mark| (mark.at, MARK)).collect();
                 kept_free.extend(joint.map(|at| (at, 10.0)));
                 let bones = self.bones(&layout).into_iter().map(|(_, bone)| simplified(&bone.rim, 4.0)).collect();
                 let drawn = Drawn { marks: kept_free, lines: drawn, bones };
@@ -238,14 +232,15 @@ impl Sketch<'_> {
     }
 
     /// The marks of origins and insertions, each place once.
-    fn marks(&self, layout: &Layout) -> Vec<(Part, Flat)> {
-        let mut marks: Vec<(Part, Flat)> = Vec::new();
+    fn marks(&self, layout: &Layout) -> Vec<Mark> {
+        let mut marks: Vec<Mark> = Vec::new();
         for line in self.atlas.lines(&self.muscle.key) {
             let ends = [(Part::Origin, line.stops.first()), (Part::Insertion, line.stops.last())];
             for (part, stop) in ends.into_iter().filter_map(|(part, stop)| Some((part, stop?))) {
-                let at = layout.at(seen(self.scene.view, stop.point.at).at);
-                if !marks.iter().any(|(other, there)| *other == part && apart(*there, at) < 4.0) {
-                    marks.push((part, at));
+                let place = seen(self.scene.view, stop.point.at);
+                let at = layout.at(place.at);
+                if !marks.iter().any(|other| other.part == part && apart(other.at, at) < 4.0) {
+                    marks.push(Mark { part, at, behind: self.scene.hides(place) });
                 }
             }
         }
@@ -275,6 +270,13 @@ impl Sketch<'_> {
         }
         wanted
     }
+}
+
+/// The mark of an origin or an insertion.
+struct Mark {
+    part: Part,
+    at: Flat,
+    behind: bool,
 }
 
 /// The muscle's name, above the picture.

@@ -28,7 +28,7 @@ const PIECES: u8 = 12;
 pub(crate) fn arrow(
     atlas: &Atlas,
     scene: &Scene,
-    turning: &Turning<'_>,
+    turning: &Turning,
     lines: &[Vec<Flat>],
     room: Window,
 ) -> Option<Vec<Flat>> {
@@ -40,7 +40,7 @@ pub(crate) fn arrow(
     let tried: Vec<Vec<Flat>> = if round {
         balls.iter().filter_map(|ball| drawing.ring(ball)).collect()
     } else {
-        let offsets = [-0.5, 0.0, -1.0];
+        let offsets = [0.0, -0.5];
         balls.iter().flat_map(|ball| offsets.map(|offset| drawing.sweep(ball.at, offset))).collect()
     };
     let fitting = tried.into_iter().filter(|path| path.iter().all(|at| room.holds(*at)));
@@ -49,11 +49,12 @@ pub(crate) fn arrow(
 }
 
 /// Places on the bones that move and are shown: balls, and some between each two of a solid.
-fn moved(atlas: &Atlas, scene: &Scene, turning: &Turning<'_>) -> Vec<Ball> {
+fn moved(atlas: &Atlas, scene: &Scene, turning: &Turning) -> Vec<Ball> {
     let shown = |segment| scene.bones.iter().any(|bone| bone.segment == segment);
     let moves = |segment| atlas.linkage.carries(turning.motion.segment, segment);
     let shapes = atlas.shapes.iter().filter(|one| moves(one.segment) && shown(one.segment));
-    shapes.flat_map(|shape| &shape.solids).flat_map(|solid| along_rods(solid)).collect()
+    let balls = shapes.flat_map(|shape| &shape.solids).flat_map(|solid| along_rods(solid));
+    balls.filter(|ball| scene.window.holds(seen(scene.view, ball.at).at)).collect()
 }
 
 fn along_rods(solid: &[Ball]) -> impl Iterator<Item = Ball> {
@@ -70,7 +71,7 @@ fn along_rods(solid: &[Ball]) -> impl Iterator<Item = Ball> {
 
 struct Drawing<'a> {
     scene: &'a Scene,
-    turning: &'a Turning<'a>,
+    turning: &'a Turning,
     /// The picture's longer side.
     side: f64,
     lines: &'a [Vec<Flat>],

@@ -135,7 +135,8 @@ impl Scene {
         }
     }
 
-    fn hides(&self, place: Seen) -> bool {
+    /// Whether a bone lies before a place.
+    pub(crate) fn hides(&self, place: Seen) -> bool {
         self.bones.iter().flat_map(|bone| &bone.solids).any(|solid| hides(solid, place))
     }
 }

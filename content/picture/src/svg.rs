@@ -14,7 +14,8 @@ pub fn svg(picture: &Picture) -> String {
     let (title, text) = picture.text.split_once(". ").unwrap_or((&picture.text, ""));
     let mut page = Page::new(f64::from(picture.width), f64::from(picture.height), title, text);
     page.drawing(picture, Fit { zoom: 1.0, shift: [0.0, 0.0] });
-    page.view(picture.view, [10.0, 64.0]);
+    let note = if covered(picture) { format!("; {COVERED}") } else { String::new() };
+    page.view(&format!("{}{note}", from_where(picture.view)), [10.0, 64.0]);
     page.labels(&picture.labels);
     page.done()
 }
@@ -32,7 +33,9 @@ pub fn svg_pair(first: &Picture, second: &Picture, names: (&str, &str)) -> Strin
     let top = 20.0 + columns.iter().map(|(_, name)| rows(name, half)).fold(0.0, f64::max);
     let foot = top + ROW + drawn.size()[1] * zoom;
     let keys = columns.map(|(picture, _)| key(picture, half));
-    let height = keys.iter().map(|key| key.height).fold(0.0, f64::max) + foot + 8.0;
+    let below = keys.iter().map(|key| key.height).fold(0.0, f64::max) + foot + 8.0;
+    let note = columns.iter().any(|(picture, _)| covered(picture));
+    let height = if note { below + ROW } else { below };
     let mut page = Page::new(2.0 * half, height, &title, &text);
     for ((index, (picture, name)), key) in (0_u8..).zip(columns).zip(&keys) {
         let left = f64::from(index) * half;
@@ -41,8 +44,19 @@ pub fn svg_pair(first: &Picture, second: &Picture, names: (&str, &str)) -> Strin
         page.drawing(picture, Fit { zoom, shift: [middle, top + ROW - drawn.min[1] * zoom] });
         page.key(key, [left, foot]);
     }
-    let _ = write!(page.body, r#"<path class="lead" d="M{half} 8V{:.0}"/>"#, height - 8.0);
+    let _ = write!(page.body, r#"<path class="lead" d="M{half} 8V{:.0}"/>"#, below - 8.0);
+    if note {
+        page.view(COVERED, [10.0, below + 16.0]);
+    }
     page.done()
+}
+
+/// What broken lines and hollow marks mean.
+const COVERED: &str = "broken: behind a bone";
+
+/// Whether anything is hidden.
+fn covered(picture: &Picture) -> bool {
+    picture.strokes.iter().any(|stroke| stroke.behind)
 }
 
 /// How coordinates of a picture become those of the page. Marks and lines keep their size.
@@ -113,6 +127,8 @@ const STYLE: &str = "\
 .myo .behind{stroke-dasharray:4 14;stroke-width:7}\
 .myo .o{fill:var(--o);stroke:var(--page);stroke-width:3}\
 .myo .i{fill:var(--i);stroke:var(--page);stroke-width:3}\
+.myo .o.far{fill:var(--page);stroke:var(--o);stroke-width:5}\
+.myo .i.far{fill:var(--page);stroke:var(--i);stroke-width:5}\
 .myo .joint{fill:var(--page);stroke:var(--ink);stroke-width:3}\
 .myo .go{fill:none;stroke:var(--go);stroke-width:7}\
 .myo .head{fill:var(--go)}\
@@ -121,7 +137,9 @@ const STYLE: &str = "\
 .myo .halo{stroke:var(--page);stroke-width:7;stroke-linejoin:round;paint-order:stroke}\
 .myo text.name{font-weight:700;font-size:28px}\
 .myo text.view{fill:var(--rim)}\
-.myo text.letter{font-weight:700;fill:var(--page);text-anchor:middle}";
+.myo text.letter{font-weight:700;fill:var(--page);text-anchor:middle}\
+.myo text.on-o{fill:var(--o)}\
+.myo text.on-i{fill:var(--i)}";
 
 impl Page {
     fn new(width: f64, height: f64, title: &str, text: &str) -> Self {
@@ -170,7 +188,7 @@ impl Page {
             let _ = write!(self.body, r#"<text class="name" x="{x}" y="{y}">{}</text>"#, escaped(&line));
             y += ROW;
         }
-        self.view(view, [at[0] + 10.0, at[1] + foot + 8.0]);
+        self.view(from_where(view), [at[0] + 10.0, at[1] + foot + 8.0]);
     }
 
     fn key(&mut self, key: &Key, at: Flat) {
@@ -178,7 +196,7 @@ impl Page {
         for (part, line) in &key.rows {
             let middle = [at[0] + 28.0, y - 9.0];
             match part {
-                Some(part @ (Part::Origin | Part::Insertion)) => self.lettered(*part, middle),
+                Some(part @ (Part::Origin | Part::Insertion)) => self.lettered(*part, false, middle),
                 Some(Part::Motion) => {
                     self.arrow(&[plus(middle, [-18.0, 0.0]), middle, plus(middle, [18.0, 0.0])]);
                 }
@@ -227,47 +245,59 @@ impl Page {
         }
     }
 
-    /// The marks of origins or insertions: a disc with O, a square with I. Where one would cover
-    /// another of its kind only the first has its letter.
+    /// The marks of origins or insertions: a disc with O, a square with I; hollow behind a bone.
+    /// Where one would cover another of its kind only the first has its letter.
     fn marks(&mut self, picture: &Picture, part: Part, fit: Fit) {
         let strokes = picture.strokes.iter().filter(|stroke| stroke.part == part);
-        let mut lettered: Vec<Flat> = Vec::new();
-        let mut small: Vec<Flat> = Vec::new();
-        for at in strokes.flat_map(|stroke| &stroke.points) {
-            let at = fit.at(*at);
-            let covers = lettered.iter().any(|other| apart(*other, at) < 2.0 * MARK);
-            if covers { small.push(at) } else { lettered.push(at) }
+        let all = strokes.flat_map(|stroke| stroke.points.iter().map(|at| (stroke.behind, *at)));
+        let mut lettered: Vec<(bool, Flat)> = Vec::new();
+        let mut small: Vec<(bool, Flat)> = Vec::new();
+        for (behind, at) in all {
+            let at = fit.at(at);
+            let covers = lettered.iter().any(|(_, other)| apart(*other, at) < 2.0 * MARK);
+            if covers { small.push((behind, at)) } else { lettered.push((behind, at)) }
         }
-        for at in small {
-            self.mark(part, at, MARK * 0.6);
+        for (behind, at) in small {
+            self.mark(part, behind, at, MARK * 0.6);
         }
-        for at in lettered {
-            self.lettered(part, at);
+        for (behind, at) in lettered {
+            self.lettered(part, behind, at);
         }
     }
 
-    fn lettered(&mut self, part: Part, at: Flat) {
-        self.mark(part, at, MARK);
+    fn lettered(&mut self, part: Part, behind: bool, at: Flat) {
+        self.mark(part, behind, at, MARK);
         let letter = if part == Part::Origin { 'O' } else { 'I' };
+        let class = match (part, behind) {
+            (Part::Origin, true) => "letter on-o",
+            (_, true) => "letter on-i",
+            (_, false) => "letter",
+        };
         let [x, y] = plus(at, [0.0, 9.0]);
-        let _ = write!(self.body, r#"<text class="letter" x="{x:.1}" y="{y:.1}">{letter}</text>"#);
+        let _ = write!(
+            self.body,
+            r#"<text class="{class}" x="{x:.1}" y="{y:.1}">{letter}</text>"#
+        );
     }
 
-    fn mark(&mut self, part: Part, [x, y]: Flat, radius: f64) {
+    fn mark(&mut self, part: Part, behind: bool, [x, y]: Flat, radius: f64) {
+        let class = mark_class(part, behind);
         let _ = if part == Part::Origin {
-            write!(self.body, r#"<circle class="o" cx="{x:.1}" cy="{y:.1}" r="{radius:.1}"/>"#)
+            write!(
+                self.body,
+                r#"<circle class="{class}" cx="{x:.1}" cy="{y:.1}" r="{radius:.1}"/>"#
+            )
         } else {
             let [left, top, side] = [x - radius, y - radius, 2.0 * radius];
             write!(
                 self.body,
-                r#"<rect class="i" x="{left:.1}" y="{top:.1}" width="{side:.1}" height="{side:.1}"/>"#
+                r#"<rect class="{class}" x="{left:.1}" y="{top:.1}" width="{side:.1}" height="{side:.1}"/>"#
             )
         };
     }
 
     /// From where it is seen, below the heading.
-    fn view(&mut self, view: View, [x, y]: Flat) {
-        let words = from_where(view);
+    fn view(&mut self, words: &str, [x, y]: Flat) {
         let _ = write!(self.body, r#"<text class="view" x="{x}" y="{y}">{words}</text>"#);
     }
 
@@ -305,6 +335,15 @@ impl Page {
             let line = path(&[start, end], false);
             let _ = write!(self.body, r#"<path class="lead" d="{line}"/>"#);
         }
+    }
+}
+
+fn mark_class(part: Part, behind: bool) -> &'static str {
+    match (part == Part::Origin, behind) {
+        (true, false) => "o",
+        (true, true) => "o far",
+        (false, false) => "i",
+        (false, true) => "i far",
     }
 }
 

@@ -73,7 +73,7 @@ pub(crate) fn text(
     v: &Vocabulary,
     muscle: &Muscle,
     view: View,
-    turning: Option<&Turning<'_>>,
+    turning: Option<&Turning>,
     labels: Labels,
 ) -> String {
     let lines: Vec<&Line> = atlas.lines(&muscle.key).iter().collect();
@@ -108,7 +108,7 @@ fn part<'a>(muscle: &'a Muscle, derived: &Derived) -> Option<&'a str> {
 }
 
 /// `it passes behind the long axis of the shoulder joint, so shortening rotates the arm laterally`.
-fn does(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, turning: &Turning<'_>) -> Option<String> {
+fn does(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, turning: &Turning) -> Option<String> {
     let derived = &turning.derived;
     let does = movement_phrase(v, &derived.joint, &derived.movement);
     let (subject, passes) = match part(muscle, derived) {

@@ -1,7 +1,7 @@
 //! What a muscle does, as axes in space.
 
 use myonym_content::Atlas;
-use myonym_content::atlas::{Ball, JointFreedom, Line};
+use myonym_content::atlas::{Ball, Line};
 use myonym_content::derived::{Derived, LEAST_MM};
 use myonym_content::model::{Muscle, MuscleKey, Role};
 use myonym_mechanics::{Certainty, Motion, Posture, Vec3};
@@ -11,8 +11,7 @@ use crate::flat::sight;
 
 /// A freedom that a muscle turns.
 #[derive(Debug, Clone)]
-pub(crate) struct Turning<'a> {
-    pub(crate) freedom: &'a JointFreedom,
+pub(crate) struct Turning {
     /// What turns, and about which axis.
     pub(crate) motion: Motion,
     /// What the muscle does at it.
@@ -42,7 +41,7 @@ const TOUCHES: f64 = 0.04;
 /// axis the muscle passes. Our estimate.
 const TWIST_FROM_THE_SIDE: f64 = 0.6;
 
-impl Turning<'_> {
+impl Turning {
     /// Whether it is sure and strong enough to say which way the bone goes.
     pub(crate) fn is_sure(&self) -> bool {
         self.derived.certainty == Certainty::Sure && self.derived.arm_mm >= LEAST_MM
@@ -78,14 +77,14 @@ impl Turning<'_> {
 }
 
 /// All that a muscle and its parts turn, sure or not.
-pub(crate) fn turnings<'a>(atlas: &'a Atlas, muscle: &MuscleKey) -> Vec<Turning<'a>> {
+pub(crate) fn turnings(atlas: &Atlas, muscle: &MuscleKey) -> Vec<Turning> {
     atlas.derived(muscle).into_iter().filter_map(|one| turning(atlas, muscle, one)).collect()
 }
 
 /// What a picture shows of all that a muscle turns: the sure ones of its chief actions; if there is
 /// none, of its actions; else all that is sure of the muscle as a whole; else all of it.
-pub(crate) fn shown<'a>(turnings: &[Turning<'a>], muscle: &Muscle) -> Vec<Turning<'a>> {
-    let taught = |turning: &Turning<'_>, roles: &[Role]| {
+pub(crate) fn shown(turnings: &[Turning], muscle: &Muscle) -> Vec<Turning> {
+    let taught = |turning: &Turning, roles: &[Role]| {
         let derived = &turning.derived;
         muscle.actions.iter().any(|action| {
             roles.contains(&action.role)
@@ -94,19 +93,20 @@ pub(crate) fn shown<'a>(turnings: &[Turning<'a>], muscle: &Muscle) -> Vec<Turnin
                 && action.movement == derived.movement
         })
     };
-    let tests: [&dyn Fn(&Turning<'_>) -> bool; 4] = [
+    let tests: [&dyn Fn(&Turning) -> bool; 4] = [
         &|one| one.is_sure() && taught(one, &[Role::PrimeMover]),
         &|one| one.is_sure() && taught(one, &[Role::PrimeMover, Role::Assists]),
         &|one| one.is_sure() && one.derived.part.is_none(),
         &|one| one.derived.part.is_none(),
     ];
-    let kept = |test: &&dyn Fn(&Turning<'_>) -> bool| -> Vec<Turning<'a>> {
+    let kept = |test: &&dyn Fn(&Turning) -> bool| -> Vec<Turning> {
         turnings.iter().filter(|one| test(one)).cloned().collect()
     };
     tests.iter().map(kept).find(|kept| !kept.is_empty()).unwrap_or_default()
 }
 
-fn turning<'a>(atlas: &'a Atlas, muscle: &MuscleKey, derived: Derived) -> Option<Turning<'a>> {
+/// A derived action in space.
+pub(crate) fn turning(atlas: &Atlas, muscle: &MuscleKey, derived: Derived) -> Option<Turning> {
     let freedom = atlas.freedom_by_key(&derived.freedom)?;
     let pose = atlas.linkage.pose(&Posture::new());
     let ends = atlas.lines(muscle).iter().filter_map(|line| line.stops.last());
@@ -122,7 +122,7 @@ fn turning<'a>(atlas: &'a Atlas, muscle: &MuscleKey, derived: Derived) -> Option
     let concerned = |line: &&Line| derived.part.is_none() || line.part == derived.part;
     let concerned = lines.iter().filter(concerned).count();
     let share = ratio(concerned, lines.len());
-    Some(Turning { freedom, motion, derived, arm_mm, share, course: course(atlas, &motion) })
+    Some(Turning { motion, derived, arm_mm, share, course: course(atlas, &motion) })
 }
 
 fn ratio(part: usize, whole: usize) -> f64 {

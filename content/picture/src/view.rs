@@ -13,7 +13,7 @@ pub(crate) const VIEWS: [View; 4] = [View::Front, View::Back, View::Side, View::
 /// What is known of a muscle when its view is chosen.
 pub(crate) struct Subject<'a> {
     /// What it turns.
-    pub(crate) turnings: &'a [Turning<'a>],
+    pub(crate) turnings: &'a [Turning],
     /// Its lines of pull.
     pub(crate) lines: &'a [&'a Line],
 }
@@ -30,7 +30,7 @@ impl Subject<'_> {
     }
 
     /// How much a view shows of what one turning does, in millimetres of its moment arm.
-    pub(crate) fn seen_mm(&self, turning: &Turning<'_>, view: View) -> f64 {
+    pub(crate) fn seen_mm(&self, turning: &Turning, view: View) -> f64 {
         let ends = self.lines.iter().filter_map(|line| line.stops.last());
         let seen = ends.map(|stop| turning.seen(view, stop.point.at));
         turning.weight_mm() * mean(seen).unwrap_or_default()
@@ -103,7 +103,7 @@ mod tests {
         }
     }
 
-    fn turning(freedom: &JointFreedom, along: Vec3, arm_mm: f64) -> Turning<'_> {
+    fn turning(freedom: &JointFreedom, along: Vec3, arm_mm: f64) -> Turning {
         let motion =
             Motion { segment: SegmentId(0), through: Vec3::default(), along, rate: 1.0, pitch: 0.0 };
         let derived = Derived {
@@ -123,6 +123,14 @@ mod tests {
 #[cfg(test)]
 mod dump {
     #[test]
+    fn apart() {
+        let c = myonym_content::Catalogue::bundled();
+        for (a, b) in [("teres-minor","teres-major"),("gluteus-medius","gluteus-minimus"),("biceps-femoris","semitendinosus"),("pectineus","adductor-longus"),("supraspinatus","infraspinatus"),("subscapularis","infraspinatus"),("rhomboid-major","rhomboid-minor"),("gastrocnemius","soleus"),("biceps-brachii","brachialis"),("biceps-brachii","triceps-brachii"),("pectoralis-major","pectoralis-minor"),("fibularis-longus","fibularis-tertius")] {
+            let m = |k: &str| c.muscle(&myonym_content::model::MuscleKey::new(k)).unwrap();
+            println!("{a} {b}: {:?}", myonym_content::explain::set_apart(&c.atlas, &c.vocabulary, m(a), m(b)));
+        }
+    }
+    #[test]
     fn dump() {
         let c = myonym_content::Catalogue::bundled();
         for m in c.muscles() {
@@ -133,7 +141,7 @@ mod dump {
             let sub = super::Subject { turnings: &s, lines: &lines };
             let g = s.iter().map(|t| t.weight_mm()).fold(0.0, f64::max);
             let v: Vec<String> = super::VIEWS.iter().skip(1).map(|v| format!("{:?}{:.0}", v, sub.shown_mm(*v))).collect();
-            println!("{:30} {:?} {} {}", m.key.as_str(), sub.best_view(|view| crate::scene::Scene::new(&c.atlas, &c.vocabulary, &lines, None, view).unwrap().side(&lines)), v.join(" "), s.iter().take(6).map(|t| format!("{}{}{}:{:.0}{:?}[{:.1},{:.1},{:.1}]", if t.is_sure() {"!"} else {""}, if t.weight_mm()*2.0>=g {"*"} else {""}, t.derived.movement.as_str().to_owned()+"@"+t.derived.joint.as_str(), t.weight_mm(), t.course, t.motion.along.x, t.motion.along.y, t.motion.along.z)).collect::<Vec<_>>().join(" "));
+            println!("{:30} {:?} {} {}", m.key.as_str(), sub.best_view(|view| crate::scene::Scene::new(&c.atlas, &c.vocabulary, &lines, None, view).side(&lines)), v.join(" "), s.iter().take(6).map(|t| format!("{}{}{}:{:.0}{:?}[{:.1},{:.1},{:.1}]", if t.is_sure() {"!"} else {""}, if t.weight_mm()*2.0>=g {"*"} else {""}, t.derived.movement.as_str().to_owned()+"@"+t.derived.joint.as_str(), t.weight_mm(), t.course, t.motion.along.x, t.motion.along.y, t.motion.along.z)).collect::<Vec<_>>().join(" "));
         }
     }
 }
