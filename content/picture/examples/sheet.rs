@@ -11,8 +11,8 @@
 use std::fmt::Write as _;
 use std::process::ExitCode;
 
-use myonym_content::model::{Muscle, MuscleKey};
 use myonym_content::Catalogue;
+use myonym_content::model::{Muscle, MuscleKey};
 use myonym_picture::{Labels, draw, draw_pair, svg, svg_pair};
 
 fn main() -> ExitCode {

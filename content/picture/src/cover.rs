@@ -26,9 +26,8 @@ const DOUBT: f64 = 0.004;
 /// Whether a solid hides a place: whether it lies behind the middle of the solid, since a muscle
 /// that is drawn a little inside a bone still lies on that side of it.
 pub(crate) fn hides(solid: &[Disc], place: Seen) -> bool {
-    reach(solid, place.at).is_some_and(|Reach { front, back }| {
-        place.near + DOUBT < (front + back) / 2.0
-    })
+    reach(solid, place.at)
+        .is_some_and(|Reach { front, back }| place.near + DOUBT < f64::midpoint(front, back))
 }
 
 /// The hull of balls is made up of the hulls of their pairs and of the plates between each three.

@@ -79,6 +79,24 @@ pub(crate) fn between(from: Flat, to: Flat, share: f64) -> Flat {
     plus(from, times(minus(to, from), share))
 }
 
+/// Length of a line.
+pub(crate) fn length(line: &[Flat]) -> f64 {
+    line.windows(2).map(|pair| apart(pair[0], pair[1])).sum()
+}
+
+/// The place half way along a line; `None` for an empty one.
+pub(crate) fn half_way(line: &[Flat]) -> Option<Flat> {
+    let mut left = length(line) / 2.0;
+    for pair in line.windows(2) {
+        let piece = apart(pair[0], pair[1]);
+        if piece >= left && piece > 0.0 {
+            return Some(between(pair[0], pair[1], left / piece));
+        }
+        left -= piece;
+    }
+    line.first().copied()
+}
+
 /// An upright rectangle.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(crate) struct Window {

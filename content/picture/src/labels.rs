@@ -2,9 +2,9 @@
 
 use myonym_wire::{Label, Part};
 
-use crate::draw::ABOVE;
-use crate::outline::{Ring, inside};
 use crate::flat::{Flat, Window, apart, between, off_piece, plus, times};
+use crate::layout::ABOVE;
+use crate::outline::{Ring, inside};
 
 /// Words that look for a place.
 #[derive(Debug, Clone)]
@@ -51,7 +51,7 @@ pub(crate) fn place(wanted: &[Wanted], drawn: &Drawn, size: &mut [f64; 2]) -> Ve
     let mut placed: Vec<Placed> = Vec::new();
     for one in wanted {
         let tried = WIDTHS.iter().flat_map(|width| candidates(one, *width));
-        let page = Window { min: [0.0, ABOVE - 26.0], max: *size }.grown(-ROOM);
+        let page = Window { min: [0.0, ABOVE - 12.0], max: *size }.grown(-ROOM);
         let fitting = tried.filter(|candidate| {
             let Window { min, max } = candidate.frame;
             page.holds(min)
@@ -85,11 +85,11 @@ fn candidates(one: &Wanted, width: usize) -> impl Iterator<Item = Placed> {
 fn beside(one: &Wanted, lines: Vec<String>, near: Flat) -> Placed {
     let right = near[0] >= one.at[0];
     let [width, height] = extent(&lines);
-    let left = if right { near[0] } else { near[0] - width };
+    let west = if right { near[0] } else { near[0] - width };
     // Above or below what it names a box need not be beside it: its edge is as far as its middle.
     let lift = (near[1] - one.at[1]) / apart(near, one.at) * height / 2.0;
     let top = near[1] + lift - height / 2.0;
-    let frame = Window { min: [left, top], max: [left + width, top + height] };
+    let frame = Window { min: [west, top], max: [west + width, top + height] };
     let end = [near[0], near[1] + lift];
     Placed { label: label(one, lines, frame, right), frame, end }
 }
@@ -164,7 +164,9 @@ fn crosses(frame: Window, from: Flat, to: Flat) -> bool {
 
 /// Whether two straight pieces cross.
 fn meet((a, b): (Flat, Flat), (c, d): (Flat, Flat)) -> bool {
-    let side = |p: Flat, q: Flat, r: Flat| crate::flat::cross(crate::flat::minus(q, p), crate::flat::minus(r, p));
+    let side = |p: Flat, q: Flat, r: Flat| {
+        crate::flat::cross(crate::flat::minus(q, p), crate::flat::minus(r, p))
+    };
     side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 

@@ -9,15 +9,20 @@ mod cover;
 mod draw;
 mod flat;
 mod labels;
+mod layout;
 mod motion;
 mod outline;
 mod scene;
+mod sketch;
+#[cfg(test)]
+mod small;
 mod svg;
 mod text;
 mod turning;
 mod view;
 
-pub use draw::{MOST_BYTES, draw, draw_pair};
+pub use draw::{draw, draw_pair};
+pub use sketch::MOST_BYTES;
 pub use svg::{svg, svg_pair};
 pub use text::Labels;
 

@@ -6,7 +6,7 @@ use myonym_content::Atlas;
 use myonym_content::atlas::Ball;
 use myonym_mechanics::{Motion, Vec3};
 
-use crate::flat::{Flat, Window, apart, between, off_piece, plus, seen, sight, times};
+use crate::flat::{Flat, Window, apart, length, off_piece, plus, seen, sight, times};
 use crate::scene::Scene;
 use crate::turning::{Course, Turning};
 
@@ -63,9 +63,9 @@ fn along_rods(solid: &[Ball]) -> impl Iterator<Item = Ball> {
         radius: a.radius + (b.radius - a.radius) * share,
     };
     solid.iter().flat_map(move |a| {
-        solid.iter().flat_map(move |b| {
-            (0..4_u8).map(move |step| between(*a, *b, f64::from(step) / 4.0))
-        })
+        solid
+            .iter()
+            .flat_map(move |b| (0..4_u8).map(move |step| between(*a, *b, f64::from(step) / 4.0)))
     })
 }
 
@@ -140,19 +140,44 @@ fn downwards(along: Flat) -> Flat {
     if unit[1] < 0.0 { times(unit, -1.0) } else { unit }
 }
 
-fn length(path: &[Flat]) -> f64 {
-    path.windows(2).map(|pair| apart(pair[0], pair[1])).sum()
-}
+#[cfg(test)]
+mod tests {
+    use myonym_content::model::MuscleKey;
+    use myonym_wire::View;
 
-/// The place half way along a line; `None` for an empty one.
-pub(crate) fn half_way(path: &[Flat]) -> Option<Flat> {
-    let mut left = length(path) / 2.0;
-    for pair in path.windows(2) {
-        let piece = apart(pair[0], pair[1]);
-        if piece >= left && piece > 0.0 {
-            return Some(between(pair[0], pair[1], left / piece));
-        }
-        left -= piece;
+    use super::*;
+    use crate::small::{BEFORE, BEHIND, atlas, vocabulary};
+    use crate::turning::turnings;
+
+    /// The arrow from tail to head.
+    fn found(muscle: (&str, [f64; 3], [f64; 3]), view: View) -> Option<Vec<Flat>> {
+        let atlas = atlas(&[muscle]);
+        let key = MuscleKey::new(muscle.0);
+        let lines: Vec<_> = atlas.lines(&key).iter().collect();
+        let scene = Scene::new(&atlas, &vocabulary(), &lines, None, view);
+        let turning = turnings(&atlas, &key).into_iter().next()?;
+        arrow(&atlas, &scene, &turning, &[], scene.window.grown(0.05))
     }
-    path.first().copied()
+
+    /// A muscle before a hinge takes the bone that hangs on it forwards, which is to the right for
+    /// one who looks from the right side.
+    #[test]
+    fn the_bone_goes_to_the_side_of_the_muscle() {
+        let before = found(BEFORE, View::Side).unwrap();
+        assert!(before.last().unwrap()[0] > before[0][0]);
+        let behind = found(BEHIND, View::Side).unwrap();
+        assert!(behind.last().unwrap()[0] < behind[0][0]);
+    }
+
+    #[test]
+    fn it_goes_round_the_joint() {
+        let path = found(BEFORE, View::Side).unwrap();
+        let off = |at: &Flat| apart(*at, [0.0, 0.0]);
+        assert!(path.iter().all(|at| (off(at) - off(&path[0])).abs() < 1e-9));
+    }
+
+    #[test]
+    fn of_a_swing_to_the_front_the_front_shows_little() {
+        assert!(found(BEFORE, View::Front).is_none_or(|path| length(&path) < 0.06));
+    }
 }

@@ -146,8 +146,11 @@ mod tests {
     use crate::flat::times;
 
     fn disc() -> impl Strategy<Value = Disc> {
-        (-1.0..1.0, -1.0..1.0, 0.01..0.3)
-            .prop_map(|(x, y, radius)| Disc { at: [x, y], near: 0.0, radius })
+        (-1.0..1.0, -1.0..1.0, 0.01..0.3).prop_map(|(x, y, radius)| Disc {
+            at: [x, y],
+            near: 0.0,
+            radius,
+        })
     }
 
     fn solids() -> impl Strategy<Value = Vec<Vec<Disc>>> {

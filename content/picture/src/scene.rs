@@ -10,7 +10,7 @@ use myonym_mechanics::{Point, SegmentId, Vec3};
 use myonym_wire::View;
 
 use crate::cover::hides;
-use crate::flat::{Flat, Seen, Window, apart, between, minus, plus, seen};
+use crate::flat::{Flat, Seen, Window, apart, between, length, minus, plus, seen};
 use crate::outline::Disc;
 
 /// A bone as it is seen.
@@ -76,9 +76,8 @@ impl Scene {
     ) -> Self {
         let attached = attached(atlas, v, lines);
         let crossed = crossed(atlas, lines);
-        let concerned = |shape: &&Shape| {
-            attached.contains(&shape.bone) || crossed.contains(&shape.segment)
-        };
+        let concerned =
+            |shape: &&Shape| attached.contains(&shape.bone) || crossed.contains(&shape.segment);
         let stops = lines.iter().flat_map(|line| &line.stops).map(|stop| stop.point.at);
         let places: Vec<Seen> = stops.chain(centre).map(|place| seen(view, place)).collect();
         let depths = || places.iter().map(|place| place.near);
@@ -105,12 +104,13 @@ impl Scene {
 
     /// A line in stretches that are hidden by bones or not.
     pub(crate) fn stretches(&self, line: &Line) -> Vec<Stretch> {
-        let stops: Vec<Seen> = line.stops.iter().map(|stop| seen(self.view, stop.point.at)).collect();
+        let stops: Vec<Seen> =
+            line.stops.iter().map(|stop| seen(self.view, stop.point.at)).collect();
         let mut stretches: Vec<Stretch> = Vec::new();
         for pair in stops.windows(2) {
             for (from, to) in steps(pair[0], pair[1]) {
-                let half = Seen { at: between(from.at, to.at, 0.5), near: (from.near + to.near) / 2.0 };
-                let behind = self.hides(half);
+                let near = f64::midpoint(from.near, to.near);
+                let behind = self.hides(Seen { at: between(from.at, to.at, 0.5), near });
                 match stretches.last_mut() {
                     Some(last) if last.behind == behind => last.places.push(to.at),
                     _ => stretches.push(Stretch { behind, places: vec![from.at, to.at] }),
@@ -127,8 +127,7 @@ impl Scene {
         let all: f64 = stretches.iter().map(Stretch::length).sum();
         let stops = lines.iter().flat_map(|line| &line.stops);
         let of_lines = mean(stops.map(|stop| seen(self.view, stop.point.at).near));
-        let attached = self.bones.iter().filter(|bone| bone.attached);
-        let of_bones = mean(attached.map(|bone| nearness(bone, self.window)));
+        let of_bones = mean(self.bones.iter().map(|bone| nearness(bone, self.window)));
         Side {
             uncovered: if all > 0.0 { open / all } else { 0.0 },
             nearer: of_lines.unwrap_or_default() - of_bones.unwrap_or_default(),
@@ -143,7 +142,7 @@ impl Scene {
 
 impl Stretch {
     fn length(&self) -> f64 {
-        self.places.windows(2).map(|pair| apart(pair[0], pair[1])).sum()
+        length(&self.places)
     }
 }
 
@@ -153,10 +152,7 @@ fn steps(from: Seen, to: Seen) -> impl Iterator<Item = (Seen, Seen)> {
     let count = (1..500).find(|count| f64::from(*count) * STEP >= length).unwrap_or(500);
     let at = move |step: u16| {
         let share = f64::from(step) / f64::from(count);
-        Seen {
-            at: between(from.at, to.at, share),
-            near: from.near + (to.near - from.near) * share,
-        }
+        Seen { at: between(from.at, to.at, share), near: from.near + (to.near - from.near) * share }
     };
     (0..count).map(move |step| (at(step), at(step + 1)))
 }
@@ -190,14 +186,14 @@ fn solids(view: View, shape: &Shape, slab: [f64; 2]) -> Vec<Vec<Disc>> {
     };
     let solid = |balls: &Vec<Ball>| {
         let discs: Vec<Disc> = balls.iter().map(disc).collect();
-        cut(cut(discs, slab[0], 1.0), slab[1], -1.0)
+        cut(&cut(&discs, slab[0], 1.0), slab[1], -1.0)
     };
     shape.solids.iter().map(solid).filter(|solid| !solid.is_empty()).collect()
 }
 
 /// What of a solid lies before a depth, or behind it where `sense` is -1: balls beyond it are drawn
 /// in along the rods that join them to those that stay.
-fn cut(discs: Vec<Disc>, depth: f64, sense: f64) -> Vec<Disc> {
+fn cut(discs: &[Disc], depth: f64, sense: f64) -> Vec<Disc> {
     let stays = |disc: &&Disc| (disc.near - depth) * sense >= 0.0;
     let (kept, gone): (Vec<&Disc>, Vec<&Disc>) = discs.iter().partition(stays);
     let drawn_in = kept.iter().flat_map(|from| {
@@ -230,7 +226,8 @@ fn attached<'a>(atlas: &'a Atlas, v: &'a Vocabulary, lines: &[&Line]) -> BTreeSe
 /// The bone with the ball nearest to a point, of those that move with it.
 fn nearest<'a>(atlas: &'a Atlas, point: &Point) -> Option<&'a BoneKey> {
     let shapes = atlas.shapes.iter().filter(|shape| shape.segment == point.segment);
-    let balls = shapes.flat_map(|shape| shape.solids.iter().flatten().map(move |ball| (shape, ball)));
+    let balls =
+        shapes.flat_map(|shape| shape.solids.iter().flatten().map(move |ball| (shape, ball)));
     let off = |ball: &Ball| (ball.at - point.at).norm() - ball.radius;
     let nearest = balls.min_by(|(_, a), (_, b)| off(a).total_cmp(&off(b)));
     nearest.map(|(shape, _)| &shape.bone)
@@ -281,4 +278,69 @@ fn nearness(bone: &Bone, window: Window) -> f64 {
 pub(crate) fn mean(numbers: impl Iterator<Item = f64>) -> Option<f64> {
     let [count, sum] = numbers.fold([0.0, 0.0], |[count, sum], one| [count + 1.0, sum + one]);
     (count > 0.0).then(|| sum / count)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::small::{BEFORE, BEHIND, atlas, vocabulary};
+
+    fn scene(muscle: (&str, [f64; 3], [f64; 3]), view: View) -> (Scene, Line) {
+        let atlas = atlas(&[muscle]);
+        let line = atlas.lines.values().flatten().next().unwrap().clone();
+        (Scene::new(&atlas, &vocabulary(), &[&line], None, view), line)
+    }
+
+    #[test]
+    fn bones_hide_what_is_behind_them() {
+        let (scene, line) = scene(BEHIND, View::Front);
+        assert!(scene.side(&[&line]).uncovered < 0.2);
+        let (scene, line) = self::scene(BEHIND, View::Back);
+        assert!(scene.side(&[&line]).uncovered > 0.99);
+        assert!(scene.side(&[&line]).nearer > 0.0);
+        let (scene, line) = self::scene(BEFORE, View::Front);
+        assert_eq!(scene.stretches(&line).len(), 1);
+    }
+
+    #[test]
+    fn a_line_that_goes_round_a_bone_is_hidden_in_part() {
+        let round = ("round", [-0.03, 0.2, 0.0], [0.03, 0.05, 0.0]);
+        let (scene, line) = scene(round, View::Front);
+        let stretches = scene.stretches(&line);
+        assert_eq!(stretches.iter().map(|one| one.behind).collect::<Vec<_>>(), [true, false]);
+        let whole: f64 = stretches.iter().map(Stretch::length).sum();
+        let stops = line.stops.iter().map(|stop| seen(View::Front, stop.point.at).at);
+        assert!((whole - length(&stops.collect::<Vec<_>>())).abs() < 1e-9);
+    }
+
+    #[test]
+    fn short_stretches_are_drawn_like_their_neighbours() {
+        let stretch = |behind, from, to| Stretch { behind, places: vec![[from, 0.0], [to, 0.0]] };
+        let all = vec![
+            stretch(true, 0.0, 0.001),
+            stretch(false, 0.001, 0.1),
+            stretch(true, 0.1, 0.105),
+            stretch(false, 0.105, 0.2),
+            stretch(true, 0.2, 0.3),
+        ];
+        let joined = joined(all);
+        assert_eq!(joined.iter().map(|one| one.behind).collect::<Vec<_>>(), [false, true]);
+    }
+
+    #[test]
+    fn far_parts_of_a_solid_are_cut_off() {
+        let disc = |x, near| Disc { at: [x, 0.0], near, radius: 0.1 };
+        let cut = cut(&[disc(0.0, 0.0), disc(1.0, -1.0)], -0.25, 1.0);
+        assert_eq!(cut, [disc(0.0, 0.0), disc(0.25, -0.25)]);
+    }
+
+    #[test]
+    fn the_window_holds_the_lines_and_near_bones() {
+        let (scene, line) = scene(BEFORE, View::Side);
+        for stop in &line.stops {
+            assert!(scene.window.holds(seen(View::Side, stop.point.at).at));
+        }
+        let [width, height] = scene.window.size();
+        assert!(width >= LEAST && height < 0.5, "{width} {height}");
+    }
 }

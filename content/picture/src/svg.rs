@@ -4,10 +4,10 @@ use std::fmt::Write as _;
 
 use myonym_wire::{Label, Part, Picture, Stroke, View};
 
-use crate::draw::MARK;
-use crate::labels::{letters, wrapped};
-use crate::text::from_where;
 use crate::flat::{Flat, Window, apart, between, minus, plus, times};
+use crate::labels::{letters, wrapped};
+use crate::sketch::MARK;
+use crate::text::from_where;
 
 /// One picture.
 pub fn svg(picture: &Picture) -> String {
@@ -85,9 +85,14 @@ fn extent(picture: &Picture) -> Option<Window> {
     Window::around(points.map(|at| at.map(f64::from)))
 }
 
-/// Height of words in a column.
+/// A name in lines that fit a column; its letters are wider than others.
+fn heading_lines(name: &str, width: f64) -> Vec<String> {
+    wrapped(name, letters(width * 0.85))
+}
+
+/// Height of a name in a column.
 fn rows(words: &str, width: f64) -> f64 {
-    wrapped(words, letters(width - 20.0)).iter().map(|_| ROW).sum()
+    heading_lines(words, width).iter().map(|_| ROW).sum()
 }
 
 /// What the marks and the arrow of a picture stand for.
@@ -102,7 +107,8 @@ fn key(picture: &Picture, width: f64) -> Key {
         if label.part == Part::Muscle {
             continue;
         }
-        for (index, line) in wrapped(&label.words(), letters(width - 60.0)).into_iter().enumerate() {
+        for (index, line) in wrapped(&label.words(), letters(width - 60.0)).into_iter().enumerate()
+        {
             rows.push(((index == 0).then_some(label.part), line));
         }
     }
@@ -183,9 +189,13 @@ impl Page {
     /// A column's name, and from where it is seen.
     fn heading(&mut self, name: &str, view: View, at: Flat, width: f64, foot: f64) {
         let mut y = at[1] + 32.0;
-        for line in wrapped(name, letters(width - 20.0)) {
+        for line in heading_lines(name, width) {
             let x = at[0] + 10.0;
-            let _ = write!(self.body, r#"<text class="name" x="{x}" y="{y}">{}</text>"#, escaped(&line));
+            let _ = write!(
+                self.body,
+                r#"<text class="name" x="{x}" y="{y}">{}</text>"#,
+                escaped(&line)
+            );
             y += ROW;
         }
         self.view(from_where(view), [at[0] + 10.0, at[1] + foot + 8.0]);
@@ -196,7 +206,9 @@ impl Page {
         for (part, line) in &key.rows {
             let middle = [at[0] + 28.0, y - 9.0];
             match part {
-                Some(part @ (Part::Origin | Part::Insertion)) => self.lettered(*part, false, middle),
+                Some(part @ (Part::Origin | Part::Insertion)) => {
+                    self.lettered(*part, false, middle);
+                }
                 Some(Part::Motion) => {
                     self.arrow(&[plus(middle, [-18.0, 0.0]), middle, plus(middle, [18.0, 0.0])]);
                 }
@@ -213,7 +225,10 @@ impl Page {
         if stroke.behind {
             let _ = write!(self.body, r#"<path class="pull behind" d="{path}"/>"#);
         } else {
-            let _ = write!(self.body, r#"<path class="edge" d="{path}"/><path class="pull" d="{path}"/>"#);
+            let _ = write!(
+                self.body,
+                r#"<path class="edge" d="{path}"/><path class="pull" d="{path}"/>"#
+            );
         }
     }
 
@@ -225,7 +240,9 @@ impl Page {
         let neck = plus(*tip, times(back, 14.0));
         let [left, right] =
             [13.0, -13.0].map(|side| plus(plus(*tip, times(back, 26.0)), times(across, side)));
-        let shaft: Vec<Flat> = places[..places.len() - 1].iter().copied().chain([neck]).collect();
+        // The shaft ends in the head.
+        let before = places.iter().copied().filter(|at| apart(*at, *tip) > 16.0);
+        let shaft: Vec<Flat> = before.chain([neck]).collect();
         let head = path(&[*tip, left, neck, right], true);
         let shaft = path(&shaft, false);
         let _ = write!(
@@ -274,10 +291,7 @@ impl Page {
             (_, false) => "letter",
         };
         let [x, y] = plus(at, [0.0, 9.0]);
-        let _ = write!(
-            self.body,
-            r#"<text class="{class}" x="{x:.1}" y="{y:.1}">{letter}</text>"#
-        );
+        let _ = write!(self.body, r#"<text class="{class}" x="{x:.1}" y="{y:.1}">{letter}</text>"#);
     }
 
     fn mark(&mut self, part: Part, behind: bool, [x, y]: Flat, radius: f64) {

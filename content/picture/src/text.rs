@@ -1,7 +1,7 @@
 //! A picture in words.
 
 use myonym_content::Atlas;
-use myonym_content::atlas::{Line, StopKind};
+use myonym_content::atlas::{Line, Stop, StopKind};
 use myonym_content::derived::Derived;
 use myonym_content::explain::passes_where;
 use myonym_content::model::{Attachment, End, LandmarkKey, Muscle};
@@ -21,40 +21,50 @@ pub enum Labels {
     Hidden,
 }
 
-/// The muscle's attachment that a line's end stands for.
-pub(crate) fn attachment<'a>(
-    v: &Vocabulary,
-    muscle: &'a Muscle,
-    end: End,
-    landmark: &LandmarkKey,
-) -> Option<&'a Attachment> {
-    let all = muscle.attachments(end);
-    let within = |small: &LandmarkKey, large: &LandmarkKey| {
-        v.with_larger(small).any(|(key, _)| key == large)
-    };
-    all.iter().find(|one| one.landmark == *landmark).or_else(|| {
-        all.iter().find(|one| within(landmark, &one.landmark) || within(&one.landmark, landmark))
-    })
-}
-
-/// The landmark at one end of a line.
-pub(crate) fn landmark(line: &Line, end: End) -> Option<&LandmarkKey> {
-    let stop = match end {
+/// The end of a line.
+pub(crate) fn stop(line: &Line, end: End) -> Option<&Stop> {
+    match end {
         End::Origin => line.stops.first(),
         End::Insertion => line.stops.last(),
-    };
-    match &stop?.kind {
+    }
+}
+
+/// The landmark at the end of a line.
+fn landmark(line: &Line, end: End) -> Option<&LandmarkKey> {
+    match &stop(line, end)?.kind {
         StopKind::Attachment(landmark) => Some(landmark),
         StopKind::Via(_) => None,
     }
 }
 
-/// What a label of an attachment says: `greater tubercle of the humerus`.
-pub(crate) fn label(v: &Vocabulary, muscle: &Muscle, end: End, landmark: &LandmarkKey) -> String {
-    attachment(v, muscle, end, landmark).map_or_else(
-        || landmark.as_str().replace('-', " "),
-        |attachment| attachment_phrase(v, attachment),
-    )
+/// The muscle's attachment that the end of a line stands for: of the same part and at the same
+/// landmark, if there is one.
+fn attachment<'a>(
+    v: &Vocabulary,
+    muscle: &'a Muscle,
+    line: &Line,
+    end: End,
+) -> Option<&'a Attachment> {
+    let landmark = landmark(line, end)?;
+    let within = |small: &LandmarkKey, large: &LandmarkKey| {
+        v.with_larger(small).any(|(key, _)| key == large)
+    };
+    let rank = |one: &Attachment| {
+        let near = within(landmark, &one.landmark) || within(&one.landmark, landmark);
+        let rank = (one.landmark != *landmark, one.part != line.part);
+        near.then_some(rank)
+    };
+    let found = muscle.attachments(end).iter().filter_map(|one| Some((rank(one)?, one)));
+    found.min_by_key(|(rank, _)| *rank).map(|(_, one)| one)
+}
+
+/// What the label of an attachment says: `greater tubercle of the humerus`; `None` where a line
+/// ends at no landmark.
+pub(crate) fn label(v: &Vocabulary, muscle: &Muscle, line: &Line, end: End) -> Option<String> {
+    let landmark = landmark(line, end)?;
+    let attachment = attachment(v, muscle, line, end);
+    let phrase = attachment.map(|attachment| attachment_phrase(v, attachment));
+    Some(phrase.unwrap_or_else(|| landmark.as_str().replace('-', " ")))
 }
 
 /// `from behind`.
@@ -76,19 +86,16 @@ pub(crate) fn text(
     turning: Option<&Turning>,
     labels: Labels,
 ) -> String {
-    let lines: Vec<&Line> = atlas.lines(&muscle.key).iter().collect();
     let name = match labels {
         Labels::Shown => capital(&muscle.name),
         Labels::Hidden => "A muscle".to_owned(),
     };
+    let allowed = |said: &String| labels == Labels::Shown || !gives_away(muscle, said);
     let [origins, insertions] = [End::Origin, End::Insertion]
-        .map(|end| listed(&places(v, muscle, &lines, end, labels)));
-    let does = turning.and_then(|turning| does(atlas, v, muscle, turning));
+        .map(|end| listed(&places(v, muscle, atlas.lines(&muscle.key), end, &allowed)));
+    let does = turning.and_then(|turning| does(atlas, v, muscle, turning)).filter(allowed);
     let does = does.map(|does| format!("; {does}")).unwrap_or_default();
-    format!(
-        "{name}, {}. It runs from {origins} to {insertions}{does}.",
-        from_where(view)
-    )
+    format!("{name}, {}. It runs from {origins} to {insertions}{does}.", from_where(view))
 }
 
 /// What the label of the arrow says: `elevation`, or with the part that does it: `elevation (upper
@@ -123,23 +130,22 @@ fn does(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, turning: &Turning) -> Op
     })
 }
 
-/// The places at one end, each once.
+/// The places at one end, each once, as finely as it is allowed.
 fn places(
     v: &Vocabulary,
     muscle: &Muscle,
-    lines: &[&Line],
+    lines: &[Line],
     end: End,
-    labels: Labels,
+    allowed: &dyn Fn(&String) -> bool,
 ) -> Vec<String> {
     let mut places: Vec<String> = Vec::new();
-    for landmark in lines.iter().filter_map(|line| landmark(line, end)) {
-        let exact = attachment(v, muscle, end, landmark)
-            .map(|attachment| the_attachment(v, attachment));
-        let bone = v.bone_of(landmark).and_then(|bone| v.bones.get(bone));
-        let coarse = bone.map(|bone| format!("the {}", bone.name));
-        let said = [exact, coarse].into_iter().flatten();
-        let mut allowed = said.filter(|said| labels == Labels::Shown || !gives_away(muscle, said));
-        let place = allowed.next().unwrap_or_else(|| "a place that shares its name".to_owned());
+    for line in lines {
+        let exact = attachment(v, muscle, line, end).map(|one| the_attachment(v, one));
+        let bone = landmark(line, end).and_then(|landmark| v.bone_of(landmark));
+        let coarse =
+            bone.and_then(|bone| v.bones.get(bone)).map(|bone| format!("the {}", bone.name));
+        let place = [exact, coarse].into_iter().flatten().find(allowed);
+        let place = place.unwrap_or_else(|| "a soft structure".to_owned());
         if !places.contains(&place) {
             places.push(place);
         }
@@ -148,7 +154,7 @@ fn places(
 }
 
 /// Whether a phrase has a word of the muscle's name in it.
-pub(crate) fn gives_away(muscle: &Muscle, phrase: &str) -> bool {
+fn gives_away(muscle: &Muscle, phrase: &str) -> bool {
     let words = |text: &str| -> Vec<String> {
         let letters = |c: char| !c.is_alphanumeric();
         text.split(letters).filter(|word| !word.is_empty()).map(str::to_lowercase).collect()

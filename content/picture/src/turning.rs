@@ -138,7 +138,8 @@ fn course(atlas: &Atlas, motion: &Motion) -> Course {
     let nearest = balls().map(|ball| off(ball) - ball.radius).fold(f64::INFINITY, f64::min);
     let farthest = balls().map(off).fold(0.0, f64::max);
     let along = balls().map(|ball| ball.at.dot(motion.along));
-    let length = along.clone().fold(f64::NEG_INFINITY, f64::max) - along.fold(f64::INFINITY, f64::min);
+    let length =
+        along.clone().fold(f64::NEG_INFINITY, f64::max) - along.fold(f64::INFINITY, f64::min);
     if balls().next().is_none() {
         Course::Swings
     } else if nearest > TOUCHES {

@@ -26,6 +26,8 @@ impl Subject<'_> {
         let greatest = self.turnings.iter().map(Turning::weight_mm).fold(0.0, f64::max);
         let strong = self.turnings.iter().filter(|one| one.weight_mm() >= greatest / 2.0);
         let arms: f64 = strong.map(|one| self.seen_mm(one, view)).sum();
+        // What turns nothing is seen where it is longest.
+        let arms = if self.turnings.is_empty() { 1.0 } else { arms };
         arms * self.length_seen(view) * known(view)
     }
 
@@ -53,7 +55,9 @@ impl Subject<'_> {
         let shown = |view| (self.shown_mm(view) * 1e3).round();
         let most = VIEWS.map(shown).into_iter().fold(0.0, f64::max);
         let fitting = VIEWS.into_iter().filter(|view| shown(*view) >= most);
-        fitting.reduce(|best, next| if clearer(side(next), side(best)) { next } else { best }).unwrap_or(View::Front)
+        fitting
+            .reduce(|best, next| if clearer(side(next), side(best)) { next } else { best })
+            .unwrap_or(View::Front)
     }
 }
 
@@ -81,67 +85,106 @@ fn known(view: View) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use myonym_content::atlas::JointFreedom;
     use myonym_content::derived::Derived;
     use myonym_content::model::{FreedomKey, JointKey, MovementKey};
-    use myonym_mechanics::{Certainty, FreedomId, Motion, SegmentId, Vec3};
+    use myonym_mechanics::{Certainty, Motion, SegmentId, Vec3};
     use proptest::collection::vec;
     use proptest::prelude::*;
 
     use super::*;
+    use crate::turning::Course;
 
-    fn freedom() -> JointFreedom {
-        JointFreedom {
-            key: FreedomKey::new("a"),
-            id: FreedomId(0),
-            joint: JointKey::new("b"),
-            positive: MovementKey::new("c"),
-            negative: MovementKey::new("d"),
-            axis: String::new(),
-            judged_at: Vec::new(),
-            sources: Vec::new(),
-        }
-    }
-
-    fn turning(freedom: &JointFreedom, along: Vec3, arm_mm: f64) -> Turning {
-        let motion =
-            Motion { segment: SegmentId(0), through: Vec3::default(), along, rate: 1.0, pitch: 0.0 };
+    fn turning(along: [f64; 3], arm_mm: f64) -> Option<Turning> {
+        let motion = Motion {
+            segment: SegmentId(0),
+            through: Vec3::default(),
+            along: Vec3::from(along).unit()?,
+            rate: 1.0,
+            pitch: 0.0,
+        };
         let derived = Derived {
             part: None,
-            freedom: freedom.key.clone(),
-            joint: freedom.joint.clone(),
-            movement: freedom.positive.clone(),
+            freedom: FreedomKey::new("a"),
+            joint: JointKey::new("b"),
+            movement: MovementKey::new("c"),
             arm_mm: arm_mm.abs(),
             sd_mm: 1.0,
             certainty: Certainty::Sure,
         };
-        Turning { freedom, motion, derived, arm_mm, share: 1.0, course: crate::turning::Course::Swings }
+        Some(Turning { motion, derived, arm_mm, share: 1.0, course: Course::Swings })
     }
 
-}
-
-#[cfg(test)]
-mod dump {
-    #[test]
-    fn apart() {
-        let c = myonym_content::Catalogue::bundled();
-        for (a, b) in [("teres-minor","teres-major"),("gluteus-medius","gluteus-minimus"),("biceps-femoris","semitendinosus"),("pectineus","adductor-longus"),("supraspinatus","infraspinatus"),("subscapularis","infraspinatus"),("rhomboid-major","rhomboid-minor"),("gastrocnemius","soleus"),("biceps-brachii","brachialis"),("biceps-brachii","triceps-brachii"),("pectoralis-major","pectoralis-minor"),("fibularis-longus","fibularis-tertius")] {
-            let m = |k: &str| c.muscle(&myonym_content::model::MuscleKey::new(k)).unwrap();
-            println!("{a} {b}: {:?}", myonym_content::explain::set_apart(&c.atlas, &c.vocabulary, m(a), m(b)));
-        }
+    /// A line of which every view shows as much.
+    fn slanting() -> Line {
+        let limb = crate::small::atlas(&[("slant", [0.1, 0.1, 0.1], [0.0, 0.0, 0.0])]);
+        limb.lines.into_values().flatten().next().unwrap()
     }
+
+    fn seen(turnings: &[Turning], side: impl Fn(View) -> Side) -> View {
+        Subject { turnings, lines: &[&slanting()] }.best_view(side)
+    }
+
+    fn open(uncovered: f64) -> Side {
+        Side { uncovered, nearer: 0.0 }
+    }
+
     #[test]
-    fn dump() {
-        let c = myonym_content::Catalogue::bundled();
-        for m in c.muscles() {
-            let t = crate::turning::turnings(&c.atlas, &m.key);
-            if t.is_empty() { continue; }
-            let s = crate::turning::shown(&t, m);
-            let lines: Vec<_> = c.atlas.lines(&m.key).iter().collect();
-            let sub = super::Subject { turnings: &s, lines: &lines };
-            let g = s.iter().map(|t| t.weight_mm()).fold(0.0, f64::max);
-            let v: Vec<String> = super::VIEWS.iter().skip(1).map(|v| format!("{:?}{:.0}", v, sub.shown_mm(*v))).collect();
-            println!("{:30} {:?} {} {}", m.key.as_str(), sub.best_view(|view| crate::scene::Scene::new(&c.atlas, &c.vocabulary, &lines, None, view).side(&lines)), v.join(" "), s.iter().take(6).map(|t| format!("{}{}{}:{:.0}{:?}[{:.1},{:.1},{:.1}]", if t.is_sure() {"!"} else {""}, if t.weight_mm()*2.0>=g {"*"} else {""}, t.derived.movement.as_str().to_owned()+"@"+t.derived.joint.as_str(), t.weight_mm(), t.course, t.motion.along.x, t.motion.along.y, t.motion.along.z)).collect::<Vec<_>>().join(" "));
+    fn one_looks_along_the_axis() {
+        let along = |axis, side: fn(View) -> Side| seen(&[turning(axis, 20.0).unwrap()], side);
+        let from_behind = |view| open(f64::from(u8::from(view == View::Back)));
+        assert_eq!(along([0.0, 0.0, 1.0], |_| open(1.0)), View::Side);
+        assert_eq!(along([0.1, -0.9, 0.1], |_| open(1.0)), View::Above);
+        assert_eq!(along([-1.0, 0.0, 0.0], |_| open(1.0)), View::Front);
+        assert_eq!(along([1.0, 0.0, 0.0], from_behind), View::Back);
+        assert_eq!(along([0.0, 0.0, 1.0], from_behind), View::Side, "bones settle ties only");
+    }
+
+    #[test]
+    fn where_bones_hide_as_much_the_nearer_side_is_seen() {
+        let axis = [turning([1.0, 0.0, 0.0], 20.0).unwrap()];
+        let side = |view| match view {
+            View::Front => Side { uncovered: 0.9, nearer: -0.01 },
+            View::Back | View::Side | View::Above => Side { uncovered: 0.8, nearer: 0.01 },
+        };
+        assert_eq!(seen(&axis, side), View::Back);
+    }
+
+    #[test]
+    fn strong_actions_settle_it() {
+        let mut turnings =
+            vec![turning([1.0, 0.0, 0.0], -40.0).unwrap(), turning([0.0, 0.0, 1.0], 35.0).unwrap()];
+        assert_eq!(seen(&turnings, |_| open(1.0)), View::Front);
+        turnings.push(turning([0.0, 0.0, 1.0], 19.0).unwrap());
+        turnings.push(turning([0.0, 0.0, 1.0], 19.0).unwrap());
+        assert_eq!(seen(&turnings, |_| open(1.0)), View::Front, "19 is less than half of 40");
+        turnings.push(turning([0.0, 0.0, 1.0], 35.0).unwrap());
+        assert_eq!(seen(&turnings, |_| open(1.0)), View::Side);
+        assert_eq!(seen(&[], |_| open(1.0)), View::Front);
+    }
+
+    /// A scapula that is drawn up over the ribs is seen to move from behind, not along its axis.
+    #[test]
+    fn a_slide_is_seen_across_its_way() {
+        let turns = turning([0.0, 0.0, 1.0], 30.0).unwrap();
+        let insertion = Vec3::new(-0.1, 0.0, 0.0);
+        assert!(turns.seen(View::Back, insertion) < 1e-9);
+        let slides = Turning { course: Course::Slides, ..turns };
+        assert!((slides.seen(View::Back, insertion) - 1.0).abs() < 1e-9);
+        assert!((slides.seen(View::Side, insertion) - 1.0).abs() < 1e-9);
+        assert!(slides.seen(View::Above, insertion) < 1e-9);
+    }
+
+    proptest! {
+        #[test]
+        fn no_view_shows_more(axes in vec(([-1.0..1.0, -1.0..1.0, -1.0..1.0], -60.0..60.0), 0..5)) {
+            let turnings: Vec<_> =
+                axes.into_iter().filter_map(|(along, arm)| turning(along, arm)).collect();
+            let line = slanting();
+            let subject = Subject { turnings: &turnings, lines: &[&line] };
+            let chosen = subject.shown_mm(subject.best_view(|_| open(0.5)));
+            for view in VIEWS {
+                prop_assert!(chosen >= subject.shown_mm(view) - 1e-3);
+            }
         }
     }
 }
