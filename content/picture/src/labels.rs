@@ -22,8 +22,8 @@ pub(crate) struct Drawn {
     pub(crate) marks: Vec<(Flat, f64)>,
     /// Lines of pull and arrows.
     pub(crate) lines: Vec<Vec<Flat>>,
-    /// Outlines of bones, which may be written over if need be.
-    pub(crate) bones: Vec<Ring>,
+    /// Outlines of bones and what they take up; they may be written over if need be.
+    pub(crate) bones: Vec<(Window, Ring)>,
 }
 
 /// Width that is kept for a letter: enough for wide fonts.
@@ -138,7 +138,10 @@ fn cost(candidate: &Placed, one: &Wanted, drawn: &Drawn, placed: &[Placed]) -> f
         let size = frame.size();
         plus(frame.min, [size[0] * across / 4.0, size[1] * down / 2.0])
     });
-    let on_bone = grid.filter(|at| drawn.bones.iter().any(|bone| inside(bone, *at))).count();
+    let near: Vec<&(Window, Ring)> =
+        drawn.bones.iter().filter(|(extent, _)| extent.common(frame).is_some()).collect();
+    let covers = |at: &Flat| near.iter().any(|(extent, rim)| extent.holds(*at) && inside(rim, *at));
+    let on_bone = grid.filter(covers).count();
     let marks = drawn.marks.iter().filter(|(at, radius)| frame.grown(*radius).holds(*at));
     let passed = drawn.marks.iter().filter(|(at, radius)| {
         apart(*at, one.at) > 1.0 && off_piece(one.at, candidate.end, *at) < *radius
@@ -183,4 +186,74 @@ pub(crate) fn wrapped(words: &str, width: usize) -> Vec<String> {
         }
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::collection::vec;
+    use proptest::prelude::*;
+
+    use super::*;
+
+    /// What a label takes up.
+    fn frame(label: &Label) -> Window {
+        let [width, height] = extent(&label.lines);
+        let [x, y] = label.text_at.map(f64::from);
+        let top = y - f64::from(Label::LETTERS);
+        let west = if label.right { x } else { x - width };
+        Window { min: [west, top], max: [west + width, top + height] }
+    }
+
+    fn wanted() -> impl Strategy<Value = Wanted> {
+        let words = vec("[a-z]{2,14}", 1..8).prop_map(|words| words.join(" "));
+        ([20.0..700.0, 100.0..480.0], words).prop_map(|(at, words)| Wanted {
+            part: Part::Origin,
+            at,
+            words,
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn labels_cover_no_other_and_stay_on_the_page(wanted in vec(wanted(), 0..8)) {
+            let mut size = [720.0, 500.0];
+            let labels = place(&wanted, &Drawn::default(), &mut size);
+            prop_assert_eq!(labels.len(), wanted.len());
+            let page = Window { min: [0.0, 0.0], max: size };
+            for (index, label) in labels.iter().enumerate() {
+                let here = frame(label);
+                prop_assert!(page.holds(here.min) && page.holds(here.max));
+                for other in &labels[..index] {
+                    prop_assert!(frame(other).common(here).is_none());
+                }
+                prop_assert_eq!(label.words(), wanted[index].words.clone());
+            }
+        }
+
+        #[test]
+        fn lines_keep_to_their_width(words in vec("[a-z]{1,9}", 0..12), width in 10_usize..30) {
+            let words = words.join(" ");
+            let lines = wrapped(&words, width);
+            prop_assert!(lines.iter().all(|line| line.chars().count() <= width));
+            prop_assert_eq!(lines.join(" "), words);
+        }
+    }
+
+    #[test]
+    fn a_label_keeps_clear_of_marks_and_lines() {
+        let at = [360.0, 250.0];
+        let one = Wanted { part: Part::Origin, at, words: "knob".to_owned() };
+        let drawn = Drawn {
+            marks: vec![(at, 17.0), ([420.0, 250.0], 17.0)],
+            lines: vec![vec![at, [360.0, 480.0]]],
+            bones: Vec::new(),
+        };
+        let mut size = [720.0, 500.0];
+        let labels = place(&[one], &drawn, &mut size);
+        let frame = frame(&labels[0]);
+        for (mark, _) in &drawn.marks {
+            assert!(!frame.grown(10.0).holds(*mark), "{frame:?}");
+        }
+        assert!(frame.max[1] < 250.0 || frame.max[0] < 360.0 || frame.min[0] > 360.0);
+    }
 }

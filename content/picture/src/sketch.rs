@@ -6,7 +6,7 @@ use myonym_content::model::{End, Muscle};
 use myonym_content::vocabulary::Vocabulary;
 use myonym_wire::{Label, Part, Picture, Stroke};
 
-use crate::flat::{Flat, apart, half_way, seen};
+use crate::flat::{Flat, Window, apart, half_way, seen};
 use crate::labels::{Drawn, Wanted, place};
 use crate::layout::Layout;
 use crate::motion::arrow;
@@ -74,7 +74,10 @@ impl<'a> Sketch<'a> {
                 let mut free: Vec<(Flat, f64)> = marks.iter().map(|mark| (mark.at, MARK)).collect();
                 free.extend(joint.map(|at| (at, JOINT)));
                 let lines = self.lines().iter().map(|line| self.flat(line)).chain(arrow.clone());
-                let rims = bones.iter().map(|(_, bone)| simplified(&bone.rim, 4.0));
+                let rims = bones.iter().filter_map(|(_, bone)| {
+                    let rim = simplified(&bone.rim, 4.0);
+                    Some((Window::around(rim.iter().copied())?, rim))
+                });
                 let drawn = Drawn { marks: free, lines: lines.collect(), bones: rims.collect() };
                 let mut labels = vec![self.heading()];
                 labels.extend(place(&self.wanted(arrow.as_deref()), &drawn, &mut size));
@@ -135,7 +138,7 @@ impl<'a> Sketch<'a> {
     fn bones(&self) -> Vec<(Part, Outline)> {
         let outlines = self.scene.bones.iter().flat_map(|bone| {
             let part = if bone.attached { Part::Bone } else { Part::Neighbour };
-            let solids = bone.solids.iter().map(Vec::as_slice);
+            let solids = bone.solids.iter().map(|solid| solid.discs.as_slice());
             outlines(solids, self.scene.window).into_iter().map(move |one| (part, one))
         });
         let laid = |(part, Outline { rim, holes }): (Part, Outline)| {

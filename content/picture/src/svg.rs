@@ -376,3 +376,67 @@ fn path(places: &[Flat], closed: bool) -> String {
 fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::small::{BEFORE, BEHIND, atlas, muscle, vocabulary};
+    use crate::{Labels, draw, draw_pair};
+
+    fn bender(labels: Labels) -> Picture {
+        draw(&atlas(&[BEFORE]), &vocabulary(), &muscle("bender", "flexion"), labels).unwrap()
+    }
+
+    #[test]
+    fn a_picture_as_svg() {
+        // A line for each element.
+        insta::assert_snapshot!(svg(&bender(Labels::Shown)).replace("><", ">\n<"));
+    }
+
+    #[test]
+    fn two_pictures_as_svg() {
+        let both = atlas(&[BEFORE, BEHIND]);
+        let (first, second) = (muscle("bender", "flexion"), muscle("stretcher", "extension"));
+        let (a, b) = draw_pair(&both, &vocabulary(), &first, &second).unwrap();
+        let svg = svg_pair(&a, &b, (&first.name, &second.name));
+        let page = roxmltree::Document::parse(&svg).unwrap();
+        let root = page.root_element();
+        assert_eq!(root.attribute("role"), Some("img"));
+        let text = |name: &str| {
+            root.children().find(|child| child.has_tag_name(name)).and_then(|child| child.text())
+        };
+        assert_eq!(text("title"), Some("bender and stretcher"));
+        let told = text("desc").unwrap();
+        assert!(told.contains(&a.text) && told.contains(&b.text));
+    }
+
+    #[test]
+    fn words_are_escaped() {
+        let mut picture = bender(Labels::Shown);
+        picture.labels[0].lines = vec!["<&\">".to_owned()];
+        picture.text = "A & B < C. D > E.".to_owned();
+        let svg = svg(&picture);
+        let page = roxmltree::Document::parse(&svg).unwrap();
+        let texts: Vec<&str> = page.descendants().filter_map(|node| node.text()).collect();
+        assert!(texts.contains(&"<&\">") && texts.contains(&"A & B < C"));
+    }
+
+    #[test]
+    fn a_mark_is_known_by_its_shape_and_letter() {
+        let svg = svg(&bender(Labels::Hidden));
+        let page = roxmltree::Document::parse(&svg).unwrap();
+        let count = |name: &str, class: &str| {
+            let of_class = |node: &roxmltree::Node<'_, '_>| {
+                node.has_tag_name(name)
+                    && node.attribute("class").is_some_and(|c| c.starts_with(class))
+            };
+            page.descendants().filter(of_class).count()
+        };
+        assert_eq!((count("circle", "o"), count("rect", "i")), (1, 1));
+        let letters = page.descendants().filter(|node| {
+            node.attribute("class").is_some_and(|class| class.starts_with("letter"))
+        });
+        let letters: Vec<_> = letters.filter_map(|node| node.text()).collect();
+        assert_eq!(letters, ["O", "I"]);
+    }
+}
