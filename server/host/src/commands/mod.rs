@@ -1,6 +1,7 @@
 //! What each command does.
 
 mod announce;
+mod arms;
 mod check;
 mod content;
 mod host;
@@ -26,6 +27,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Report(args) => report::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
+        Command::Content(ContentCommand::Arms(args)) => arms::show(&args),
         Command::Content(ContentCommand::Lists) => Ok(content::lists()),
     };
     result.unwrap_or_else(|fault| {
