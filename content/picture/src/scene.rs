@@ -86,8 +86,8 @@ impl Scene {
         let crossed = crossed(atlas, lines);
         let concerned =
             |shape: &&Shape| attached.contains(&shape.bone) || crossed.contains(&shape.segment);
-        let stops = lines.iter().flat_map(|line| &line.stops).map(|stop| stop.point.at);
-        let places: Vec<Seen> = stops.chain(centre).map(|place| seen(view, place)).collect();
+        let points = lines.iter().flat_map(|line| line.points()).map(|point| point.at);
+        let places: Vec<Seen> = points.chain(centre).map(|place| seen(view, place)).collect();
         let depths = || places.iter().map(|place| place.near);
         let slab = [
             depths().fold(f64::INFINITY, f64::min) - DEEP,
@@ -110,12 +110,17 @@ impl Scene {
         Self { view, bones, window }
     }
 
+    /// A line as it is seen.
+    pub(crate) fn flat(&self, line: &Line) -> Vec<Flat> {
+        line.points().iter().map(|point| seen(self.view, point.at).at).collect()
+    }
+
     /// A line in stretches that are hidden by bones or not.
     pub(crate) fn stretches(&self, line: &Line) -> Vec<Stretch> {
-        let stops: Vec<Seen> =
-            line.stops.iter().map(|stop| seen(self.view, stop.point.at)).collect();
+        let points = line.points();
+        let points: Vec<Seen> = points.iter().map(|point| seen(self.view, point.at)).collect();
         let mut stretches: Vec<Stretch> = Vec::new();
-        for pair in stops.windows(2) {
+        for pair in points.windows(2) {
             for (from, to) in steps(pair[0], pair[1]) {
                 let near = f64::midpoint(from.near, to.near);
                 let behind = self.hides(Seen { at: between(from.at, to.at, 0.5), near });
@@ -133,8 +138,8 @@ impl Scene {
         let stretches: Vec<Stretch> = lines.iter().flat_map(|line| self.stretches(line)).collect();
         let open: f64 = stretches.iter().filter(|one| !one.behind).map(Stretch::length).sum();
         let all: f64 = stretches.iter().map(Stretch::length).sum();
-        let stops = lines.iter().flat_map(|line| &line.stops);
-        let of_lines = mean(stops.map(|stop| seen(self.view, stop.point.at).near));
+        let points = lines.iter().flat_map(|line| line.points());
+        let of_lines = mean(points.map(|point| seen(self.view, point.at).near));
         let of_bones = mean(self.bones.iter().map(|bone| nearness(bone, self.window)));
         Side {
             uncovered: if all > 0.0 { open / all } else { 0.0 },

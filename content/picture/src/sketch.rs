@@ -27,6 +27,8 @@ const FINE: f64 = 0.8;
 const COARSE: f64 = 60.0;
 /// Bones and holes smaller than this are left out, in square units.
 const SPECK: f64 = 12.0;
+/// Neighbours may be drawn so much more coarsely.
+const COARSER: f64 = 2.5;
 
 /// One muscle in a scene that it may share.
 pub(crate) struct Sketch<'a> {
@@ -106,8 +108,7 @@ impl<'a> Sketch<'a> {
 
     /// A line of pull as it comes to lie.
     fn flat(&self, line: &Line) -> Vec<Flat> {
-        let places = line.stops.iter().map(|stop| seen(self.scene.view, stop.point.at).at);
-        places.map(|at| self.layout.at(at)).collect()
+        self.layout.line(&self.scene.flat(line))
     }
 
     /// The lines of pull, in pieces that are hidden or not.
@@ -121,10 +122,8 @@ impl<'a> Sketch<'a> {
     }
 
     fn arrow(&self) -> Option<Vec<Flat>> {
-        let line = |line: &Line| {
-            line.stops.iter().map(|stop| seen(self.scene.view, stop.point.at).at).collect()
-        };
-        let lines: Vec<Vec<Flat>> = self.lines().iter().map(line).collect();
+        let lines = self.lines().iter().map(|line| self.scene.flat(line));
+        let lines: Vec<Vec<Flat>> = lines.collect();
         let arrow = arrow(self.atlas, self.scene, self.turning?, &lines, self.layout.room())?;
         Some(self.layout.line(&arrow))
     }
@@ -198,7 +197,10 @@ fn with_bones(mut picture: Picture, bones: &[(Part, Outline)]) -> Picture {
     let rest = std::mem::take(&mut picture.strokes);
     let mut tolerance = FINE;
     loop {
-        let drawn = bones.iter().filter_map(|(part, bone)| bone_stroke(*part, bone, tolerance));
+        let drawn = bones.iter().filter_map(|(part, bone)| {
+            let coarser = if *part == Part::Neighbour { COARSER } else { 1.0 };
+            bone_stroke(*part, bone, tolerance * coarser)
+        });
         picture.strokes = drawn.chain(rest.iter().cloned()).collect();
         if bytes(&picture) < MOST_BYTES || tolerance > COARSE {
             return picture;
