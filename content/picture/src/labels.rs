@@ -132,7 +132,7 @@ fn beside_others<'a>(offer: &Placed, mut others: impl Iterator<Item = &'a Placed
             || crosses(other.frame, from, offer.end);
         let tangled =
             crosses(offer.frame, there, other.end) || meet((there, other.end), (from, offer.end));
-        (!taken).then(|| cost + if tangled { 200.0 } else { 0.0 })
+        (!taken).then_some(if tangled { cost + 200.0 } else { cost })
     })
 }
 
