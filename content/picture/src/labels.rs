@@ -33,9 +33,9 @@ const WIDTHS: [usize; 3] = [24, 17, 12];
 /// Room round words.
 const ROOM: f64 = 5.0;
 /// From a mark to its words, as tried.
-const DISTANCES: [f64; 8] = [34.0, 50.0, 70.0, 100.0, 140.0, 190.0, 250.0, 320.0];
+const DISTANCES: [f64; 7] = [34.0, 50.0, 72.0, 104.0, 150.0, 215.0, 310.0];
 /// Directions in which a place is looked for.
-const DIRECTIONS: u8 = 24;
+const DIRECTIONS: u8 = 16;
 
 /// Words with a place: a box, and how far its text is from what it names.
 #[derive(Debug, Clone)]
