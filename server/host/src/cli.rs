@@ -153,6 +153,8 @@ pub(crate) enum ContentCommand {
     Show(ShowArgs),
     /// Show the moment arms of one muscle, as they follow from where it is attached.
     Arms(ArmsArgs),
+    /// Draw one muscle, or two side by side, as an SVG file.
+    Picture(PictureArgs),
     /// List the bundled muscle lists.
     Lists,
 }
@@ -181,6 +183,23 @@ pub(crate) struct ArmsArgs {
     /// Data files (TOML) of your own, read together with the bundled content.
     #[arg(long = "file", value_name = "FILE")]
     pub(crate) files: Vec<PathBuf>,
+}
+
+/// Options of `content picture`.
+#[derive(Debug, Args)]
+pub(crate) struct PictureArgs {
+    /// The muscle: its key, or a name in any accepted form.
+    #[arg(value_name = "MUSCLE", required = true)]
+    pub(crate) muscle: Vec<String>,
+    /// Another muscle to set beside it at the same scale.
+    #[arg(long, value_name = "MUSCLE")]
+    pub(crate) beside: Option<String>,
+    /// Leave all names out, as for a practical.
+    #[arg(long, conflicts_with = "beside")]
+    pub(crate) unlabelled: bool,
+    /// The file to write.
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) file: PathBuf,
 }
 
 /// Options of `check`.
