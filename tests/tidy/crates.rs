@@ -24,6 +24,7 @@ const ARROWS: [(&str, &[&str]); 10] = [
             "myonym-content",
             "myonym-engine",
             "myonym-insight",
+            "myonym-mechanics",
             "myonym-picture",
             "myonym-play",
             "myonym-wire",

@@ -67,6 +67,7 @@ fn stop(landmark: &str, segment: SegmentId, at: [f64; 3]) -> Stop {
     Stop {
         kind: StopKind::Attachment(LandmarkKey::new(landmark)),
         point: Point { segment, at: Vec3::from(at), spread: 0.002 },
+        until: None,
         sources: Vec::new(),
     }
 }

@@ -154,6 +154,10 @@ pub(crate) struct ReportArgs {
 pub(crate) enum ContentCommand {
     /// Show one muscle as a class will meet it: clues, facts, neighbours and contrasts.
     Show(ShowArgs),
+    /// Show the moment arms of one muscle, as they follow from where it is attached.
+    Arms(ArmsArgs),
+    /// Draw one muscle, or two side by side, as an SVG file.
+    Picture(PictureArgs),
     /// List the bundled muscle lists.
     Lists,
 }
@@ -167,6 +171,38 @@ pub(crate) struct ShowArgs {
     /// The muscle list to see it in, or a text file of your own; the shortest bundled one that holds it, if left out.
     #[arg(long, value_name = "LIST")]
     pub(crate) list: Option<String>,
+}
+
+/// Options of `content arms`.
+#[derive(Debug, Args)]
+pub(crate) struct ArmsArgs {
+    /// The muscle: its key, or a name in any accepted form.
+    #[arg(value_name = "MUSCLE", required = true)]
+    pub(crate) muscle: Vec<String>,
+    /// Bend a joint: a freedom of the atlas and an angle in degrees, such as elbow-flexion=90; may be
+    /// given more than once. Without it each joint stands as its actions are judged.
+    #[arg(long, value_name = "FREEDOM=DEGREES")]
+    pub(crate) bend: Vec<String>,
+    /// Data files (TOML) of your own, read together with the bundled content.
+    #[arg(long = "file", value_name = "FILE")]
+    pub(crate) files: Vec<PathBuf>,
+}
+
+/// Options of `content picture`.
+#[derive(Debug, Args)]
+pub(crate) struct PictureArgs {
+    /// The muscle: its key, or a name in any accepted form.
+    #[arg(value_name = "MUSCLE", required = true)]
+    pub(crate) muscle: Vec<String>,
+    /// Another muscle to set beside it at the same scale.
+    #[arg(long, value_name = "MUSCLE")]
+    pub(crate) beside: Option<String>,
+    /// Leave all names out, as for a practical.
+    #[arg(long, conflicts_with = "beside")]
+    pub(crate) unlabelled: bool,
+    /// The file to write.
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) file: PathBuf,
 }
 
 /// Options of `check`.
