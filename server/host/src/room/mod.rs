@@ -10,6 +10,8 @@ mod moment;
 mod picture;
 mod recovery;
 mod reveal;
+#[cfg(test)]
+mod sizes;
 mod speaking;
 mod task;
 #[cfg(test)]

@@ -2,13 +2,17 @@
 
 use myonym_content::Difference;
 use myonym_engine::{Makes, RevealContrast, RoundRecord, SpellingFound, Standing, standings};
+use myonym_wire::limits::MESSAGE_BYTES;
 use myonym_wire::{
-    ContrastShown, DifferenceShown, NamePair, OwnResult, Reveal, RoundNo, Seq, StudentId, Task,
-    ToInstructor, ToStudent, Verdict,
+    ContrastShown, DifferenceShown, NamePair, OwnResult, Part, Reveal, RoundNo, Seq, StudentId,
+    Task, ToInstructor, ToStudent, Verdict, encode,
 };
 
 use super::audience::{To, Told};
 use super::translate::{View, clue_shown, count, spread_rows};
+
+/// Bytes of a reveal: what comes beside it in a message (standings, one's own result) has the rest.
+const MOST_BYTES: usize = MESSAGE_BYTES - 2 * 1024;
 
 impl View<'_> {
     /// The reveal, each student's result, the standings, and the weak spots.
@@ -53,7 +57,7 @@ impl View<'_> {
             Task::Movement => Makes::of(self.course, &record.muscle).names(self.course),
             Task::Name | Task::Picture => Vec::new(),
         };
-        Reveal {
+        let mut reveal = Reveal {
             task: record.task,
             answer: NamePair { name: record.name.clone(), latin: record.latin.clone() },
             movements,
@@ -63,7 +67,14 @@ impl View<'_> {
             contrast: record.contrast.as_ref().map(|contrast| contrast_shown(record, contrast)),
             explanations: self.course.explanations(&record.muscle),
             pictures: self.pictures.of_reveal(record).to_vec(),
+        };
+        // Rather a plainer picture, or one alone, than a message that is too large.
+        if encode(&reveal).len() > MOST_BYTES {
+            let pictures = reveal.pictures.iter_mut();
+            pictures.for_each(|it| it.strokes.retain(|stroke| stroke.part != Part::Neighbour));
         }
+        while encode(&reveal).len() > MOST_BYTES && reveal.pictures.pop().is_some() {}
+        reveal
     }
 
     /// What a student answered, in words.
