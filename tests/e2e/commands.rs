@@ -167,6 +167,7 @@ async fn calls_that_cannot_work_say_so() -> Result<()> {
     check(2, "--limit", &["host", "--limit", "999ms"]).await?;
     check(2, "--rounds", &["host", "--rounds", "0"]).await?;
     check(2, "--rehearse", &["host", "--rehearse", "301"]).await?;
+    check(2, "picture", &["host", "--tasks", "name,dance"]).await?;
     check(2, "--address", &["host", "--address", "nowhere"]).await?;
     check(2, "dance", &["dance"]).await?;
     check(0, "Usage", &["--help"]).await?;
@@ -260,7 +261,10 @@ async fn a_picture_is_written_and_told_in_words() -> Result<()> {
     said(&Program::run(&pair).await?, 0, "Teres major")?;
     let hidden = ["content", "picture", "teres minor", "--unlabelled", "--file", &file];
     said(&Program::run(&hidden).await?, 0, "muscle.svg")?;
-    ensure!(!fs::read_to_string(&file)?.to_lowercase().contains("teres m"), "a picture for a practical names it");
+    ensure!(
+        !fs::read_to_string(&file)?.to_lowercase().contains("teres m"),
+        "a picture for a practical names it"
+    );
     let none = Program::run(&["content", "picture", "masseter", "--file", &file]).await?;
     said(&none, 1, "no line of pull of masseter")?;
     let nowhere = ["content", "picture", "soleus", "--file", "/nowhere/at/all.svg"];

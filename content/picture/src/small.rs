@@ -98,11 +98,13 @@ pub(crate) fn vocabulary() -> Vocabulary {
     let movement = |name: &str, verb: &str, opposite: &str| Movement {
         name: name.to_owned(),
         verb: verb.to_owned(),
+        also: Vec::new(),
         opposite: MovementKey::new(opposite),
     };
     let hinge = Joint {
         name: "hinge joint".to_owned(),
         segment: "lower limb".to_owned(),
+        also: Vec::new(),
         movements: vec![MovementKey::new("flexion"), MovementKey::new("extension")],
     };
     Vocabulary {
