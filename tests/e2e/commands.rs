@@ -260,7 +260,10 @@ async fn a_picture_is_written_and_told_in_words() -> Result<()> {
     said(&Program::run(&pair).await?, 0, "Teres major")?;
     let hidden = ["content", "picture", "teres minor", "--unlabelled", "--file", &file];
     said(&Program::run(&hidden).await?, 0, "muscle.svg")?;
-    ensure!(!fs::read_to_string(&file)?.to_lowercase().contains("teres m"), "a picture for a practical names it");
+    ensure!(
+        !fs::read_to_string(&file)?.to_lowercase().contains("teres m"),
+        "a picture for a practical names it"
+    );
     let none = Program::run(&["content", "picture", "masseter", "--file", &file]).await?;
     said(&none, 1, "no line of pull of masseter")?;
     let nowhere = ["content", "picture", "soleus", "--file", "/nowhere/at/all.svg"];
