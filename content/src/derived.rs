@@ -1,6 +1,7 @@
 //! What a muscle does, derived from where it is attached.
 
-use myonym_mechanics::{Certainty, Estimate, Posture};
+pub use myonym_mechanics::Certainty;
+use myonym_mechanics::{Estimate, Posture};
 
 use crate::atlas::{Atlas, JointFreedom, Line, Stop};
 use crate::model::{FreedomKey, JointKey, MovementKey, MuscleKey, PartKey};

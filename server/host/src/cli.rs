@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling};
+use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -54,6 +54,9 @@ pub(crate) struct ReviewArgs {
     /// Time limit of a round, such as 30s or 2m [default: 45s; in a rehearsal 4s].
     #[arg(long, value_name = "TIME", value_parser = parse_limit)]
     pub(crate) limit: Option<Duration>,
+    /// What rounds ask for, in turn; several with commas between: name,picture,movement.
+    #[arg(long, value_enum, value_name = "TASKS", value_delimiter = ',', default_value = "name")]
+    pub(crate) tasks: Vec<TaskArg>,
     /// How points are given.
     #[arg(long, value_enum, default_value_t = Rule::SpeedWeighted)]
     pub(crate) rule: Rule,
@@ -210,6 +213,17 @@ pub(crate) struct CheckArgs {
     pub(crate) files: Vec<PathBuf>,
 }
 
+/// What a round asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum TaskArg {
+    /// The muscle's name, from clues in words.
+    Name,
+    /// The muscle's name, from a picture of where it runs.
+    Picture,
+    /// A movement that it makes, from where it is attached.
+    Movement,
+}
+
 /// How points are given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Rule {
@@ -258,6 +272,7 @@ impl ReviewArgs {
             list: self.list.clone(),
             rounds: self.rounds.unwrap_or(defaults.rounds),
             limit_ms: self.limit.map_or(defaults.limit_ms, millis),
+            tasks: self.tasks.iter().map(|task| (*task).into()).collect(),
             rule: match self.rule {
                 Rule::SpeedWeighted => ScoreRule::SpeedWeighted,
                 Rule::SignedResidualTime => ScoreRule::SignedResidualTime,
@@ -270,6 +285,16 @@ impl ReviewArgs {
                 PaceArg::Instructor => Pace::Instructor,
                 PaceArg::Automatic => Pace::Automatic { reveal_ms },
             },
+        }
+    }
+}
+
+impl From<TaskArg> for Task {
+    fn from(task: TaskArg) -> Self {
+        match task {
+            TaskArg::Name => Self::Name,
+            TaskArg::Picture => Self::Picture,
+            TaskArg::Movement => Self::Movement,
         }
     }
 }
