@@ -8,7 +8,7 @@ use std::path::Path;
 
 use myonym_content::Catalogue;
 use myonym_content::atlas::{Atlas, Line};
-use myonym_content::model::{FreedomKey, MovementKey, SourceKey};
+use myonym_content::model::{FreedomKey, MovementKey, PartKey, SourceKey};
 use myonym_mechanics::{Posture, Vec3};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -132,7 +132,7 @@ fn posture_changes_what_some_muscles_do() {
         let sign = freedom.sign(&MovementKey::new(movement)).unwrap();
         let lines = atlas.lines(&myonym_content::MuscleKey::new(muscle)).iter();
         let lines: Vec<_> = lines
-            .filter(|line| part.is_none() || line.part.as_ref().map(|key| key.as_str()) == part)
+            .filter(|line| part.is_none() || line.part.as_ref().map(PartKey::as_str) == part)
             .collect();
         let posture: Posture = bent
             .iter()
@@ -160,16 +160,17 @@ fn same_line<'a>(atlas: &'a Atlas, path: &Published) -> Option<&'a Line> {
 
 /// A published point in the frame of the atlas; content/README.md tells how.
 fn placed(model: &str, point: &serde_json::Value) -> Vec3 {
-    let number = |index: usize| point[index].as_f64().unwrap();
+    let number = |index: usize| point[index].as_f64().expect("the test's own data hold it");
     let at = Vec3::new(number(1), number(2), number(3));
     match model {
         "gait2392" => at + Vec3::new(0.0, 0.0, 0.0835),
         "thoracoscapular" => at + Vec3::new(0.045, 0.52, 0.0),
         _ => {
             let shoulder = Vec3::new(-0.017_545, 0.793, 0.17);
-            let from = Vec3::new(0.0061, -0.2904, -0.0123).unit().unwrap();
-            let to = Vec3::new(0.0, -0.98766, 0.15661).unit().unwrap();
-            let axis = from.cross(to).unit().unwrap();
+            let from =
+                Vec3::new(0.0061, -0.2904, -0.0123).unit().expect("the test's own data hold it");
+            let to = Vec3::new(0.0, -0.98766, 0.15661).unit().expect("the test's own data hold it");
+            let axis = from.cross(to).unit().expect("the test's own data hold it");
             let turned = (at - shoulder).turned(axis, from.dot(to).acos());
             Vec3::new(-0.0254, 0.4960, 0.1583) + turned
         }
@@ -202,12 +203,17 @@ fn posture(atlas: &Atlas, row: &Row) -> Option<Posture> {
         "subtalar inversion" => ("subtalar-inversion", 1.0),
         _ => return None,
     };
-    let freedom = atlas.freedom_by_key(&FreedomKey::new(key)).unwrap();
-    let turn = freedom.sign(&freedom.positive).unwrap() * sign * degrees.to_radians();
+    let freedom = atlas.freedom_by_key(&FreedomKey::new(key)).expect("the test's own data hold it");
+    let turn = freedom.sign(&freedom.positive).expect("the test's own data hold it")
+        * sign
+        * degrees.to_radians();
     Some(Posture::from([(freedom.id, turn)]))
 }
 
 fn reference<T: DeserializeOwned>(name: &str) -> T {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/reference/biomechanics");
-    serde_json::from_str(&std::fs::read_to_string(folder.join(name)).unwrap()).unwrap()
+    serde_json::from_str(
+        &std::fs::read_to_string(folder.join(name)).expect("the test's own data hold it"),
+    )
+    .expect("the test's own data hold it")
 }

@@ -96,12 +96,14 @@ pub(crate) fn vocabulary() -> Vocabulary {
         stands_alone: false,
     };
     let movement = |name: &str, verb: &str, opposite: &str| Movement {
+        also: Vec::new(),
         name: name.to_owned(),
         verb: verb.to_owned(),
         also: Vec::new(),
         opposite: MovementKey::new(opposite),
     };
     let hinge = Joint {
+        also: Vec::new(),
         name: "hinge joint".to_owned(),
         segment: "lower limb".to_owned(),
         also: Vec::new(),

@@ -80,7 +80,7 @@ impl Turning {
 
 /// All that a muscle and its parts turn, sure or not.
 pub(crate) fn turnings(atlas: &Atlas, muscle: &MuscleKey) -> Vec<Turning> {
-    atlas.derived(muscle).into_iter().filter_map(|one| turning(atlas, muscle, one)).collect()
+    atlas.derived(muscle).iter().cloned().filter_map(|one| turning(atlas, muscle, one)).collect()
 }
 
 /// What a picture shows of all that a muscle turns: the sure ones of its chief actions; if there is

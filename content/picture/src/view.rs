@@ -104,6 +104,7 @@ mod tests {
             pitch: 0.0,
         };
         let derived = Derived {
+            unanimous: true,
             part: None,
             freedom: FreedomKey::new("a"),
             joint: JointKey::new("b"),
