@@ -99,14 +99,12 @@ pub(crate) fn vocabulary() -> Vocabulary {
         also: Vec::new(),
         name: name.to_owned(),
         verb: verb.to_owned(),
-        also: Vec::new(),
         opposite: MovementKey::new(opposite),
     };
     let hinge = Joint {
         also: Vec::new(),
         name: "hinge joint".to_owned(),
         segment: "lower limb".to_owned(),
-        also: Vec::new(),
         movements: vec![MovementKey::new("flexion"), MovementKey::new("extension")],
     };
     Vocabulary {
