@@ -153,7 +153,8 @@ fn again_lines(theme: Theme, summary: &Summary, again: &Again, width: usize) -> 
         None if summary.rounds.iter().any(silent) => format!("{}: no answer", again.muscle),
         None => again.muscle.clone(),
     };
-    let mut lines = vec![Line::styled(text::fit(&said, width), Theme::STRONG)];
+    let said = text::wrap(&said, width).into_iter();
+    let mut lines: Vec<_> = said.map(|line| Line::styled(line, Theme::STRONG)).collect();
     if let Some(apart) = &again.apart {
         lines.extend(parts::difference(theme, apart, width));
     }
