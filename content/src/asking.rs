@@ -51,14 +51,19 @@ impl Course {
 
     /// The movements that the course's own wording of a muscle's action names, where it names one.
     pub fn own_movements(&self, muscle: &MuscleKey) -> Vec<NamedMovement> {
-        let exact = |wording: String| match self.resolve_movement(&wording) {
+        let own = self.own_wordings(muscle, OwnAbout::Action);
+        own.filter_map(|wording| self.own_movement(&wording)).collect()
+    }
+
+    /// The movement that a wording names; `None` if it names none, or several.
+    pub(crate) fn own_movement(&self, wording: &str) -> Option<NamedMovement> {
+        match self.resolve_movement(wording) {
             MovementResolution::Exact { movement } => Some(movement),
             MovementResolution::Misspelt { .. }
             | MovementResolution::WhichOne { .. }
             | MovementResolution::Unknown { .. }
             | MovementResolution::Empty => None,
-        };
-        self.own_wordings(muscle, OwnAbout::Action).filter_map(exact).collect()
+        }
     }
 
     fn own_wordings(&self, muscle: &MuscleKey, about: OwnAbout) -> impl Iterator<Item = String> {

@@ -7,8 +7,10 @@ use myonym_mechanics::{Certainty, Estimate, SegmentId};
 use crate::atlas::{Atlas, JointFreedom};
 use crate::catalogue::Catalogue;
 use crate::claimed::{Opposition, Ruling, opposition};
+use crate::course::Course;
 use crate::derived::{Derived, LEAST_MM};
-use crate::model::{Action, FreedomKey, Muscle, MuscleKey};
+use crate::model::{Action, FreedomKey, JointKey, Level, Muscle, MuscleKey, Role};
+use crate::own_list::{OwnAbout, OwnFact};
 use crate::words::{action_phrase, listed, movement_phrase};
 
 /// A derived action is told as missing from this arm on, in millimetres, if it is sure ...
@@ -47,6 +49,53 @@ pub fn lint<'m>(
 ) -> Vec<Finding> {
     let lint = Lint { catalogue, largest: largest(&catalogue.atlas) };
     muscles.into_iter().flat_map(|muscle| lint.muscle(muscle)).collect()
+}
+
+/// Holds the actions that a course words for itself against the atlas, where the wording names a
+/// movement. A wording that fits several joints is wrong only where it is opposed at each.
+pub fn lint_own(catalogue: &Catalogue, course: &Course) -> Vec<(OwnFact, Gravity, String)> {
+    let own = course.words().facts.iter().filter(|fact| fact.about == OwnAbout::Action);
+    let found = own.filter_map(|fact| {
+        let muscle = catalogue.muscle(&fact.muscle)?;
+        let named = course.own_movement(&fact.wording)?;
+        let at = |joint: &JointKey| Action {
+            joint: joint.clone(),
+            movement: named.movement.clone(),
+            role: Role::default(),
+            part: None,
+            condition: None,
+            level: Level::default(),
+            sources: Vec::new(),
+        };
+        let all = || catalogue.vocabulary.joints.keys().cloned().collect();
+        let joints: Vec<JointKey> = if named.joints.is_empty() { all() } else { named.joints };
+        let mut worst: Option<(Gravity, String)> = None;
+        for joint in &joints {
+            match catalogue.atlas.ruling(&fact.muscle, &at(joint)) {
+                Ruling::BorneOut(_) => return None,
+                Ruling::Silent | Ruling::NotCrossed => {}
+                Ruling::Unsupported(arm) => {
+                    let gravity = match opposition(arm) {
+                        Opposition::None => return None,
+                        Opposition::Some => Gravity::Warning,
+                        Opposition::Plain => Gravity::Error,
+                    };
+                    let movement = catalogue.vocabulary.movements.get(&named.movement)?;
+                    let does = movement_phrase(&catalogue.vocabulary, joint, &movement.opposite);
+                    let arm = millimetres(Estimate { arm_mm: -arm.arm_mm, ..arm });
+                    let message = format!(
+                        "`{}` of {}: from where it is attached it {does} (moment arm {arm})",
+                        fact.wording, muscle.name
+                    );
+                    if worst.as_ref().is_none_or(|(known, _)| gravity < *known) {
+                        worst = Some((gravity, message));
+                    }
+                }
+            }
+        }
+        worst.map(|(gravity, message)| (fact.clone(), gravity, message))
+    });
+    found.collect()
 }
 
 struct Lint<'c> {

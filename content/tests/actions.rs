@@ -2,10 +2,10 @@
 
 use myonym_content::check::{check, check_actions};
 use myonym_content::explain::{explanation, set_apart};
-use myonym_content::lint::{Gravity, lint};
+use myonym_content::lint::{Gravity, lint, lint_own};
 use myonym_content::model::{Muscle, MuscleKey};
 use myonym_content::problem::SourceFile;
-use myonym_content::{Atlas, Catalogue};
+use myonym_content::{Atlas, Catalogue, Course, OwnList};
 
 #[test]
 fn the_bundled_content_has_no_action_that_geometry_plainly_opposes() {
@@ -166,4 +166,22 @@ fn with_action_changed(muscle: &str, file: &str, right: &str, wrong: &str) -> (S
     file.text.replace_range(at..at + movement.len(), &format!("movement = \"{wrong}\""));
     let line = file.text[..at].matches('\n').count() + 1;
     (file, line)
+}
+
+/// A course's own wording is held against the atlas where it names a movement. Common practice, no
+/// source.
+#[test]
+fn a_courses_own_wording_is_judged() {
+    let catalogue = Catalogue::bundled();
+    let text = "name: Own\n\n\
+        supraspinatus\n    action: adducts the arm [handbook]\n\
+        teres minor\n    action: turns the arm outwards [handbook]\n\
+        deltoid\n    action: makes the arm strong [handbook]\n";
+    let file = SourceFile { path: "own.txt".to_owned(), text: text.to_owned() };
+    let own = OwnList::read(&file, catalogue).unwrap();
+    let course = Course::of_own(catalogue, &own).unwrap();
+    let found = lint_own(catalogue, &course);
+    let told: Vec<_> =
+        found.iter().map(|(fact, gravity, _)| (fact.muscle.as_str(), *gravity)).collect();
+    assert_eq!(told, [("supraspinatus", Gravity::Error)]);
 }

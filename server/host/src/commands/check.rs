@@ -4,7 +4,7 @@ use std::fs;
 use std::process::ExitCode;
 
 use myonym_content::check::{check, check_actions};
-use myonym_content::lint::Gravity;
+use myonym_content::lint::{Gravity, lint_own};
 use myonym_content::problem::{Problem, SourceFile};
 use myonym_content::{Catalogue, Course, OwnList};
 
@@ -80,6 +80,23 @@ fn tell_actions(files: &[SourceFile]) -> bool {
     errors == 0
 }
 
+/// What geometry says to the actions that a list words for itself; plain opposition is a problem,
+/// a lesser one is only told.
+fn own_actions(file: &SourceFile, catalogue: &Catalogue, course: &Course) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (fact, gravity, message) in lint_own(catalogue, course) {
+        let at = file.text.lines().position(|line| line.contains(&fact.wording));
+        let line = at.map_or(1, |at| at + 1);
+        let problem = Problem { file: file.path.clone(), line, column: 1, message, nearest: None };
+        if gravity == Gravity::Error {
+            problems.push(problem);
+        } else {
+            complain(&format!("warning: {problem}"));
+        }
+    }
+    problems
+}
+
 /// The problems of an instructor's own list, read against the bundled content.
 fn check_own_list(file: &SourceFile) -> Vec<Problem> {
     let catalogue = Catalogue::bundled();
@@ -88,7 +105,7 @@ fn check_own_list(file: &SourceFile) -> Vec<Problem> {
         Err(problems) => return problems,
     };
     match Course::of_own(catalogue, &own) {
-        Ok(_) => Vec::new(),
+        Ok(course) => own_actions(file, catalogue, &course),
         Err(fault) => vec![Problem {
             file: file.path.clone(),
             line: 1,
