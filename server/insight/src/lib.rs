@@ -8,6 +8,7 @@
 
 mod apart;
 mod estimate;
+pub mod observe;
 mod predicted;
 pub mod render;
 mod report;
