@@ -6,4 +6,4 @@ mod table;
 
 pub use lean::LeanAnswer;
 pub use observer::{Observer, Sitting};
-pub use table::{MuscleId, Observations, Outcome, PersonId, ReviewTag, Row};
+pub use table::{MuscleId, Observations, Outcome, PersonId, ReviewTag, RoundTag, Row};

@@ -2,12 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use myonym_content::Clue;
 use myonym_content::name::fold;
 use myonym_engine::{Event, SpellingFound};
 use myonym_wire::{CloseWhy, RoundNo, StudentId, Task};
 
 use super::lean::LeanAnswer;
-use super::table::{MuscleId, Observations, Outcome, PersonId, ReviewTag, Row};
+use super::table::{MuscleId, Observations, Outcome, PersonId, ReviewTag, RoundTag, Row};
 
 /// A student's seat in one review.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,6 +40,7 @@ struct Pending {
     round: RoundNo,
     asked: MuscleId,
     picture: bool,
+    clues: Vec<Clue>,
     shown: u8,
     rows: Vec<Row>,
     answered: BTreeSet<PersonId>,
@@ -66,8 +68,8 @@ impl Observer {
     /// Takes an event of the review that was begun. One that does not fit changes nothing.
     pub fn event(&mut self, event: &Event) {
         match event {
-            Event::RoundOpened { round, task, muscle, name, .. } => {
-                self.open(*round, *task, muscle.as_str(), name);
+            Event::RoundOpened { round, task, muscle, name, clues, .. } => {
+                self.open(*round, *task, (muscle.as_str(), name), clues);
             }
             Event::ClueShown { round, number } => {
                 if let Some(open) = self.open_round(*round) {
@@ -116,11 +118,10 @@ impl Observer {
         open.rows.push(Row {
             review,
             person,
-            round: open.round.0,
+            round: 0,
             asked: open.asked,
             outcome,
             clues: answer.clues,
-            picture: open.picture,
             misspelt,
             elapsed_ms: u32::try_from(answer.elapsed_ms).unwrap_or(u32::MAX),
         });
@@ -131,14 +132,15 @@ impl Observer {
         self.table
     }
 
-    fn open(&mut self, round: RoundNo, task: Task, muscle: &str, name: &str) {
+    fn open(&mut self, round: RoundNo, task: Task, (key, name): (&str, &str), clues: &[Clue]) {
         self.pending = None;
-        let asked = self.table.intern(muscle, Some(name));
+        let asked = self.table.intern(key, Some(name));
         if let (Some(asked), Task::Name | Task::Picture) = (asked, task) {
             self.pending = Some(Pending {
                 round,
                 asked,
                 picture: task == Task::Picture,
+                clues: clues.to_vec(),
                 shown: 1,
                 rows: Vec::new(),
                 answered: BTreeSet::new(),
@@ -160,11 +162,10 @@ impl Observer {
                 open.rows.push(Row {
                     review,
                     person,
-                    round: round.0,
+                    round: 0,
                     asked: open.asked,
                     outcome,
                     clues: open.shown,
-                    picture: open.picture,
                     misspelt: false,
                     elapsed_ms: 0,
                 });
@@ -174,8 +175,12 @@ impl Observer {
 
     fn reveal(&mut self, round: RoundNo) {
         let Some(open) = self.pending.take_if(|open| open.round == round) else { return };
+        let Pending { asked, picture, clues, .. } = open;
+        let (review, number) = (self.review, round.0);
+        let tag = RoundTag { review, number, asked, picture, clues };
+        let round = self.table.add_round(tag);
         for row in open.rows {
-            self.table.push(row);
+            self.table.push(Row { round, ..row });
         }
         for form in open.misspelt {
             *self.table.misspelt.entry(form).or_default() += 1;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use myonym_content::{ListKey, MuscleKey};
+use myonym_content::{Clue, ListKey, MuscleKey};
 use myonym_wire::ReviewId;
 
 /// A muscle of a table, by its place in it.
@@ -45,6 +45,21 @@ pub enum Outcome {
     Omitted,
 }
 
+/// A round that was revealed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RoundTag {
+    /// Place of the review in [`Observations::reviews`].
+    pub review: u32,
+    /// Its number in the review.
+    pub number: u16,
+    /// The muscle asked.
+    pub asked: MuscleId,
+    /// Whether it showed a picture in place of clues.
+    pub picture: bool,
+    /// All its clues, in the order told.
+    pub clues: Vec<Clue>,
+}
+
 /// One student's round.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Row {
@@ -52,16 +67,14 @@ pub struct Row {
     pub review: u32,
     /// Who.
     pub person: PersonId,
-    /// Number of the round in its review.
-    pub round: u16,
+    /// Place of the round in [`Observations::rounds`].
+    pub round: u32,
     /// The muscle asked.
     pub asked: MuscleId,
     /// How it came out.
     pub outcome: Outcome,
     /// Number of clues on the screen when the answer came; all that were told, if none came.
     pub clues: u8,
-    /// Whether the round showed a picture in place of clues.
-    pub picture: bool,
     /// Whether the name was misspelt.
     pub misspelt: bool,
     /// Elapsed time credited, in milliseconds; 0 if no answer came.
@@ -69,7 +82,7 @@ pub struct Row {
 }
 
 impl Row {
-    /// Whether the answer is right; `None` for nobody: silence is not right.
+    /// Whether the answer is right. Silence is not.
     pub fn right(&self) -> bool {
         self.outcome == Outcome::Right
     }
@@ -79,6 +92,7 @@ impl Row {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Observations {
     rows: Vec<Row>,
+    rounds: Vec<RoundTag>,
     reviews: Vec<ReviewTag>,
     muscles: Vec<(MuscleKey, String)>,
     ids: BTreeMap<String, MuscleId>,
@@ -91,6 +105,16 @@ impl Observations {
     /// The rows, review after review, round after round.
     pub fn rows(&self) -> &[Row] {
         &self.rows
+    }
+
+    /// The rounds that were revealed, in the order read.
+    pub fn rounds(&self) -> &[RoundTag] {
+        &self.rounds
+    }
+
+    /// The round of a row.
+    pub fn round(&self, row: &Row) -> Option<&RoundTag> {
+        self.rounds.get(at(row.round))
     }
 
     /// The reviews, in the order read.
@@ -148,6 +172,11 @@ impl Observations {
 
     pub(super) fn push(&mut self, row: Row) {
         self.rows.push(row);
+    }
+
+    pub(super) fn add_round(&mut self, tag: RoundTag) -> u32 {
+        self.rounds.push(tag);
+        u32::try_from(self.rounds.len() - 1).unwrap_or(u32::MAX)
     }
 
     pub(super) fn add_review(&mut self, tag: ReviewTag) -> u32 {
