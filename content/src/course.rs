@@ -1,7 +1,7 @@
 //! A muscle list made ready for a review: names, clues, nearness and contrasts.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use crate::atlas::Atlas;
 use crate::catalogue::Catalogue;
@@ -73,6 +73,8 @@ pub struct Course {
     movements: MovementIndex,
     items: Vec<Item>,
     words: CourseWords,
+    /// What was derived, once it was asked for: a class that answers all at once asks many times.
+    derived: BTreeMap<MuscleKey, OnceLock<Vec<Derived>>>,
 }
 
 /// A muscle of the list with its clues.
@@ -135,7 +137,8 @@ impl Course {
         }
         let (list, vocabulary, atlas) = (list.clone(), v.clone(), catalogue.atlas.clone());
         let movements = MovementIndex::of(&vocabulary);
-        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words })
+        let derived = muscles.keys().map(|muscle| (muscle.clone(), OnceLock::new())).collect();
+        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words, derived })
     }
 
     /// The muscle list.
@@ -170,8 +173,10 @@ impl Course {
 
     /// What a muscle and its parts do, as the atlas has it: the strongest first. Empty if the atlas
     /// has no line of pull of it.
-    pub fn derived(&self, muscle: &MuscleKey) -> Vec<Derived> {
-        self.atlas.derived(muscle)
+    pub fn derived(&self, muscle: &MuscleKey) -> &[Derived] {
+        let kept = self.derived.get(muscle);
+        kept.map(|kept| kept.get_or_init(|| self.atlas.derived(muscle)).as_slice())
+            .unwrap_or_default()
     }
 
     /// Why a muscle does what this course teaches of it: one sentence for each action that the

@@ -28,6 +28,8 @@ pub(crate) struct Model {
     pub(crate) pane: Pane,
     /// Whether help is shown.
     pub(crate) help: bool,
+    /// Whether pictures are told in words.
+    pub(crate) in_words: bool,
     /// What was asked back before doing it.
     pub(crate) confirm: Option<Confirm>,
     /// A short notice.
@@ -195,6 +197,7 @@ impl Model {
             screen: Screen::Connecting,
             pane: Pane::Join,
             help: false,
+            in_words: false,
             confirm: None,
             notice: greeting.map(|greeting| Notice::new(greeting, Millis(0))),
             scroll: 0,
@@ -242,10 +245,21 @@ impl Stage {
         let tally = Tally { answered, ..Tally::default() };
         let stage = match moment {
             Moment::Gathering {} => Self::Gathering,
-            Moment::Open { round, of, limit_ms, elapsed_ms, paused, clues, clue_count, .. } => {
-                let run = Millis(elapsed_ms);
-                let watch = if paused { Stopwatch::Halted(run) } else { Stopwatch::Unseen(run) };
-                let open = OpenRound { round, of, limit_ms, clue_count, clues, watch };
+            Moment::Open {
+                round,
+                of,
+                task,
+                example,
+                limit_ms,
+                elapsed_ms,
+                paused,
+                clues,
+                clue_count,
+                given: _,
+            } => {
+                let watch = Stopwatch::resumed(elapsed_ms, paused);
+                let open =
+                    OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
                 Self::Open { open, tally }
             }
             Moment::Closed { round, of, why, clues, .. } => {

@@ -2,7 +2,7 @@
 
 use myonym_wire::{
     AttemptId, CloseWhy, ClueShown, EndWhy, Millis, OwnResult, Reveal, ReviewInfo, RoundNo,
-    StandingRow, Summary, TimeAllowance, limits,
+    StandingRow, Summary, Task, TimeAllowance, limits,
 };
 use uuid::Uuid;
 
@@ -32,6 +32,8 @@ pub(crate) struct Model {
     pub(crate) notice: Option<Notice>,
     /// Whether help is shown.
     pub(crate) help: bool,
+    /// Whether pictures are told in words.
+    pub(crate) in_words: bool,
     /// Whether the student was asked if they want to leave.
     pub(crate) leaving: bool,
     /// How far the page is moved, in lines: down from its top, or up from its end in a round.
@@ -182,6 +184,8 @@ pub(crate) struct ClosedScreen {
     pub(crate) round: RoundNo,
     /// Number of rounds.
     pub(crate) of: u16,
+    /// What it asked for.
+    pub(crate) task: Task,
     /// Why.
     pub(crate) why: CloseWhy,
     /// Clues shown.
@@ -265,6 +269,7 @@ impl Model {
             form,
             notice: None,
             help: false,
+            in_words: false,
             leaving: false,
             scroll: 0,
             scroll_end: 0,

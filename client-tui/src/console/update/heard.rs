@@ -4,7 +4,7 @@ use myonym_wire::{JoinLink, Moment, ReviewInfo, RollRow, ToInstructor, Trouble, 
 
 use crate::console::model::{Desk, Model, Pane, Screen, Stage, Tally};
 use crate::console::roll::Roll;
-use crate::round::OpenRound;
+use crate::round::{OpenRound, Stopwatch};
 use crate::text;
 use crate::uplink::Uplink;
 
@@ -17,9 +17,12 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
     let now = model.now;
     let Some(desk) = model.desk_mut() else { return };
     match message {
-        ToInstructor::RoundOpened { round, of, limit_ms, clue_count, clue, .. } => {
+        ToInstructor::RoundOpened {
+            round, of, task, example, limit_ms, clue_count, clue, ..
+        } => {
             desk.roll.new_round();
-            let open = OpenRound::new(round, of, limit_ms, clue_count, clue);
+            let (clues, watch) = (vec![clue], Stopwatch::resumed(0, false));
+            let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
             turn(model, Stage::Open { open, tally: Tally::default() });
         }
         ToInstructor::Clue { round, number, clue, .. } => {
