@@ -8,10 +8,6 @@ use super::found::Progress;
 use super::responses::Sheet;
 use crate::observe::{MuscleId, Observations, PersonId};
 
-/// Difficulties are fitted to at most so many rows, taken evenly over all: beyond that they no
-/// longer change in the second digit, and a term has many thousand.
-const MOST_ROWS: usize = 2_000;
-
 /// A class on one scale.
 #[derive(Debug, Default)]
 pub(super) struct Scale {
@@ -24,20 +20,14 @@ pub(super) struct Scale {
 impl Scale {
     /// Fits the Rasch model; empty where there is nothing to fit.
     pub(super) fn fit(sheet: &Sheet) -> Self {
-        let rows = sheet.responses.rows();
-        let step = rows.len().div_ceil(MOST_ROWS).max(1);
-        let sample: Vec<_> = rows.iter().step_by(step).cloned().collect();
-        let spread = Spread::default();
-        let fitted = myonym_stats::Responses::new(sheet_of(sample))
-            .and_then(|sample| rasch::fit(&sample, spread).ok());
-        let Some(fit) = fitted else { return Self::default() };
-        let at: Vec<f64> = fit.difficulties.iter().map(|place| place.at).collect();
-        let abilities = rasch::abilities(&sheet.responses, &at, spread);
+        let Ok(fit) = rasch::fit(&sheet.responses, Spread::default()) else {
+            return Self::default();
+        };
         let places = fit.difficulties.iter().map(|place| (place.at, place.error));
         Self {
             logits: sheet.muscles.iter().copied().zip(places).collect(),
             abilities: (sheet.whose.iter().copied())
-                .zip(abilities.iter().map(|place| (place.at, place.error)))
+                .zip(fit.abilities.iter().map(|place| (place.at, place.error)))
                 .collect(),
         }
     }
@@ -72,9 +62,8 @@ impl Scale {
                 })
             })
             .collect();
-        points.sort_by(|a, b| {
-            (a.section.cmp(&b.section)).then_with(|| a.opened_s.cmp(&b.opened_s))
-        });
+        points
+            .sort_by(|a, b| (a.section.cmp(&b.section)).then_with(|| a.opened_s.cmp(&b.opened_s)));
         points
     }
 }
@@ -86,8 +75,4 @@ fn mean_of(abilities: &[(f64, f64)]) -> Option<(f64, f64)> {
     let mean = abilities.iter().map(|one| one.0).sum::<f64>() / count;
     let variance = abilities.iter().map(|one| (one.0 - mean).powi(2) + one.1.powi(2)).sum::<f64>();
     Some((mean, 1.96 * (variance / count / count).sqrt()))
-}
-
-fn sheet_of(rows: Vec<Vec<Option<bool>>>) -> Vec<Vec<Option<bool>>> {
-    rows
 }

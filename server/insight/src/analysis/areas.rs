@@ -10,11 +10,7 @@ use crate::estimate::wilson;
 use crate::observe::Observations;
 
 /// Every compartment, group and region of which a muscle was asked, the weakest first.
-pub(super) fn areas(
-    table: &Observations,
-    v: &Vocabulary,
-    facts: &CatalogueFacts<'_>,
-) -> Vec<Area> {
+pub(super) fn areas(table: &Observations, v: &Vocabulary, facts: &CatalogueFacts<'_>) -> Vec<Area> {
     let mut counts: BTreeMap<(AreaKind, String), (u32, u32)> = BTreeMap::new();
     for row in table.rows() {
         let Some(muscle) = facts.muscle(row.asked) else { continue };

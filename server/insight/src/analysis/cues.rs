@@ -47,7 +47,7 @@ pub(super) fn cues(
             let (Some(cue), Some(said)) = (cues.cue(asked, clue), said) else { continue };
             let overlooked = if cue.rules_out(said) { count } else { 0 };
             let aspect = aspect(cue.kind);
-            let mut add = |seen: &mut Seen| {
+            let add = |seen: &mut Seen| {
                 seen.overlooked += overlooked;
                 seen.shown += count;
                 seen.muscles.insert(round.asked);
@@ -96,9 +96,7 @@ fn found(named: BTreeMap<(Aspect, String), Seen>, facts: &impl Facts) -> Vec<Cue
         .filter(|(_, seen)| seen.overlooked > 0 && seen.shown >= LEAST_SHOWN)
         .filter_map(cue)
         .collect();
-    cues.sort_by(|a, b| {
-        b.shrunken.total_cmp(&a.shrunken).then_with(|| a.about.cmp(&b.about))
-    });
+    cues.sort_by(|a, b| b.shrunken.total_cmp(&a.shrunken).then_with(|| a.about.cmp(&b.about)));
     cues
 }
 

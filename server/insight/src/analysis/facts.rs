@@ -87,12 +87,11 @@ impl Facts for CatalogueFacts<'_> {
             let ready = || Course::new(catalogue, catalogue.list(key)?).ok();
             self.courses.entry(key.clone()).or_insert_with(ready).as_ref()
         });
-        let contrast = course.and_then(|course| course.contrast(&first.key, &second.key));
-        let contrast = contrast.unwrap_or_else(|| {
-            contrast(&catalogue.vocabulary, Level::Introductory, first, second)
-        });
+        let taught = course.and_then(|course| course.contrast(&first.key, &second.key));
+        let taught = taught
+            .unwrap_or_else(|| contrast(&catalogue.vocabulary, Level::Introductory, first, second));
         let (pull, mut others): (Vec<_>, Vec<_>) =
-            contrast.apart.into_iter().partition(|one| one.aspect == LINE_OF_PULL);
+            taught.apart.into_iter().partition(|one| one.aspect == LINE_OF_PULL);
         others.truncate(1);
         Apart { most_telling: others.pop(), line_of_pull: pull.into_iter().next() }
     }

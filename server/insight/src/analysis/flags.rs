@@ -15,13 +15,7 @@ pub(super) fn flags(item: &Item) -> Vec<Flag> {
     if item.asked < LEAST {
         return Vec::new();
     }
-    let found = [
-        key(item),
-        discrimination(item),
-        ease(item),
-        time(item),
-        spelling(item),
-    ];
+    let found = [key(item), discrimination(item), ease(item), time(item), spelling(item)];
     found.into_iter().flatten().collect()
 }
 
@@ -53,29 +47,30 @@ fn key(item: &Item) -> Option<Flag> {
 
 fn discrimination(item: &Item) -> Option<Flag> {
     let found = item.rest_correlation?;
-    (found < 0.1 && item.asked >= LEAST_FOR_CORRELATION && item.difficulty.value < 0.95).then(|| {
-        Flag {
+    (found < 0.1 && item.asked >= LEAST_FOR_CORRELATION && item.difficulty.value < 0.95).then(
+        || Flag {
             kind: FlagKind::NotDiscriminating,
             words: format!(
                 "Those who know the other muscles do hardly better here than the rest (correlation \
                  {found:.2}). It may be guessed or beside the course: look at its clues."
             ),
-        }
-    })
+        },
+    )
 }
 
 fn ease(item: &Item) -> Option<Flag> {
     let Item { muscle, right, asked, .. } = item;
     if item.difficulty.low > 0.9 {
-        let words = format!(
-            "{right} of {asked} have {} right: leave it out for a while.",
-            muscle.name
-        );
+        let words =
+            format!("{right} of {asked} have {} right: leave it out for a while.", muscle.name);
         return Some(Flag { kind: FlagKind::TooEasy, words });
     }
     (item.difficulty.high < 0.3).then(|| Flag {
         kind: FlagKind::TooHard,
-        words: format!("{right} of {asked} have {} right: teach it before asking again.", muscle.name),
+        words: format!(
+            "{right} of {asked} have {} right: teach it before asking again.",
+            muscle.name
+        ),
     })
 }
 

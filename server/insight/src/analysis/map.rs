@@ -47,9 +47,9 @@ pub(super) fn map(
 fn chain(mut left: Vec<MuscleId>, near: impl Fn(MuscleId, MuscleId) -> f64) -> Vec<MuscleId> {
     left.sort_unstable();
     let pairs = left.iter().flat_map(|a| left.iter().map(move |b| (*a, *b)));
-    let first = pairs.filter(|(a, b)| a < b).max_by(|x, y| {
-        near(x.0, x.1).total_cmp(&near(y.0, y.1)).then_with(|| y.cmp(x))
-    });
+    let first = pairs
+        .filter(|(a, b)| a < b)
+        .max_by(|x, y| near(x.0, x.1).total_cmp(&near(y.0, y.1)).then_with(|| y.cmp(x)));
     let Some((a, b)) = first else { return left };
     let mut order = std::collections::VecDeque::from([a, b]);
     left.retain(|muscle| *muscle != a && *muscle != b);

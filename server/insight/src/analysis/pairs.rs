@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use myonym_stats::{Beta, Level, Tally, against, benjamini_hochberg, shrink, unequal_exposure};
+use myonym_stats::direction::{against, unequal_exposure};
+use myonym_stats::false_discovery::benjamini_hochberg;
+use myonym_stats::{Beta, Level, Tally, shrink};
 
 use super::counts::Counts;
 use super::found::{Direction, Named, Pair};

@@ -1,6 +1,7 @@
 //! How far the marks of a review can be trusted.
 
-use myonym_stats::{Responses, reliability};
+use myonym_stats::Responses;
+use myonym_stats::reliability::reliability;
 
 use super::found::Reliability;
 use super::responses::Sheet;
@@ -52,7 +53,9 @@ fn words(alpha: f64, persons: u32, rounds: u32) -> String {
         "Students' totals say little of who knows more: do not grade by them."
     };
     let few = match (persons < FEW_STUDENTS, rounds < FEW_ROUNDS) {
-        (true, true) => format!(" With {persons} students and {rounds} rounds even this is uncertain."),
+        (true, true) => {
+            format!(" With {persons} students and {rounds} rounds even this is uncertain.")
+        }
         (true, false) => format!(" With {persons} students even this is uncertain."),
         (false, true) => format!(" With {rounds} rounds even this is uncertain: ask more."),
         (false, false) => String::new(),

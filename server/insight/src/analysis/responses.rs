@@ -31,9 +31,8 @@ impl Sheet {
         }
         let mut sheets: BTreeMap<(u32, PersonId), Vec<Option<bool>>> = BTreeMap::new();
         for row in rows {
-            let sheet = sheets
-                .entry((row.review, row.person))
-                .or_insert_with(|| vec![None; columns.len()]);
+            let sheet =
+                sheets.entry((row.review, row.person)).or_insert_with(|| vec![None; columns.len()]);
             if let Some(cell) = columns.get(&row.asked).and_then(|at| sheet.get_mut(*at)) {
                 cell.get_or_insert(row.right());
             }

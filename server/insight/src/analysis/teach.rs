@@ -64,7 +64,8 @@ fn of_pair(pair: &Pair) -> Teach {
         Direction::NotShown { .. } | Direction::TooFew => String::new(),
     };
     let feature = pair.apart.as_ref().map(|apart| apart_words(apart, &asked.name, &said.name));
-    let feature = feature.map(|words| format!(" What separates them: {words}.")).unwrap_or_default();
+    let feature =
+        feature.map(|words| format!(" What separates them: {words}.")).unwrap_or_default();
     Teach {
         headline: format!("{}, taken for {}", asked.name, said.name),
         sentence: format!(
