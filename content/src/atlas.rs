@@ -150,9 +150,19 @@ pub struct Line {
 }
 
 impl Line {
-    /// Its points as the mechanics takes them.
+    /// Its points at the reference posture.
     pub fn points(&self) -> Vec<Point> {
-        self.stops.iter().map(|stop| stop.point).collect()
+        self.points_at(&Posture::new())
+    }
+
+    /// Its points in a posture: a via point that lets go before is left out.
+    pub fn points_at(&self, posture: &Posture) -> Vec<Point> {
+        let holds = |stop: &&Stop| {
+            stop.until.is_none_or(|(freedom, limit)| {
+                posture.get(&freedom).copied().unwrap_or_default() <= limit
+            })
+        };
+        self.stops.iter().filter(holds).map(|stop| stop.point).collect()
     }
 }
 
@@ -163,6 +173,8 @@ pub struct Stop {
     pub kind: StopKind,
     /// Where it is.
     pub point: Point,
+    /// For a via point: the angle of a freedom, in radians, beyond which the line lifts off it.
+    pub until: Option<(FreedomId, f64)>,
     /// Who says so; empty where it is the landmark's own position.
     pub sources: Vec<SourceKey>,
 }

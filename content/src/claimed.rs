@@ -50,7 +50,7 @@ impl Atlas {
         let mut supports = Vec::new();
         for posture in &postures {
             for line in &lines {
-                let arm = self.linkage.estimate(posture, freedom.id, &line.points());
+                let arm = self.linkage.estimate(posture, freedom.id, &line.points_at(posture));
                 supports.extend(arm.map(|arm| {
                     let (arm, posture) = (towards(arm), posture.clone());
                     Support { line, freedom, posture, arm }

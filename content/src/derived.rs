@@ -59,7 +59,8 @@ impl Atlas {
         posture: &Posture,
         lines: &[&Line],
     ) -> Option<Estimate> {
-        let estimate = |line: &&Line| self.linkage.estimate(posture, freedom.id, &line.points());
+        let estimate =
+            |line: &&Line| self.linkage.estimate(posture, freedom.id, &line.points_at(posture));
         let found: Vec<Estimate> = lines.iter().filter_map(estimate).collect();
         let count = u32::try_from(found.len()).ok().filter(|count| *count > 0).map(f64::from)?;
         let arm_mm = found.iter().map(|one| one.arm_mm).sum::<f64>() / count;

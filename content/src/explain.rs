@@ -134,7 +134,7 @@ fn misses(v: &Vocabulary, derived: &Derived) -> Option<String> {
 /// `behind the long axis of the shoulder joint to the greater tubercle of the humerus`.
 fn way(atlas: &Atlas, v: &Vocabulary, support: &Support<'_>) -> Option<String> {
     let Support { line, freedom, posture, .. } = support;
-    let points = line.points();
+    let points = line.points_at(posture);
     let sign = atlas.linkage.pose(posture).arm_mm(freedom.id, &points)?.signum();
     let side = side(passing(atlas, freedom, line, posture, sign)?);
     let moved = |stop: &&Stop| atlas.linkage.moves(freedom.id, stop.point.segment);
@@ -160,7 +160,7 @@ fn passing(
     if arm * sign >= HARDLY_MM {
         return upright.passing(freedom.id, &points);
     }
-    atlas.linkage.pose(posture).passing(freedom.id, &points)
+    atlas.linkage.pose(posture).passing(freedom.id, &line.points_at(posture))
 }
 
 /// On which side of an axis, in words that stand before it. The direction in which the axis itself
