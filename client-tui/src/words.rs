@@ -186,9 +186,9 @@ fn tasks(tasks: &[Task]) -> Option<String> {
         Task::Movement => "tell a movement that a muscle makes from where it is attached",
     };
     let asks: Vec<&str> = tasks.iter().map(asks).collect();
-    let (last, most) = asks.split_last().filter(|_| *tasks != [Task::Name])?;
-    let list = if most.is_empty() { String::new() } else { format!("{}, or ", most.join(", ")) };
-    Some(format!("A round asks you to {list}{last}."))
+    let (last, others) = asks.split_last().filter(|_| *tasks != [Task::Name])?;
+    let or = if others.is_empty() { "" } else { ", or " };
+    Some(format!("A round asks you to {}{or}{last}.", others.join(", ")))
 }
 
 /// Who moves the review on, as a sentence for students.

@@ -1,7 +1,7 @@
 //! A muscle list made ready for a review: names, clues, nearness and contrasts.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 use crate::atlas::Atlas;
 use crate::catalogue::Catalogue;
@@ -73,8 +73,6 @@ pub struct Course {
     movements: MovementIndex,
     items: Vec<Item>,
     words: CourseWords,
-    /// What was derived, once it was asked for: a class that answers all at once asks many times.
-    derived: BTreeMap<MuscleKey, OnceLock<Vec<Derived>>>,
 }
 
 /// A muscle of the list with its clues.
@@ -137,8 +135,7 @@ impl Course {
         }
         let (list, vocabulary, atlas) = (list.clone(), v.clone(), catalogue.atlas.clone());
         let movements = MovementIndex::of(&vocabulary);
-        let derived = muscles.keys().map(|muscle| (muscle.clone(), OnceLock::new())).collect();
-        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words, derived })
+        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words })
     }
 
     /// The muscle list.
@@ -174,9 +171,7 @@ impl Course {
     /// What a muscle and its parts do, as the atlas has it: the strongest first. Empty if the atlas
     /// has no line of pull of it.
     pub fn derived(&self, muscle: &MuscleKey) -> &[Derived] {
-        let kept = self.derived.get(muscle);
-        kept.map(|kept| kept.get_or_init(|| self.atlas.derived(muscle)).as_slice())
-            .unwrap_or_default()
+        self.atlas.derived(muscle)
     }
 
     /// Why a muscle does what this course teaches of it: one sentence for each action that the

@@ -9,6 +9,7 @@ use super::ConsoleOptions;
 use super::roll::Roll;
 use crate::app::Cmd;
 use crate::net::Call;
+use crate::parts::picture::Telling;
 use crate::round::{OpenRound, Stopwatch};
 use crate::theme::Theme;
 use crate::uplink::{Notice, Uplink};
@@ -28,8 +29,8 @@ pub(crate) struct Model {
     pub(crate) pane: Pane,
     /// Whether help is shown.
     pub(crate) help: bool,
-    /// Whether pictures are told in words.
-    pub(crate) in_words: bool,
+    /// How pictures are told.
+    pub(crate) telling: Telling,
     /// What was asked back before doing it.
     pub(crate) confirm: Option<Confirm>,
     /// A short notice.
@@ -197,7 +198,7 @@ impl Model {
             screen: Screen::Connecting,
             pane: Pane::Join,
             help: false,
-            in_words: false,
+            telling: Telling::default(),
             confirm: None,
             notice: greeting.map(|greeting| Notice::new(greeting, Millis(0))),
             scroll: 0,

@@ -42,12 +42,12 @@ pub(crate) fn lesson(
     theme: Theme,
     reveal: &Reveal,
     room: (usize, usize),
-    in_words: bool,
+    telling: picture::Telling,
 ) -> Vec<Line<'static>> {
     let mut lines = Vec::new();
     if !reveal.pictures.is_empty() {
         lines.extend(heading("Where it runs"));
-        lines.extend(picture::labelled(theme, &reveal.pictures, room, in_words));
+        lines.extend(picture::labelled(theme, &reveal.pictures, room, telling));
     }
     if let Some(contrast) = &reveal.contrast {
         lines.extend(heading("What tells them apart"));

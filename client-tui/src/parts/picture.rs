@@ -9,6 +9,34 @@ use super::raster::{Dot, Raster};
 use crate::text;
 use crate::theme::Theme;
 
+/// How pictures are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum Telling {
+    /// Drawn, where there is room.
+    #[default]
+    Drawn,
+    /// In words.
+    InWords,
+}
+
+impl Telling {
+    /// The other way.
+    pub(crate) fn turned(self) -> Self {
+        match self {
+            Self::Drawn => Self::InWords,
+            Self::InWords => Self::Drawn,
+        }
+    }
+
+    /// What the key that turns it does next.
+    pub(crate) fn next(self) -> &'static str {
+        match self {
+            Self::Drawn => "in words",
+            Self::InWords => "picture",
+        }
+    }
+}
+
 /// Columns and rows that a picture needs; with less it is told in words.
 const LEAST: (usize, usize) = (40, 10);
 /// Rows that a picture needs with the line below it.
@@ -20,16 +48,16 @@ const GAP: usize = 3;
 const FAR: i32 = 4;
 
 /// A picture with nothing named, as it is asked about, in at most this much room; in words if there
-/// is too little room for it, or if `in_words` is wished for.
+/// is too little room for it, or if that is wished for.
 pub(crate) fn asked(
     theme: Theme,
     picture: &Picture,
     (width, height): (usize, usize),
-    in_words: bool,
+    telling: Telling,
 ) -> Vec<Line<'static>> {
     let key = key(theme, picture);
     let room = (width, height.saturating_sub(1));
-    if in_words || room.0 < LEAST.0 || room.1 < LEAST.1 {
+    if telling == Telling::InWords || room.0 < LEAST.0 || room.1 < LEAST.1 {
         return paragraph(&picture.text, width);
     }
     let mut lines = raster(picture, room, Frame::of(&[picture], room)).lines(theme);
@@ -43,9 +71,9 @@ pub(crate) fn labelled(
     theme: Theme,
     pictures: &[Picture],
     (width, height): (usize, usize),
-    in_words: bool,
+    telling: Telling,
 ) -> Vec<Line<'static>> {
-    if in_words || width < LEAST.0 || height < LEAST.1 {
+    if telling == Telling::InWords || width < LEAST.0 || height < LEAST.1 {
         let told = pictures.iter().map(|picture| paragraph(&picture.text, width));
         return told.collect::<Vec<_>>().join(&Line::default());
     }
@@ -54,7 +82,7 @@ pub(crate) fn labelled(
         [one, two] if beside >= LEAST_OF_TWO => {
             let frame = Frame::of(&[one, two], (beside, height));
             let sides = [one, two].map(|one| plate(theme, one, (beside, height), frame));
-            side_by_side(sides, beside)
+            side_by_side(&sides, beside)
         }
         all => {
             let frame = Frame::of(&all.iter().collect::<Vec<_>>(), (width, height));
@@ -90,7 +118,7 @@ fn plate(
     lines
 }
 
-fn side_by_side(sides: [Vec<Line<'static>>; 2], width: usize) -> Vec<Line<'static>> {
+fn side_by_side(sides: &[Vec<Line<'static>>; 2], width: usize) -> Vec<Line<'static>> {
     let rows = sides[0].len().max(sides[1].len());
     let row = |row: usize| {
         let [left, right] = [0, 1].map(|side| sides[side].get(row).cloned().unwrap_or_default());
@@ -149,7 +177,7 @@ fn raster(picture: &Picture, (width, height): (usize, usize), frame: Frame) -> R
         match (stroke.part, stroke.points.as_slice()) {
             (Part::Origin | Part::Insertion | Part::Joint, [point, ..]) => {
                 let mark = named(point).filter(|(_, label)| label.part == stroke.part);
-                let mark = mark.map_or(letter(stroke.part), |(mark, _)| mark.as_str());
+                let mark = mark.map_or_else(|| letter(stroke.part), |(mark, _)| mark.as_str());
                 for (right, sign) in (0..).zip(mark.chars()) {
                     raster.sign(dot(*point), right, sign, stroke.part);
                 }
@@ -179,8 +207,9 @@ fn draw(raster: &mut Raster, stroke: &Stroke, dot: impl Fn([i16; 2]) -> Dot) {
         Part::Motion => Some(3),
         // Fainter than the bones concerned.
         Part::Neighbour => Some(2),
-        _ if stroke.behind => Some(2),
-        _ => None,
+        Part::Bone | Part::Muscle | Part::Origin | Part::Insertion | Part::Joint => {
+            stroke.behind.then_some(2)
+        }
     };
     let thick = stroke.part == Part::Muscle && !stroke.behind;
     let close = if stroke.closed { points.first().copied() } else { None };

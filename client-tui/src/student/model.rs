@@ -10,6 +10,7 @@ use super::PlayOptions;
 use super::form::{Entry, Field, Form};
 use crate::app::Cmd;
 use crate::line::LineInput;
+use crate::parts::picture::Telling;
 use crate::round::OpenRound;
 use crate::seat_file::SeatPlace;
 use crate::theme::Theme;
@@ -32,8 +33,8 @@ pub(crate) struct Model {
     pub(crate) notice: Option<Notice>,
     /// Whether help is shown.
     pub(crate) help: bool,
-    /// Whether pictures are told in words.
-    pub(crate) in_words: bool,
+    /// How pictures are told.
+    pub(crate) telling: Telling,
     /// Whether the student was asked if they want to leave.
     pub(crate) leaving: bool,
     /// How far the page is moved, in lines: down from its top, or up from its end in a round.
@@ -269,7 +270,7 @@ impl Model {
             form,
             notice: None,
             help: false,
-            in_words: false,
+            telling: Telling::default(),
             leaving: false,
             scroll: 0,
             scroll_end: 0,

@@ -5,7 +5,7 @@ use crate::flat::{Flat, Window, minus, plus, times};
 /// Width of every picture. At 360 pixels a unit is half a pixel.
 const WIDTH: f64 = 720.0;
 /// The room for bones, without what labels need beside them.
-const ROOM: Flat = [530.0, 760.0];
+const ROOM: Flat = [510.0, 760.0];
 /// Room above for the heading.
 pub(crate) const ABOVE: f64 = 84.0;
 /// Room below.

@@ -58,15 +58,16 @@ fn moved(atlas: &Atlas, scene: &Scene, turning: &Turning) -> Vec<Ball> {
 }
 
 fn along_rods(solid: &[Ball]) -> impl Iterator<Item = Ball> {
-    let between = |a: Ball, b: Ball, share: f64| Ball {
+    let between = |a: &Ball, b: &Ball, share: f64| Ball {
         at: a.at + (b.at - a.at) * share,
         radius: a.radius + (b.radius - a.radius) * share,
     };
-    solid.iter().flat_map(move |a| {
-        solid
-            .iter()
-            .flat_map(move |b| (0..4_u8).map(move |step| between(*a, *b, f64::from(step) / 4.0)))
-    })
+    let rods = solid
+        .iter()
+        .enumerate()
+        .flat_map(|(index, a)| solid[index + 1..].iter().map(move |b| (a, b)));
+    let inner = rods.flat_map(move |(a, b)| [0.25, 0.5, 0.75].map(|share| between(a, b, share)));
+    solid.iter().copied().chain(inner)
 }
 
 struct Drawing<'a> {

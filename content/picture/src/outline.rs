@@ -242,7 +242,7 @@ mod tests {
         let corner = |x, y| Disc { at: [x, y], near: 0.0, radius: 0.1 };
         let corners = [corner(0.0, 0.0), corner(1.0, 0.0), corner(0.5, 1.0)];
         let rods = [[0, 1], [1, 2], [2, 0]].map(|rod| rod.map(|index: usize| corners[index]));
-        let found = outlines(rods.iter().map(|rod| rod.as_slice()), WIDE);
+        let found = outlines(rods.iter().map(<[Disc; 2]>::as_slice), WIDE);
         assert_eq!(found.iter().map(|outline| outline.holes.len()).collect::<Vec<_>>(), [1]);
     }
 

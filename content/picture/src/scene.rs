@@ -13,11 +13,19 @@ use crate::cover::hides;
 use crate::flat::{Flat, Seen, Window, apart, between, length, minus, plus, seen};
 use crate::outline::Disc;
 
+/// A solid as it is seen.
+#[derive(Debug, Clone)]
+pub(crate) struct Solid {
+    pub(crate) discs: Vec<Disc>,
+    /// What it takes up.
+    extent: Window,
+}
+
 /// A bone as it is seen.
 #[derive(Debug, Clone)]
 pub(crate) struct Bone {
     pub(crate) segment: SegmentId,
-    pub(crate) solids: Vec<Vec<Disc>>,
+    pub(crate) solids: Vec<Solid>,
     /// Whether a line is attached to it; the others only help to find one's way.
     pub(crate) attached: bool,
     /// Whether it is one of a row, such as a rib.
@@ -78,8 +86,8 @@ impl Scene {
         let crossed = crossed(atlas, lines);
         let concerned =
             |shape: &&Shape| attached.contains(&shape.bone) || crossed.contains(&shape.segment);
-        let stops = lines.iter().flat_map(|line| &line.stops).map(|stop| stop.point.at);
-        let places: Vec<Seen> = stops.chain(centre).map(|place| seen(view, place)).collect();
+        let points = lines.iter().flat_map(|line| line.points()).map(|point| point.at);
+        let places: Vec<Seen> = points.chain(centre).map(|place| seen(view, place)).collect();
         let depths = || places.iter().map(|place| place.near);
         let slab = [
             depths().fold(f64::INFINITY, f64::min) - DEEP,
@@ -102,12 +110,17 @@ impl Scene {
         Self { view, bones, window }
     }
 
+    /// A line as it is seen.
+    pub(crate) fn flat(&self, line: &Line) -> Vec<Flat> {
+        line.points().iter().map(|point| seen(self.view, point.at).at).collect()
+    }
+
     /// A line in stretches that are hidden by bones or not.
     pub(crate) fn stretches(&self, line: &Line) -> Vec<Stretch> {
-        let stops: Vec<Seen> =
-            line.stops.iter().map(|stop| seen(self.view, stop.point.at)).collect();
+        let points = line.points();
+        let points: Vec<Seen> = points.iter().map(|point| seen(self.view, point.at)).collect();
         let mut stretches: Vec<Stretch> = Vec::new();
-        for pair in stops.windows(2) {
+        for pair in points.windows(2) {
             for (from, to) in steps(pair[0], pair[1]) {
                 let near = f64::midpoint(from.near, to.near);
                 let behind = self.hides(Seen { at: between(from.at, to.at, 0.5), near });
@@ -125,8 +138,8 @@ impl Scene {
         let stretches: Vec<Stretch> = lines.iter().flat_map(|line| self.stretches(line)).collect();
         let open: f64 = stretches.iter().filter(|one| !one.behind).map(Stretch::length).sum();
         let all: f64 = stretches.iter().map(Stretch::length).sum();
-        let stops = lines.iter().flat_map(|line| &line.stops);
-        let of_lines = mean(stops.map(|stop| seen(self.view, stop.point.at).near));
+        let points = lines.iter().flat_map(|line| line.points());
+        let of_lines = mean(points.map(|point| seen(self.view, point.at).near));
         let of_bones = mean(self.bones.iter().map(|bone| nearness(bone, self.window)));
         Side {
             uncovered: if all > 0.0 { open / all } else { 0.0 },
@@ -136,7 +149,8 @@ impl Scene {
 
     /// Whether a bone lies before a place.
     pub(crate) fn hides(&self, place: Seen) -> bool {
-        self.bones.iter().flat_map(|bone| &bone.solids).any(|solid| hides(solid, place))
+        let mut solids = self.bones.iter().flat_map(|bone| &bone.solids);
+        solids.any(|solid| solid.extent.holds(place.at) && hides(&solid.discs, place))
     }
 }
 
@@ -179,16 +193,20 @@ fn joined(stretches: Vec<Stretch>) -> Vec<Stretch> {
 }
 
 /// What of a bone lies in a slab across the line of sight.
-fn solids(view: View, shape: &Shape, slab: [f64; 2]) -> Vec<Vec<Disc>> {
+fn solids(view: View, shape: &Shape, slab: [f64; 2]) -> Vec<Solid> {
     let disc = |ball: &Ball| {
         let Seen { at, near } = seen(view, ball.at);
         Disc { at, near, radius: ball.radius }
     };
     let solid = |balls: &Vec<Ball>| {
         let discs: Vec<Disc> = balls.iter().map(disc).collect();
-        cut(&cut(&discs, slab[0], 1.0), slab[1], -1.0)
+        let discs = cut(&cut(&discs, slab[0], 1.0), slab[1], -1.0);
+        let each =
+            discs.iter().map(|disc| Window { min: disc.at, max: disc.at }.grown(disc.radius));
+        let extent = each.reduce(Window::with)?;
+        Some(Solid { discs, extent })
     };
-    shape.solids.iter().map(solid).filter(|solid| !solid.is_empty()).collect()
+    shape.solids.iter().filter_map(solid).collect()
 }
 
 /// What of a solid lies before a depth, or behind it where `sense` is -1: balls beyond it are drawn
@@ -255,9 +273,7 @@ fn crossed(atlas: &Atlas, lines: &[&Line]) -> BTreeSet<SegmentId> {
 fn window(lines: Window, bones: &[Bone]) -> Window {
     let near = lines.grown(BEYOND);
     let attached = bones.iter().filter(|bone| bone.attached).filter_map(|bone| {
-        let discs = bone.solids.iter().flatten();
-        let around = discs.map(|disc| Window { min: disc.at, max: disc.at }.grown(disc.radius));
-        let around = around.reduce(Window::with)?;
+        let around = bone.solids.iter().map(|solid| solid.extent).reduce(Window::with)?;
         let [width, height] = around.size();
         if !bone.of_row && width.max(height) <= WHOLE { Some(around) } else { around.common(near) }
     });
@@ -268,7 +284,7 @@ fn window(lines: Window, bones: &[Bone]) -> Window {
 
 /// How near a bone is: the mean of its balls in the window, or of all if none is there.
 fn nearness(bone: &Bone, window: Window) -> f64 {
-    let all = || bone.solids.iter().flatten();
+    let all = || bone.solids.iter().flat_map(|solid| &solid.discs);
     mean(all().filter(|disc| window.holds(disc.at)).map(|disc| disc.near))
         .or_else(|| mean(all().map(|disc| disc.near)))
         .unwrap_or_default()

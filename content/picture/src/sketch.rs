@@ -6,7 +6,7 @@ use myonym_content::model::{End, Muscle};
 use myonym_content::vocabulary::Vocabulary;
 use myonym_wire::{Label, Part, Picture, Stroke};
 
-use crate::flat::{Flat, apart, half_way, seen};
+use crate::flat::{Flat, Window, apart, half_way, seen};
 use crate::labels::{Drawn, Wanted, place};
 use crate::layout::Layout;
 use crate::motion::arrow;
@@ -27,6 +27,8 @@ const FINE: f64 = 0.8;
 const COARSE: f64 = 60.0;
 /// Bones and holes smaller than this are left out, in square units.
 const SPECK: f64 = 12.0;
+/// Neighbours may be drawn so much more coarsely.
+const COARSER: f64 = 2.5;
 
 /// One muscle in a scene that it may share.
 pub(crate) struct Sketch<'a> {
@@ -74,7 +76,10 @@ impl<'a> Sketch<'a> {
                 let mut free: Vec<(Flat, f64)> = marks.iter().map(|mark| (mark.at, MARK)).collect();
                 free.extend(joint.map(|at| (at, JOINT)));
                 let lines = self.lines().iter().map(|line| self.flat(line)).chain(arrow.clone());
-                let rims = bones.iter().map(|(_, bone)| simplified(&bone.rim, 4.0));
+                let rims = bones.iter().filter_map(|(_, bone)| {
+                    let rim = simplified(&bone.rim, 4.0);
+                    Some((Window::around(rim.iter().copied())?, rim))
+                });
                 let drawn = Drawn { marks: free, lines: lines.collect(), bones: rims.collect() };
                 let mut labels = vec![self.heading()];
                 labels.extend(place(&self.wanted(arrow.as_deref()), &drawn, &mut size));
@@ -103,8 +108,7 @@ impl<'a> Sketch<'a> {
 
     /// A line of pull as it comes to lie.
     fn flat(&self, line: &Line) -> Vec<Flat> {
-        let places = line.stops.iter().map(|stop| seen(self.scene.view, stop.point.at).at);
-        places.map(|at| self.layout.at(at)).collect()
+        self.layout.line(&self.scene.flat(line))
     }
 
     /// The lines of pull, in pieces that are hidden or not.
@@ -118,10 +122,8 @@ impl<'a> Sketch<'a> {
     }
 
     fn arrow(&self) -> Option<Vec<Flat>> {
-        let line = |line: &Line| {
-            line.stops.iter().map(|stop| seen(self.scene.view, stop.point.at).at).collect()
-        };
-        let lines: Vec<Vec<Flat>> = self.lines().iter().map(line).collect();
+        let lines = self.lines().iter().map(|line| self.scene.flat(line));
+        let lines: Vec<Vec<Flat>> = lines.collect();
         let arrow = arrow(self.atlas, self.scene, self.turning?, &lines, self.layout.room())?;
         Some(self.layout.line(&arrow))
     }
@@ -135,7 +137,7 @@ impl<'a> Sketch<'a> {
     fn bones(&self) -> Vec<(Part, Outline)> {
         let outlines = self.scene.bones.iter().flat_map(|bone| {
             let part = if bone.attached { Part::Bone } else { Part::Neighbour };
-            let solids = bone.solids.iter().map(Vec::as_slice);
+            let solids = bone.solids.iter().map(|solid| solid.discs.as_slice());
             outlines(solids, self.scene.window).into_iter().map(move |one| (part, one))
         });
         let laid = |(part, Outline { rim, holes }): (Part, Outline)| {
@@ -195,7 +197,10 @@ fn with_bones(mut picture: Picture, bones: &[(Part, Outline)]) -> Picture {
     let rest = std::mem::take(&mut picture.strokes);
     let mut tolerance = FINE;
     loop {
-        let drawn = bones.iter().filter_map(|(part, bone)| bone_stroke(*part, bone, tolerance));
+        let drawn = bones.iter().filter_map(|(part, bone)| {
+            let coarser = if *part == Part::Neighbour { COARSER } else { 1.0 };
+            bone_stroke(*part, bone, tolerance * coarser)
+        });
         picture.strokes = drawn.chain(rest.iter().cloned()).collect();
         if bytes(&picture) < MOST_BYTES || tolerance > COARSE {
             return picture;

@@ -67,6 +67,7 @@ fn stop(landmark: &str, segment: SegmentId, at: [f64; 3]) -> Stop {
     Stop {
         kind: StopKind::Attachment(LandmarkKey::new(landmark)),
         point: Point { segment, at: Vec3::from(at), spread: 0.002 },
+        until: None,
         sources: Vec::new(),
     }
 }
@@ -95,11 +96,13 @@ pub(crate) fn vocabulary() -> Vocabulary {
         stands_alone: false,
     };
     let movement = |name: &str, verb: &str, opposite: &str| Movement {
+        also: Vec::new(),
         name: name.to_owned(),
         verb: verb.to_owned(),
         opposite: MovementKey::new(opposite),
     };
     let hinge = Joint {
+        also: Vec::new(),
         name: "hinge joint".to_owned(),
         segment: "lower limb".to_owned(),
         movements: vec![MovementKey::new("flexion"), MovementKey::new("extension")],

@@ -12,11 +12,16 @@ use crate::text::from_where;
 /// One picture.
 pub fn svg(picture: &Picture) -> String {
     let (title, text) = picture.text.split_once(". ").unwrap_or((&picture.text, ""));
-    let mut page = Page::new(f64::from(picture.width), f64::from(picture.height), title, text);
+    let note = covered(picture);
+    let height = f64::from(picture.height);
+    let whole = if note { height + ROW } else { height };
+    let mut page = Page::new(f64::from(picture.width), whole, title, text);
     page.drawing(picture, Fit { zoom: 1.0, shift: [0.0, 0.0] });
-    let note = if covered(picture) { format!("; {COVERED}") } else { String::new() };
-    page.view(&format!("{}{note}", from_where(picture.view)), [10.0, 64.0]);
+    page.note(from_where(picture.view), [10.0, 64.0]);
     page.labels(&picture.labels);
+    if note {
+        page.note(COVERED, [10.0, height + 16.0]);
+    }
     page.done()
 }
 
@@ -46,13 +51,13 @@ pub fn svg_pair(first: &Picture, second: &Picture, names: (&str, &str)) -> Strin
     }
     let _ = write!(page.body, r#"<path class="lead" d="M{half} 8V{:.0}"/>"#, below - 8.0);
     if note {
-        page.view(COVERED, [10.0, below + 16.0]);
+        page.note(COVERED, [10.0, below + 16.0]);
     }
     page.done()
 }
 
 /// What broken lines and hollow marks mean.
-const COVERED: &str = "broken: behind a bone";
+const COVERED: &str = "hollow and dotted: behind a bone";
 
 /// Whether anything is hidden.
 fn covered(picture: &Picture) -> bool {
@@ -142,7 +147,7 @@ const STYLE: &str = "\
 .myo text{font:26px system-ui,sans-serif;fill:var(--ink)}\
 .myo .halo{stroke:var(--page);stroke-width:7;stroke-linejoin:round;paint-order:stroke}\
 .myo text.name{font-weight:700;font-size:28px}\
-.myo text.view{fill:var(--rim)}\
+.myo text.note{fill:var(--rim)}\
 .myo text.letter{font-weight:700;fill:var(--page);text-anchor:middle}\
 .myo text.on-o{fill:var(--o)}\
 .myo text.on-i{fill:var(--i)}";
@@ -198,7 +203,7 @@ impl Page {
             );
             y += ROW;
         }
-        self.view(from_where(view), [at[0] + 10.0, at[1] + foot + 8.0]);
+        self.note(from_where(view), [at[0] + 10.0, at[1] + foot + 8.0]);
     }
 
     fn key(&mut self, key: &Key, at: Flat) {
@@ -310,9 +315,9 @@ impl Page {
         };
     }
 
-    /// From where it is seen, below the heading.
-    fn view(&mut self, words: &str, [x, y]: Flat) {
-        let _ = write!(self.body, r#"<text class="view" x="{x}" y="{y}">{words}</text>"#);
+    /// Words that belong to the picture as a whole.
+    fn note(&mut self, words: &str, [x, y]: Flat) {
+        let _ = write!(self.body, r#"<text class="note" x="{x}" y="{y}">{words}</text>"#);
     }
 
     fn labels(&mut self, labels: &[Label]) {
@@ -375,4 +380,68 @@ fn path(places: &[Flat], closed: bool) -> String {
 
 fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::small::{BEFORE, BEHIND, atlas, muscle, vocabulary};
+    use crate::{Labels, draw, draw_pair};
+
+    fn bender(labels: Labels) -> Picture {
+        draw(&atlas(&[BEFORE]), &vocabulary(), &muscle("bender", "flexion"), labels).unwrap()
+    }
+
+    #[test]
+    fn a_picture_as_svg() {
+        // A line for each element.
+        insta::assert_snapshot!(svg(&bender(Labels::Shown)).replace("><", ">\n<"));
+    }
+
+    #[test]
+    fn two_pictures_as_svg() {
+        let both = atlas(&[BEFORE, BEHIND]);
+        let (first, second) = (muscle("bender", "flexion"), muscle("stretcher", "extension"));
+        let (a, b) = draw_pair(&both, &vocabulary(), &first, &second).unwrap();
+        let svg = svg_pair(&a, &b, (&first.name, &second.name));
+        let page = roxmltree::Document::parse(&svg).unwrap();
+        let root = page.root_element();
+        assert_eq!(root.attribute("role"), Some("img"));
+        let text = |name: &str| {
+            root.children().find(|child| child.has_tag_name(name)).and_then(|child| child.text())
+        };
+        assert_eq!(text("title"), Some("bender and stretcher"));
+        let told = text("desc").unwrap();
+        assert!(told.contains(&a.text) && told.contains(&b.text));
+    }
+
+    #[test]
+    fn words_are_escaped() {
+        let mut picture = bender(Labels::Shown);
+        picture.labels[0].lines = vec!["<&\">".to_owned()];
+        picture.text = "A & B < C. D > E.".to_owned();
+        let svg = svg(&picture);
+        let page = roxmltree::Document::parse(&svg).unwrap();
+        let texts: Vec<&str> = page.descendants().filter_map(|node| node.text()).collect();
+        assert!(texts.contains(&"<&\">") && texts.contains(&"A & B < C"));
+    }
+
+    #[test]
+    fn a_mark_is_known_by_its_shape_and_letter() {
+        let svg = svg(&bender(Labels::Hidden));
+        let page = roxmltree::Document::parse(&svg).unwrap();
+        let count = |name: &str, class: &str| {
+            let of_class = |node: &roxmltree::Node<'_, '_>| {
+                node.has_tag_name(name)
+                    && node.attribute("class").is_some_and(|c| c.starts_with(class))
+            };
+            page.descendants().filter(of_class).count()
+        };
+        assert_eq!((count("circle", "o"), count("rect", "i")), (1, 1));
+        let letters = page.descendants().filter(|node| {
+            node.attribute("class").is_some_and(|class| class.starts_with("letter"))
+        });
+        let letters: Vec<_> = letters.filter_map(|node| node.text()).collect();
+        assert_eq!(letters, ["O", "I"]);
+    }
 }

@@ -170,3 +170,43 @@ fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::small::{BEFORE, BEHIND, atlas, muscle, vocabulary};
+    use crate::turning::turnings;
+
+    fn text_of(key: &str, movement: &str, labels: Labels) -> String {
+        let atlas = atlas(&[BEFORE, BEHIND, ("ridge-muscle", BEFORE.1, BEFORE.2)]);
+        let muscle = muscle(key, movement);
+        let turning = turnings(&atlas, &muscle.key).into_iter().next();
+        text(&atlas, &vocabulary(), &muscle, View::Side, turning.as_ref(), labels)
+    }
+
+    #[test]
+    fn with_names() {
+        assert_eq!(
+            text_of("bender", "flexion", Labels::Shown),
+            "Bender, from the right side. It runs from the ridge of the upper bone to the knob of \
+             the lower bone; it passes in front of the side-to-side axis of the hinge joint, so \
+             shortening flexes the lower limb."
+        );
+    }
+
+    #[test]
+    fn without_names() {
+        assert_eq!(
+            text_of("stretcher", "extension", Labels::Hidden),
+            "A muscle, from the right side. It runs from the ridge of the upper bone to the knob \
+             of the lower bone; it passes behind the side-to-side axis of the hinge joint, so \
+             shortening extends the lower limb."
+        );
+    }
+
+    #[test]
+    fn a_landmark_that_gives_the_name_away_is_told_as_its_bone() {
+        let text = text_of("ridge-muscle", "flexion", Labels::Hidden);
+        assert!(text.contains("from the upper bone to the knob of the lower bone"), "{text}");
+    }
+}

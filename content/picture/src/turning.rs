@@ -1,10 +1,10 @@
 //! What a muscle does, as axes in space.
 
 use myonym_content::Atlas;
-use myonym_content::atlas::{Ball, Line};
+use myonym_content::atlas::{Ball, Line, Shape};
 use myonym_content::derived::{Derived, LEAST_MM};
 use myonym_content::model::{Muscle, MuscleKey, Role};
-use myonym_mechanics::{Certainty, Motion, Posture, Vec3};
+use myonym_mechanics::{Certainty, FreedomId, Motion, Posture, Vec3};
 use myonym_wire::View;
 
 use crate::flat::sight;
@@ -22,6 +22,8 @@ pub(crate) struct Turning {
     pub(crate) share: f64,
     /// How the bone goes.
     pub(crate) course: Course,
+    /// Whether bones that move and bones that stay meet at the axis.
+    pub(crate) jointed: bool,
 }
 
 /// How a bone goes when a freedom turns.
@@ -35,7 +37,7 @@ pub(crate) enum Course {
     Slides,
 }
 
-/// A bone whose axis is farther away than this slides, in metres.
+/// A bone that is farther from an axis than this does not turn on it but slides, in metres.
 const TOUCHES: f64 = 0.04;
 /// What one sees of a twist from the side: an arrow round the bone, but not on which side of the
 /// axis the muscle passes. Our estimate.
@@ -66,7 +68,7 @@ impl Turning {
 
     /// The middle of the joint; `None` where the axis is far from it.
     pub(crate) fn joint(&self) -> Option<Vec3> {
-        (self.course != Course::Slides).then_some(self.motion.through)
+        self.jointed.then_some(self.motion.through)
     }
 
     /// The direction in which the freedom's positive side takes a place.
@@ -78,7 +80,7 @@ impl Turning {
 
 /// All that a muscle and its parts turn, sure or not.
 pub(crate) fn turnings(atlas: &Atlas, muscle: &MuscleKey) -> Vec<Turning> {
-    atlas.derived(muscle).into_iter().filter_map(|one| turning(atlas, muscle, one)).collect()
+    atlas.derived(muscle).iter().cloned().filter_map(|one| turning(atlas, muscle, one)).collect()
 }
 
 /// What a picture shows of all that a muscle turns: the sure ones of its chief actions; if there is
@@ -122,7 +124,19 @@ pub(crate) fn turning(atlas: &Atlas, muscle: &MuscleKey, derived: Derived) -> Op
     let concerned = |line: &&Line| derived.part.is_none() || line.part == derived.part;
     let concerned = lines.iter().filter(concerned).count();
     let share = ratio(concerned, lines.len());
-    Some(Turning { motion, derived, arm_mm, share, course: course(atlas, &motion) })
+    let (course, jointed) = (course(atlas, &motion), jointed(atlas, freedom.id, &motion));
+    Some(Turning { motion, derived, arm_mm, share, course, jointed })
+}
+
+/// Whether a bone that a freedom moves and one that it leaves lie close to the axis's place.
+fn jointed(atlas: &Atlas, freedom: FreedomId, motion: &Motion) -> bool {
+    let close = |shape: &&Shape| {
+        let mut balls = shape.solids.iter().flatten();
+        balls.any(|ball| (ball.at - motion.through).norm() - ball.radius < TOUCHES)
+    };
+    let near = || atlas.shapes.iter().filter(close);
+    let moves = |shape: &Shape| atlas.linkage.moves(freedom, shape.segment);
+    near().any(moves) && !near().all(moves)
 }
 
 fn ratio(part: usize, whole: usize) -> f64 {

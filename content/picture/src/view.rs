@@ -1,6 +1,6 @@
 //! From where a muscle is seen.
 
-use myonym_content::atlas::{Line, Stop};
+use myonym_content::atlas::Line;
 use myonym_wire::View;
 
 use crate::flat::{plus, sight};
@@ -39,11 +39,12 @@ impl Subject<'_> {
     }
 
     fn length_seen(&self, view: View) -> f64 {
-        let share = |pair: &[Stop]| {
-            let run = pair[1].point.at - pair[0].point.at;
-            [run.across(sight(view)).norm(), run.norm()]
-        };
-        let pieces = self.lines.iter().flat_map(|line| line.stops.windows(2)).map(share);
+        let pieces = self.lines.iter().flat_map(|line| {
+            let points = line.points();
+            let runs = points.windows(2).map(|pair| pair[1].at - pair[0].at);
+            let shares = runs.map(|run| [run.across(sight(view)).norm(), run.norm()]);
+            shares.collect::<Vec<_>>()
+        });
         let [seen, all] = pieces.fold([0.0, 0.0], plus);
         if all > 0.0 { seen / all } else { 0.0 }
     }
@@ -103,6 +104,7 @@ mod tests {
             pitch: 0.0,
         };
         let derived = Derived {
+            unanimous: true,
             part: None,
             freedom: FreedomKey::new("a"),
             joint: JointKey::new("b"),
@@ -111,7 +113,7 @@ mod tests {
             sd_mm: 1.0,
             certainty: Certainty::Sure,
         };
-        Some(Turning { motion, derived, arm_mm, share: 1.0, course: Course::Swings })
+        Some(Turning { motion, derived, arm_mm, share: 1.0, course: Course::Swings, jointed: true })
     }
 
     /// A line of which every view shows as much.

@@ -22,7 +22,7 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
     match key {
         Key::Help | Key::Char('?') => model.help = true,
         Key::Picture => {
-            model.in_words = !model.in_words;
+            model.telling = model.telling.turned();
             model.scroll = 0;
         }
         Key::Char('q') | Key::Esc | Key::Interrupt => return quit(model),

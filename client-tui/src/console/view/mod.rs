@@ -224,7 +224,7 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
         }
     };
     if shows_pictures(desk) {
-        keys.push((PICTURE, if model.in_words { "picture" } else { "in words" }));
+        keys.push((PICTURE, model.telling.next()));
     }
     if model.pane == Pane::Roll {
         keys.extend([("r", "remove"), ("t", "time")]);

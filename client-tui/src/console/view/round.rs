@@ -86,7 +86,7 @@ fn open_lines(
         Some(picture) => {
             let rows = height.saturating_sub(lines.len() + ROWS_BELOW);
             let room = (width, rows.max(parts::picture::LEAST_ROWS));
-            lines.extend(parts::picture::asked(theme, picture, room, model.in_words));
+            lines.extend(parts::picture::asked(theme, picture, room, model.telling));
         }
         None => lines.extend(parts::clues(theme, &open.clues, true, open.to_come(), width)),
     }
@@ -134,7 +134,7 @@ fn revealed(
     lines.push(Line::default());
     lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, Some(reveal), None, width));
     let room = (width, height.saturating_sub(ROWS_BELOW));
-    lines.extend(parts::lesson(theme, reveal, room, model.in_words));
+    lines.extend(parts::lesson(theme, reveal, room, model.telling));
     lines.extend(clue_lines(model, &reveal.clues, (width, height)));
     lines.extend(standings(desk, width));
     lines
@@ -148,7 +148,7 @@ fn clue_lines(
     let theme = model.theme;
     if let Some(picture) = picture_of(clues) {
         let room = (width, height.saturating_sub(ROWS_BELOW));
-        let picture = parts::picture::asked(theme, picture, room, model.in_words);
+        let picture = parts::picture::asked(theme, picture, room, model.telling);
         return [vec![Line::default()], picture].concat();
     }
     let mut lines = parts::heading("Clues").to_vec();

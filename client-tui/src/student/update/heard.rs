@@ -24,15 +24,12 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
     if let ToStudent::Removed {} = message {
         return removed(model);
     }
+    if let ToStudent::RoundOpened { .. } = message {
+        return opened(model, message);
+    }
     let Some(sitting) = model.sitting_mut() else { return Vec::new() };
     match message {
         ToStudent::Class { present, .. } => sitting.present = present,
-        ToStudent::RoundOpened { round, of, task, example, limit_ms, clue_count, clue, .. } => {
-            let (clues, watch) = (vec![clue], Stopwatch::resumed(0, false));
-            let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
-            let screen = RoundScreen::new(open, sitting.time);
-            turn(model, Stage::Round(Box::new(screen)));
-        }
         ToStudent::Clue { round, number, clue, .. } => {
             with_round(sitting, |screen| screen.open.add_clue(round, number, clue));
             // The newest clue must not stay out of sight.
@@ -71,12 +68,7 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
             }
         }
         ToStudent::TimeChanged { time } => time_changed(model, time),
-        ToStudent::Trouble { trouble } => {
-            sitting.cannot_save = trouble == Trouble::CannotSave;
-            if trouble == Trouble::SavingAgain {
-                model.say("The server can save answers again.");
-            }
-        }
+        ToStudent::Trouble { trouble } => troubled(model, trouble),
         ToStudent::Error { code, message } => error(model, code, &message),
         ToStudent::Received { round, attempt } => reply(sitting, round, attempt, Reply::Received),
         ToStudent::Recorded { round, attempt } => reply(sitting, round, attempt, Reply::Recorded),
@@ -86,7 +78,34 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
         ToStudent::UnknownName { round, attempt, nearest } => {
             reply(sitting, round, attempt, Reply::AskBack { several: false, names: nearest });
         }
-        ToStudent::Seated { .. } | ToStudent::Removed {} | ToStudent::Unknown => {}
+        ToStudent::Seated { .. }
+        | ToStudent::RoundOpened { .. }
+        | ToStudent::Removed {}
+        | ToStudent::Unknown => {}
+    }
+    Vec::new()
+}
+
+/// The server cannot save answers, or can again.
+fn troubled(model: &mut Model, trouble: Trouble) {
+    if let Some(sitting) = model.sitting_mut() {
+        sitting.cannot_save = trouble == Trouble::CannotSave;
+    }
+    if trouble == Trouble::SavingAgain {
+        model.say("The server can save answers again.");
+    }
+}
+
+/// A round opens.
+fn opened(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
+    if let ToStudent::RoundOpened { round, of, task, example, limit_ms, clue_count, clue, .. } =
+        message
+        && let Some(sitting) = model.sitting()
+    {
+        let (clues, watch) = (vec![clue], Stopwatch::resumed(0, false));
+        let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+        let screen = RoundScreen::new(open, sitting.time);
+        turn(model, Stage::Round(Box::new(screen)));
     }
     Vec::new()
 }

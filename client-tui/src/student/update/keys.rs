@@ -23,7 +23,7 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
         return Vec::new();
     }
     if key == Key::Picture {
-        model.in_words = !model.in_words;
+        model.telling = model.telling.turned();
         model.scroll = 0;
         return Vec::new();
     }

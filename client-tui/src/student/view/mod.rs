@@ -96,14 +96,14 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
             Stage::Round(screen) if screen.own == Own::Nothing => {
                 let mut keys = vec![("Enter", "send")];
                 if picture_of(&screen.open.clues).is_some() {
-                    keys.push((PICTURE, in_words(model)));
+                    keys.push((PICTURE, model.telling.next()));
                 }
                 keys
             }
             Stage::Reveal(screen)
                 if !sitting.show_standings && !screen.reveal.pictures.is_empty() =>
             {
-                vec![("Tab", "standings"), (PICTURE, in_words(model))]
+                vec![("Tab", "standings"), (PICTURE, model.telling.next())]
             }
             Stage::Reveal(_) | Stage::Ended { .. } if sitting.show_standings => {
                 vec![("Tab", "back")]
@@ -116,11 +116,6 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
     };
     keys.extend([("?", "help"), ("Esc", "leave")]);
     keys
-}
-
-/// What the key of pictures does next.
-fn in_words(model: &Model) -> &'static str {
-    if model.in_words { "picture" } else { "in words" }
 }
 
 const PICTURE: &str = "Control-P";

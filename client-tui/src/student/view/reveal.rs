@@ -85,7 +85,7 @@ fn reveal_lines(
     lines.extend(parts::movements(reveal, width));
     lines.extend(parts::heading("How the class answered"));
     lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, Some(reveal), own, width));
-    lines.extend(parts::lesson(theme, reveal, (width, height), model.in_words));
+    lines.extend(parts::lesson(theme, reveal, (width, height), model.telling));
     lines.extend(parts::heading(if reveal.clues.len() == 1 { "The clue" } else { "All clues" }));
     lines.extend(parts::clues(theme, &reveal.clues, false, 0, width));
     lines

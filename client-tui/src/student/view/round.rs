@@ -44,15 +44,12 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &Ro
 fn draw_clues(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
     let open = &screen.open;
     let width = usize::from(area.width);
-    let lines = match picture_of(&open.clues) {
-        Some(picture) => {
-            let room = (width, usize::from(area.height));
-            parts::picture::asked(model.theme, picture, room, model.in_words)
-        }
-        None => {
-            let clues = parts::clues(model.theme, &open.clues, true, open.to_come(), width);
-            [vec![Line::default()], clues].concat()
-        }
+    let lines = if let Some(picture) = picture_of(&open.clues) {
+        let room = (width, usize::from(area.height));
+        parts::picture::asked(model.theme, picture, room, model.telling)
+    } else {
+        let clues = parts::clues(model.theme, &open.clues, true, open.to_come(), width);
+        [vec![Line::default()], clues].concat()
     };
     let hidden = plate::rows_of(&lines).saturating_sub(area.height);
     let down = hidden - model.scroll.min(hidden);

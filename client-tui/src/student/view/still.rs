@@ -76,7 +76,7 @@ pub(super) fn closed(
     match picture_of(&screen.clues) {
         Some(picture) => {
             let room = (width, usize::from(area.height).saturating_sub(lines.len()));
-            lines.extend(parts::picture::asked(theme, picture, room, model.in_words));
+            lines.extend(parts::picture::asked(theme, picture, room, model.telling));
         }
         None => lines.extend(parts::clues(theme, &screen.clues, false, 0, width)),
     }

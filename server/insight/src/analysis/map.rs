@@ -23,7 +23,7 @@ pub(super) fn map(
     muscles.extend(others.take(ROOM.saturating_sub(confused.len())));
     let near = |a: MuscleId, b: MuscleId| {
         let share = |asked, said| {
-            counts.tally(asked, said).and_then(|tally| tally.rate()).unwrap_or_default()
+            counts.tally(asked, said).and_then(myonym_stats::Tally::rate).unwrap_or_default()
         };
         // A confusion of one in three counts as much as the greatest likeness.
         likeness(a, b) + 3.0 * (share(a, b) + share(b, a))
