@@ -10,5 +10,6 @@
 mod class;
 mod counting;
 mod pages;
+mod planted;
 mod replay;
 mod spots;
