@@ -40,7 +40,7 @@ pub(super) struct Apart {
 pub(super) fn pairs(table: &Observations, counts: &Counts, facts: &mut impl Facts) -> Vec<Pair> {
     let priors = Priors::fit(table, counts, facts);
     let directions = directions(counts);
-    let standing = standing_out(counts);
+    let standing = standing_out(counts, facts);
     let likenesses = Likenesses::fit(counts);
     let mut pairs: Vec<Pair> = Vec::new();
     for (asked, said, count) in counts.confused() {
@@ -158,8 +158,9 @@ fn directions(counts: &Counts) -> BTreeMap<(MuscleId, MuscleId), Direction> {
 /// where it is no wrong answer), given how many wrong answers there were: the conditional test of
 /// [`unequal_exposure`]. One guess at each other muscle is added to those elsewhere, so that a class
 /// that knows all the rest can show a confusion too. The false discovery rate is controlled over all pairs that could be
-/// confused: to look only at those that were would be to look only where something was found.
-fn standing_out(counts: &Counts) -> BTreeMap<(MuscleId, MuscleId), bool> {
+/// confused: to look only at those that were would be to look only where something was found. Neighbours, of
+/// which a confusion is to be expected, and other pairs are two families, with half the rate each.
+fn standing_out(counts: &Counts, facts: &impl Facts) -> BTreeMap<(MuscleId, MuscleId), bool> {
     let wrong = |asked: MuscleId| counts.wrong.get(&asked).copied().unwrap_or_default();
     let all: u32 = counts.wrong.values().sum();
     let muscles: BTreeSet<MuscleId> =
@@ -177,10 +178,19 @@ fn standing_out(counts: &Counts) -> BTreeMap<(MuscleId, MuscleId), bool> {
         let chance = unequal_exposure(here, elsewhere).filter(|_| above).map(|found| found.exact);
         tested.push((asked, said, chance.unwrap_or(1.0)));
     }
-    let possible = counts.given.len() * muscles.len().saturating_sub(1);
-    let mut p: Vec<f64> = tested.iter().map(|one| one.2).collect();
-    p.resize(possible.max(p.len()), 1.0);
-    let q = benjamini_hochberg(&p).unwrap_or_default();
-    let found = tested.into_iter().zip(q);
-    found.map(|((asked, said, _), q)| ((asked, said), q < FALSE_DISCOVERY)).collect()
+    let mut found = BTreeMap::new();
+    for near in [true, false] {
+        let family = |asked: MuscleId, said: MuscleId| facts.neighbours(asked, said) == near;
+        let possible = counts.given.keys().map(|asked| {
+            muscles.iter().filter(|said| *said != asked && family(*asked, **said)).count()
+        });
+        let possible: usize = possible.sum();
+        let of_family = tested.iter().filter(|one| family(one.0, one.1));
+        let mut p: Vec<f64> = of_family.clone().map(|one| one.2).collect();
+        p.resize(possible.max(p.len()), 1.0);
+        let q = benjamini_hochberg(&p).unwrap_or_default();
+        let stands = of_family.zip(q).map(|(one, q)| ((one.0, one.1), q < FALSE_DISCOVERY / 2.0));
+        found.extend(stands);
+    }
+    found
 }

@@ -216,16 +216,21 @@ fn a_lone_confusion_is_drawn_towards_nothing() {
         planted: vec![("teres-minor", "teres-major", 0.4)],
         favourite: None,
     };
+    let mut standing = 0;
     for seed in 1..=10 {
         let found = class.analysed(seed);
         let first = &found.pairs[0];
+        standing += u32::from(first.stands_out);
+        // Shown or not, it is what to teach.
+        assert!(found.teach[0].headline.starts_with("teres minor, taken for"), "seed {seed}");
         assert_eq!(keys(first), ("teres-minor", "teres-major"), "seed {seed}");
-        assert!(first.stands_out, "seed {seed}");
         for pair in found.pairs.iter().filter(|pair| pair.count == 1) {
             assert!(!pair.stands_out, "seed {seed}: {:?}", keys(pair));
             assert!(pair.shrunken < pair.rate.value, "seed {seed}: {:?}", keys(pair));
         }
     }
+    println!("{standing} of 10 stand out of one review of 20");
+    assert!(standing >= 7, "{standing}");
 }
 
 fn keys(pair: &myonym_insight::analysis::Pair) -> (&str, &str) {
