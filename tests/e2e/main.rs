@@ -11,6 +11,7 @@ mod review;
 mod roles;
 mod rude;
 mod slow;
+mod tasks;
 #[cfg(target_os = "linux")]
 mod terminal;
 mod two_reviews;
