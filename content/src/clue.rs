@@ -39,6 +39,10 @@ pub enum ClueKind {
     Nerve,
     /// The spinal roots of its nerve.
     Roots,
+    /// All its origins and insertions at once, where a movement is asked for.
+    Attachments,
+    /// A picture that names nothing, in the place of all others.
+    Picture,
 }
 
 impl ClueKind {
@@ -53,16 +57,26 @@ impl ClueKind {
             Self::InsertionBone | Self::Insertion => "insertion",
             Self::Nerve => "innervation",
             Self::Roots => "roots",
+            Self::Attachments => "attachments",
+            Self::Picture => "picture",
         }
     }
 
     /// Whether the clue is about an origin or an insertion.
     pub fn is_attachment(self) -> bool {
         match self {
-            Self::OriginBone | Self::InsertionBone | Self::Origin | Self::Insertion => true,
-            Self::Region | Self::Group | Self::Joint | Self::Action | Self::Nerve | Self::Roots => {
-                false
-            }
+            Self::OriginBone
+            | Self::InsertionBone
+            | Self::Origin
+            | Self::Insertion
+            | Self::Attachments => true,
+            Self::Region
+            | Self::Group
+            | Self::Joint
+            | Self::Action
+            | Self::Nerve
+            | Self::Roots
+            | Self::Picture => false,
         }
     }
 }

@@ -10,7 +10,8 @@ use crate::contrast::{Contrast, contrast};
 use crate::derived::Derived;
 use crate::explain::{explanation, set_apart};
 use crate::list::MuscleList;
-use crate::model::{ListKey, Muscle, MuscleKey, SourceKey};
+use crate::model::{JointKey, ListKey, MovementKey, Muscle, MuscleKey, SourceKey};
+use crate::movement_name::{MovementIndex, MovementResolution};
 use crate::name::{NameIndex, Resolution};
 use crate::near::nearness;
 use crate::own_list::{CourseWords, OwnAbout, OwnList};
@@ -69,6 +70,7 @@ pub struct Course {
     atlas: Arc<Atlas>,
     muscles: BTreeMap<MuscleKey, Muscle>,
     index: NameIndex,
+    movements: MovementIndex,
     items: Vec<Item>,
     words: CourseWords,
 }
@@ -132,7 +134,8 @@ impl Course {
             index.add_names(muscle, names);
         }
         let (list, vocabulary, atlas) = (list.clone(), v.clone(), catalogue.atlas.clone());
-        Ok(Self { list, vocabulary, atlas, muscles, index, items, words })
+        let movements = MovementIndex::of(&vocabulary);
+        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words })
     }
 
     /// The muscle list.
@@ -167,7 +170,7 @@ impl Course {
 
     /// What a muscle and its parts do, as the atlas has it: the strongest first. Empty if the atlas
     /// has no line of pull of it.
-    pub fn derived(&self, muscle: &MuscleKey) -> Vec<Derived> {
+    pub fn derived(&self, muscle: &MuscleKey) -> &[Derived] {
         self.atlas.derived(muscle)
     }
 
@@ -182,6 +185,17 @@ impl Course {
     /// Which muscle of the whole catalogue a typed text names.
     pub fn resolve(&self, typed: &str) -> Resolution {
         self.index.resolve(typed)
+    }
+
+    /// Which movement a typed text names.
+    pub fn resolve_movement(&self, typed: &str) -> MovementResolution {
+        self.movements.resolve(typed)
+    }
+
+    /// A movement in words, such as `lateral rotation of the arm`; without a joint, by its name alone.
+    pub fn name_movement(&self, movement: &MovementKey, joint: Option<&JointKey>) -> String {
+        let joints = joint.cloned().into_iter().collect();
+        self.movements.named(movement, joints, None).name
     }
 
     /// English name of any muscle of the catalogue.
@@ -226,7 +240,13 @@ impl Course {
         said.into_iter().map(|statement| statement.clue).collect()
     }
 
-    fn taught(&self, muscle: &MuscleKey) -> Option<Muscle> {
+    /// What the course adds in words of its own.
+    pub(crate) fn words(&self) -> &CourseWords {
+        &self.words
+    }
+
+    /// A muscle with what this course teaches of it alone.
+    pub(crate) fn taught(&self, muscle: &MuscleKey) -> Option<Muscle> {
         let MuscleList { level, hide, .. } = &self.list;
         Some(taught(&self.vocabulary, self.muscles.get(muscle)?, *level, hide))
     }

@@ -233,6 +233,8 @@ rows! {
         must name: String,
         /// What moves, without an article, such as `arm`.
         must segment: String,
+        /// Other words for the joint or for what moves, as a student may type them.
+        may also: Vec<At<String>>,
         /// The movements that it has.
         must movements: Filled<At<MovementKey>>,
     }
@@ -243,6 +245,9 @@ rows! {
         must name: String,
         /// Verb, third person, with `{}` for what moves: `rotates {} laterally`.
         must verb: String,
+        /// Other words for it, as a student may type them: `external rotation`, `turns {} outwards`;
+        /// with `of the` and a joint or what moves, only there: `radial deviation of the hand`.
+        may also: Vec<At<String>>,
         /// The movement that undoes it; the movement itself where it is the same to the other side.
         must opposite: MovementKey,
     }

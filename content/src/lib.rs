@@ -4,6 +4,7 @@
 //! nearness between muscles, clues, contrasts, and the check of the data files. It knows no room,
 //! no student, no score and no clock, and does no I/O: files come in as text.
 
+mod asking;
 pub mod atlas;
 pub mod catalogue;
 pub mod check;
@@ -20,6 +21,8 @@ pub mod lint;
 pub mod list;
 mod load;
 pub mod model;
+pub mod movement_name;
+mod movement_resolve;
 pub mod name;
 pub mod near;
 pub mod order;
@@ -39,6 +42,7 @@ pub use clue::{Clue, ClueKind, OrderedClue};
 pub use contrast::{Contrast, Difference};
 pub use course::{Course, CourseError, Item};
 pub use list::MuscleList;
-pub use model::{Level, ListKey, Muscle, MuscleKey};
+pub use model::{JointKey, Level, ListKey, MovementKey, Muscle, MuscleKey};
+pub use movement_name::{MovementResolution, NamedMovement};
 pub use name::Resolution;
 pub use own_list::OwnList;

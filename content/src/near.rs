@@ -203,15 +203,22 @@ fn likeness(v: &Vocabulary, a: &Attachment, b: &Attachment) -> f64 {
     }
 }
 
-/// The smallest landmark that holds a place of each.
+/// The smallest landmark that holds a place of each. Where sources differ, both are asked, so that
+/// the answer is the same either way round.
 fn common_landmark<'a>(
     v: &'a Vocabulary,
     a: &'a Attachment,
     b: &'a Attachment,
 ) -> Option<&'a LandmarkKey> {
-    let holds = |larger: &LandmarkKey| forms(b).any(|(there, _)| lies_within(v, there, larger));
-    let of = |here| v.with_larger(here).map(|(key, _)| key).find(|larger| holds(larger));
-    forms(a).filter_map(|(here, _)| of(here)).min()
+    let of = |one: &'a Attachment, other: &'a Attachment| {
+        let holds = move |larger: &LandmarkKey| {
+            forms(other).any(|(there, _)| lies_within(v, there, larger))
+        };
+        let smallest =
+            move |here| v.with_larger(here).map(|(key, _)| key).find(|larger| holds(larger));
+        forms(one).filter_map(move |(here, _)| smallest(here))
+    };
+    of(a, b).chain(of(b, a)).min()
 }
 
 fn common_bone<'a>(v: &'a Vocabulary, a: &'a Attachment, b: &'a Attachment) -> Option<&'a BoneKey> {

@@ -175,14 +175,15 @@ pub(crate) fn reworded(
 
 fn statement(kind: ClueKind, text: String, claim: Claim) -> Statement {
     let rank = match kind {
-        ClueKind::Region | ClueKind::Group | ClueKind::Roots => Rank::Sorting,
+        ClueKind::Region | ClueKind::Group | ClueKind::Roots | ClueKind::Picture => Rank::Sorting,
         ClueKind::Nerve => Rank::Further,
         ClueKind::Joint
         | ClueKind::Action
         | ClueKind::OriginBone
         | ClueKind::InsertionBone
         | ClueKind::Origin
-        | ClueKind::Insertion => Rank::Chief,
+        | ClueKind::Insertion
+        | ClueKind::Attachments => Rank::Chief,
     };
     Statement { clue: Clue { kind, text }, rank, claims: vec![claim] }
 }
@@ -318,7 +319,7 @@ fn place_kind(end: End) -> ClueKind {
     }
 }
 
-fn verb(end: End, partly: &str, many: bool) -> String {
+pub(crate) fn verb(end: End, partly: &str, many: bool) -> String {
     let s = if many { "" } else { "s" };
     match end {
         End::Origin if many => format!("arise {partly}from"),
@@ -328,7 +329,7 @@ fn verb(end: End, partly: &str, many: bool) -> String {
 }
 
 /// With a capital letter and a full stop.
-fn sentence(text: &str) -> String {
+pub(crate) fn sentence(text: &str) -> String {
     let mut rest = text.chars();
     let first = rest.next().map(|letter| letter.to_ascii_uppercase());
     let stop = if text.ends_with('.') { "" } else { "." };

@@ -46,6 +46,8 @@ pub struct Joint {
     pub name: String,
     /// What moves, such as `arm` or `scapula`.
     pub segment: String,
+    /// Other words for the joint or for what moves, such as `shoulder blade`.
+    pub also: Vec<String>,
     /// Movements that the joint has.
     pub movements: Vec<MovementKey>,
 }
@@ -57,6 +59,9 @@ pub struct Movement {
     pub name: String,
     /// Verb, third person, that takes the segment as object: `rotates {} laterally`.
     pub verb: String,
+    /// Other words for it, such as `external rotation`; with ` of the ` and a joint or what moves,
+    /// they hold only there: `radial deviation of the hand`.
+    pub also: Vec<String>,
     /// The movement that undoes it; the movement itself where it is the same to the other side.
     pub opposite: MovementKey,
 }

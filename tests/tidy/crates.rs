@@ -25,6 +25,7 @@ const ARROWS: [(&str, &[&str]); 11] = [
             "myonym-content",
             "myonym-engine",
             "myonym-insight",
+            "myonym-mechanics",
             "myonym-picture",
             "myonym-play",
             "myonym-wire",

@@ -6,6 +6,7 @@ use crate::file::{
 use crate::load::read::items;
 use crate::load::{gather, key, look_up, option, rows, value, values};
 use crate::model::LandmarkKey;
+use crate::movement_name::MovementIndex;
 use crate::problem::Report;
 use crate::vocabulary::{Bone, Joint, Landmark, Movement, Named, Nerve, Source, Vocabulary};
 
@@ -25,6 +26,7 @@ pub(super) fn vocabulary(files: &[ContentFile], report: &mut Report<'_>) -> Voca
     check_landmarks(files, &vocabulary, report);
     check_joints(files, &vocabulary, report);
     check_movements(files, &vocabulary, report);
+    check_words_of_movements(files, &vocabulary, report);
     vocabulary
 }
 
@@ -58,6 +60,7 @@ impl From<&JointRow> for Joint {
         Self {
             name: value(row.name.as_ref()),
             segment: value(row.segment.as_ref()),
+            also: values(row.also.as_ref()),
             movements: values(row.movements.as_ref()),
         }
     }
@@ -68,6 +71,7 @@ impl From<&MovementRow> for Movement {
         Self {
             name: value(row.name.as_ref()),
             verb: value(row.verb.as_ref()),
+            also: values(row.also.as_ref()),
             opposite: key(row.opposite.as_ref()),
         }
     }
@@ -142,6 +146,26 @@ fn check_movements(files: &[ContentFile], vocabulary: &Vocabulary, report: &mut 
                 key.value, opposite.value, movement.opposite
             );
             report.add(opposite.place, message);
+        }
+    }
+}
+
+/// Other words for a movement that hold at some joint only must name one.
+fn check_words_of_movements(
+    files: &[ContentFile],
+    vocabulary: &Vocabulary,
+    report: &mut Report<'_>,
+) {
+    let index = MovementIndex::of(vocabulary);
+    for (_, row) in rows(files, |f| f.movement.as_ref()) {
+        for words in items(row.also.as_ref()) {
+            if let Some(place) = index.unknown_place(&words.value) {
+                let message = format!(
+                    "no joint is called `{place}`, and nothing that moves: use the name or the \
+                     segment of a joint, or one of its words under `also`"
+                );
+                report.add(words.place, message);
+            }
         }
     }
 }

@@ -5,7 +5,7 @@ use myonym_wire::{AttemptId, Millis, RoundNo, StudentId};
 
 use crate::event::{Answer, Event};
 use crate::input::{Answering, Decision, Refusal, Reply};
-use crate::marking::{self, Marked};
+use crate::marking::{self, Marked, Said};
 use crate::review::{Phase, Review};
 use crate::round::OpenRound;
 use crate::timing::{self, GRACE_MS};
@@ -56,12 +56,12 @@ impl Review {
         if limit_ms.is_some_and(|limit| credited > Millis(u64::from(limit))) {
             return Refusal::TooLate.into();
         }
-        match marking::mark(course, self.settings.spelling, &round.muscle, &typed) {
+        match marking::mark(course, self.settings.spelling, round, &typed) {
             Marked::Empty => Refusal::NothingTyped.into(),
             Marked::AskAgain { why, among } => {
                 Event::AskedAgain { round: number, student, attempt, typed, why, among }.into()
             }
-            Marked::Answer { said, said_name, spelling, exact, credit } => {
+            Marked::Answer(Said { muscle, movement, name, spelling, exact, credit }) => {
                 let letters = typed.chars().filter(|c| c.is_alphanumeric()).count();
                 let least = timing::human_least(letters).min(server);
                 let answer = Answer {
@@ -69,8 +69,9 @@ impl Review {
                     student,
                     attempt,
                     typed,
-                    said,
-                    said_name,
+                    said: muscle,
+                    movement,
+                    said_name: name,
                     spelling,
                     exact,
                     credit,

@@ -12,7 +12,7 @@ use crate::round::{self, RoundRecord};
 pub(crate) fn contrast(course: &Course, record: &RoundRecord) -> Option<RevealContrast> {
     let near = |said: &MuscleKey| course.nearness(&record.muscle, said);
     let mut wrong: BTreeMap<MuscleKey, (String, u32)> = BTreeMap::new();
-    for (name, said, count, verdict) in round::spread(&record.answers) {
+    for (name, said, count, verdict) in round::spread(record.task, &record.answers) {
         if let Some(said) = said
             && verdict != Verdict::Right
             && said != record.muscle

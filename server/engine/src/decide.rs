@@ -8,6 +8,7 @@ use crate::event::Event;
 use crate::input::{Command, Decision, Input, Refusal};
 use crate::review::{Phase, Review, Seat};
 use crate::round::{OpenRound, RoundRecord};
+use crate::task;
 use crate::timing::GRACE_MS;
 use crate::waiting::Limit;
 
@@ -195,22 +196,24 @@ impl Review {
 
     fn next_round(&self, course: &Course) -> Decision {
         let round = RoundNo(self.opened + 1);
-        let muscle = usize::from(self.opened);
+        let next = usize::from(self.opened);
         // The plan was drawn from this list; a muscle that has left it since is passed by with the
         // review's end rather than with a wrong round.
-        let item = self.plan.get(muscle).and_then(|muscle| course.item(muscle));
-        match item {
-            None => Event::Ended { why: EndWhy::Finished }.into(),
-            Some(item) => Event::RoundOpened {
-                round,
-                muscle: item.muscle.clone(),
-                name: item.name.clone(),
-                latin: item.latin.clone(),
-                clues: item.clues.iter().map(|ordered| ordered.clue.clone()).collect(),
-                limit_ms: self.settings.limit_ms,
-            }
-            .into(),
+        let Some(item) = self.plan.get(next).and_then(|muscle| course.item(muscle)) else {
+            return Event::Ended { why: EndWhy::Finished }.into();
+        };
+        let dealt = self.tasks.get(next).copied().unwrap_or_default();
+        let (task, clues) = task::asked(course, item, dealt);
+        Event::RoundOpened {
+            round,
+            task,
+            muscle: item.muscle.clone(),
+            name: item.name.clone(),
+            latin: item.latin.clone(),
+            clues,
+            limit_ms: self.settings.limit_ms,
         }
+        .into()
     }
 
     fn close(&self, round: &OpenRound, why: CloseWhy) -> Event {

@@ -3,15 +3,19 @@
 //! A field may be added with a default; none may change its meaning. [`SCHEMA`] goes up when an
 //! old reader could misread a new log.
 
-use myonym_content::{Clue, Contrast, ListKey, MuscleKey};
+use myonym_content::{Clue, Contrast, JointKey, ListKey, MovementKey, MuscleKey};
 use myonym_wire::{
     AttemptId, CloseWhy, EndWhy, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling,
-    StudentId, TimeAllowance,
+    StudentId, Task, TimeAllowance,
 };
 use serde::{Deserialize, Serialize};
 
 /// The number of this form of the log.
-pub const SCHEMA: u16 = 1;
+///
+/// Form 2 has rounds that ask for something else than a name in words. A reader of form 1 would take
+/// their answers for names of muscles: movements for names that no muscle has, and rounds still to
+/// come for rounds with clues. A log of form 1 is read as one that asks for names alone.
+pub const SCHEMA: u16 = 2;
 
 /// One event with its place in the review.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -57,6 +61,9 @@ pub enum Event {
         seed: u64,
         /// What was drawn: the muscle of each round.
         plan: Vec<MuscleKey>,
+        /// What was dealt: the task of each round; a name where it says nothing.
+        #[serde(default)]
+        tasks: Vec<Task>,
     },
     /// A student took a seat.
     Seated {
@@ -93,6 +100,9 @@ pub enum Event {
     RoundOpened {
         /// Which.
         round: RoundNo,
+        /// What it asks for.
+        #[serde(default)]
+        task: Task,
         /// The muscle described.
         muscle: MuscleKey,
         /// Its English name.
@@ -173,14 +183,19 @@ pub struct Answer {
     pub attempt: AttemptId,
     /// As typed.
     pub typed: String,
-    /// The muscle that was meant; `None` if no muscle has that name (strict spelling only).
+    /// The muscle that was meant; `None` if no muscle has that name (strict spelling only), or where
+    /// a movement was asked for.
     pub said: Option<MuscleKey>,
-    /// Its English name.
+    /// The movement that was meant, where one was asked for; `None` if there is none of that name
+    /// (strict spelling only).
+    #[serde(default)]
+    pub movement: Option<SaidMovement>,
+    /// English name of the muscle, or the movement in words.
     pub said_name: Option<String>,
     /// How it was spelt.
     pub spelling: SpellingFound,
-    /// Whether it is the muscle described, spelt as the review asks. The only thing that ratings
-    /// and item analysis may look at.
+    /// Whether it is the muscle described, or a movement that it makes, spelt as the review asks.
+    /// The only thing that ratings and item analysis may look at.
     pub exact: bool,
     /// Credit from 0 to 1; see [`crate::score::credit`].
     pub credit: f64,
@@ -194,15 +209,24 @@ pub struct Answer {
     pub hasty: bool,
 }
 
+/// A movement as a student named it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct SaidMovement {
+    /// The movement.
+    pub movement: MovementKey,
+    /// The joints that may be meant; empty for any.
+    pub joints: Vec<JointKey>,
+}
+
 /// How a typed name was spelt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum SpellingFound {
     /// An accepted form.
     Exact,
-    /// Close enough to one muscle alone.
+    /// Close enough to one muscle or movement alone.
     Misspelt,
-    /// Like no muscle's name.
+    /// Like no name.
     NoSuchName,
 }
 
@@ -210,7 +234,7 @@ pub enum SpellingFound {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AskedAgainWhy {
-    /// It fits several muscles.
+    /// It fits several muscles or movements.
     WhichOne,
     /// It fits none.
     UnknownName,

@@ -13,18 +13,22 @@ mod draw;
 mod event;
 mod input;
 mod marking;
+mod movement;
 mod review;
 mod round;
 pub mod score;
 mod standings;
+mod task;
 pub mod timing;
 mod waiting;
 
 pub use draw::{OpenError, open};
 pub use event::{
-    Answer, AskedAgainWhy, Event, Logged, RevealContrast, SCHEMA, Settings, SpellingFound,
+    Answer, AskedAgainWhy, Event, Logged, RevealContrast, SCHEMA, SaidMovement, Settings,
+    SpellingFound,
 };
 pub use input::{Answering, Command, Decision, Input, Refusal, Reply};
+pub use movement::{Makes, example};
 pub use review::{Phase, Review, Seat};
 pub use round::{OpenRound, RoundRecord, spread};
 pub use score::Points;

@@ -4,9 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::mem;
 
 use myonym_content::MuscleKey;
-use myonym_wire::{CloseWhy, EndWhy, Millis, ReviewId, RoundNo, Seq, StudentId, TimeAllowance};
+use myonym_wire::{
+    CloseWhy, EndWhy, Millis, ReviewId, RoundNo, Seq, StudentId, Task, TimeAllowance,
+};
 
-use crate::event::{Answer, Event, Logged, RevealContrast, Settings};
+use crate::event::{Answer, Event, Logged, RevealContrast, SCHEMA, Settings};
 use crate::round::{OpenRound, RoundRecord};
 use crate::score::Points;
 use crate::waiting::{Limit, Waiting};
@@ -54,6 +56,8 @@ pub struct Review {
     pub(crate) id: ReviewId,
     pub(crate) settings: Settings,
     pub(crate) plan: Vec<MuscleKey>,
+    /// The task of each round; a name where it says nothing.
+    pub(crate) tasks: Vec<Task>,
     pub(crate) seats: BTreeMap<StudentId, Seat>,
     pub(crate) phase: Phase,
     /// Rounds that were revealed.
@@ -67,13 +71,17 @@ pub struct Review {
 }
 
 impl Review {
-    /// The review that the first event opens; `None` if it is not the first or does not open one.
+    /// The review that the first event opens; `None` if it is not the first, does not open one, or
+    /// has a later form than this program reads.
     pub fn first(logged: &Logged) -> Option<Self> {
-        let Event::Opened { review, settings, plan, .. } = &logged.event else { return None };
-        (logged.seq == Seq(1)).then(|| Self {
+        let Event::Opened { schema, review, settings, plan, tasks, .. } = &logged.event else {
+            return None;
+        };
+        (logged.seq == Seq(1) && *schema <= SCHEMA).then(|| Self {
             id: *review,
             settings: settings.clone(),
             plan: plan.clone(),
+            tasks: tasks.clone(),
             seats: BTreeMap::new(),
             phase: Phase::Gathering,
             rounds: Vec::new(),
@@ -110,6 +118,12 @@ impl Review {
     /// The muscle of each round.
     pub fn plan(&self) -> &[MuscleKey] {
         &self.plan
+    }
+
+    /// What the rounds ask for, each once.
+    pub fn tasks(&self) -> BTreeSet<Task> {
+        let dealt = (0..self.plan.len()).map(|at| self.tasks.get(at).copied().unwrap_or_default());
+        dealt.collect()
     }
 
     /// Number of rounds.
@@ -257,7 +271,7 @@ impl Review {
     }
 
     fn open_round(&mut self, event: &Event, at: Millis) {
-        let Event::RoundOpened { round, muscle, name, latin, clues, limit_ms } = event else {
+        let Event::RoundOpened { round, task, muscle, name, latin, clues, limit_ms } = event else {
             return;
         };
         let here =
@@ -266,6 +280,7 @@ impl Review {
         self.paused = None;
         self.phase = Phase::Open(Box::new(OpenRound {
             round: *round,
+            task: *task,
             muscle: muscle.clone(),
             name: name.clone(),
             latin: latin.clone(),

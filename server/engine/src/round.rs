@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_content::{Clue, MuscleKey};
 use myonym_wire::{
-    AttemptId, CloseWhy, Millis, RoundNo, ScoreRule, Seq, StudentId, TimeAllowance, Verdict,
+    AttemptId, CloseWhy, Millis, RoundNo, ScoreRule, Seq, StudentId, Task, TimeAllowance, Verdict,
 };
 
 use crate::event::{Answer, AskedAgainWhy, RevealContrast};
@@ -16,6 +16,8 @@ use crate::waiting::Waiting;
 pub struct OpenRound {
     /// Which.
     pub round: RoundNo,
+    /// What it asks for.
+    pub task: Task,
     /// The muscle described.
     pub muscle: MuscleKey,
     /// Its English name.
@@ -93,6 +95,7 @@ impl OpenRound {
     ) -> RoundRecord {
         RoundRecord {
             round: self.round,
+            task: self.task,
             muscle: self.muscle,
             name: self.name,
             latin: self.latin,
@@ -112,6 +115,8 @@ impl OpenRound {
 pub struct RoundRecord {
     /// Which.
     pub round: RoundNo,
+    /// What it asks for.
+    pub task: Task,
     /// The muscle described.
     pub muscle: MuscleKey,
     /// Its English name.
@@ -146,21 +151,27 @@ impl RoundRecord {
 }
 
 /// What was answered in a round, commonest first, then by name: the name shown, the muscle (none
-/// for a name that no muscle has), how many, and how it was marked. In strict spelling one muscle
-/// may stand in two rows, spelt well and misspelt.
+/// for a movement, or a name that no muscle has), how many, and how it was marked. In strict
+/// spelling one muscle or movement may stand in two rows, spelt well and misspelt.
 pub fn spread(
+    task: Task,
     answers: &BTreeMap<StudentId, Answer>,
 ) -> Vec<(String, Option<MuscleKey>, u32, Verdict)> {
+    let none = match task {
+        Task::Name | Task::Picture => "(no such name)",
+        Task::Movement => "(no such movement)",
+    };
     let mut counts: BTreeMap<_, (String, u32, Verdict)> = BTreeMap::new();
     for answer in answers.values() {
-        let name = answer.said_name.clone().unwrap_or_else(|| "(no such name)".to_owned());
+        let name = answer.said_name.clone().unwrap_or_else(|| none.to_owned());
         let verdict = score::verdict(answer.exact, answer.credit);
-        let row = (answer.said.as_ref(), answer.exact, answer.credit > 0.0);
+        let said = (answer.said.as_ref(), answer.movement.as_ref());
+        let row = (said, answer.exact, answer.credit > 0.0);
         counts.entry(row).or_insert((name, 0, verdict)).1 += 1;
     }
     let mut rows: Vec<_> = counts
         .into_iter()
-        .map(|((said, ..), (name, count, verdict))| (name, said.cloned(), count, verdict))
+        .map(|(((said, _), ..), (name, count, verdict))| (name, said.cloned(), count, verdict))
         .collect();
     rows.sort_by(|a, b| b.2.cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
     rows
@@ -210,7 +221,7 @@ mod tests {
                 let answer = answer(student, *said, *exact, *credit);
                 (answer.student, answer)
             });
-            let rows = spread(&answers.collect());
+            let rows = spread(Task::Name, &answers.collect());
             let row = |(name, _, count, verdict): &'_ (String, _, u32, Verdict)| {
                 (name.clone(), *count, *verdict)
             };
@@ -252,6 +263,7 @@ mod tests {
     fn open() -> OpenRound {
         OpenRound {
             round: RoundNo(1),
+            task: Task::Name,
             muscle: MuscleKey::new("teres-minor"),
             name: "teres minor".to_owned(),
             latin: "musculus teres minor".to_owned(),
@@ -276,6 +288,7 @@ mod tests {
             attempt: AttemptId(Uuid::from_u128(student)),
             typed: "as typed".to_owned(),
             said: said.map(MuscleKey::new),
+            movement: None,
             said_name: said.map(ToOwned::to_owned),
             spelling: SpellingFound::Exact,
             exact,

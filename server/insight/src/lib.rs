@@ -8,6 +8,7 @@
 
 mod apart;
 mod estimate;
+mod predicted;
 pub mod render;
 mod report;
 mod rows;
@@ -15,6 +16,7 @@ mod tally;
 mod weak_spots;
 
 pub use estimate::{Estimate, wilson};
+pub use predicted::{Instead, Predicted};
 pub use report::{Report, ReportPair, ReviewInfo, SCHEMA, TOO_FEW};
 pub use rows::{Back, ConfusedPair, Hard, Misspelt, Totals, Unclear};
 pub use tally::Tally;

@@ -7,6 +7,7 @@ use myonym_content::{Catalogue, Course, Difference, Level, ListKey};
 use myonym_wire::ReviewId;
 use serde::{Deserialize, Serialize};
 
+use crate::predicted::Predicted;
 use crate::rows::{ConfusedPair, Hard, Misspelt, Totals, Unclear};
 use crate::tally::Tally;
 
@@ -63,6 +64,10 @@ pub struct Report {
     pub unclear: Vec<Unclear>,
     /// Misspelt names, commonest first.
     pub misspelt: Vec<Misspelt>,
+    /// How movements were answered where they were asked for, hardest first; see
+    /// [`Tally::movements`].
+    #[serde(default)]
+    pub movements: Vec<Predicted>,
 }
 
 /// A confused pair with what separates it.
@@ -96,6 +101,7 @@ impl Report {
             pairs: tally.pairs().into_iter().map(with_difference).collect(),
             unclear,
             misspelt: tally.misspelt(),
+            movements: tally.movements(),
         }
     }
 
@@ -111,11 +117,16 @@ impl Report {
     }
 
     /// The muscle to teach again first, with the commonest confusion about it; `None` if every
-    /// answer was right.
+    /// name was right.
     pub fn teach_first(&self) -> Option<(&Hard, Option<&ReportPair>)> {
         let hard = self.hardest.first().filter(|hard| hard.right < hard.asked)?;
         let pair = self.pairs.iter().find(|pair| pair.confused.asked == hard.muscle);
         Some((hard, pair))
+    }
+
+    /// The muscle whose movement is to be taught again first; `None` if every movement was right.
+    pub fn teach_movement_first(&self) -> Option<&Predicted> {
+        self.movements.first().filter(|predicted| predicted.right < predicted.asked)
     }
 }
 

@@ -17,7 +17,7 @@ pub struct Totals {
     pub silent: u32,
 }
 
-/// How one muscle was answered when it was asked.
+/// How one muscle was answered when its name was asked for, from clues or from a picture.
 ///
 /// `right`, `near` and `silent` never add up to more than `asked`; what is left are wrong answers.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -41,6 +41,12 @@ pub struct Hard {
     /// Answers that meant this muscle and misspelt its name. In tolerant spelling they are right,
     /// in strict spelling wrong.
     pub misspelt: u32,
+    /// Those of `asked` who were shown a picture in the place of clues.
+    #[serde(default)]
+    pub pictured: u32,
+    /// Those of `pictured` who were right.
+    #[serde(default)]
+    pub pictured_right: u32,
 }
 
 /// How often one muscle was answered when another was asked.

@@ -6,9 +6,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use myonym_content::name::fold;
 use myonym_content::{ListKey, MuscleKey};
 use myonym_engine::{Answer, AskedAgainWhy, Event, Logged, SpellingFound, score};
-use myonym_wire::{RoundNo, StudentId, Verdict};
+use myonym_wire::{RoundNo, Spelling, StudentId, Task, Verdict};
 
 use crate::estimate::{median, wilson};
+use crate::predicted::{Movements, Predicted};
 use crate::rows::{Back, ConfusedPair, Hard, Misspelt, Totals, Unclear};
 
 /// What classes answered: a fold over the events of one or many reviews.
@@ -16,6 +17,9 @@ use crate::rows::{Back, ConfusedPair, Hard, Misspelt, Totals, Unclear};
 /// Feed it whole logs in order, review after review, or one log as it grows; either way gives the
 /// same counts. Only rounds that were revealed count: answers of an open or closed round wait, and
 /// a round that is skipped, or cut off by the next review, changes nothing.
+///
+/// Rounds that ask for a movement are counted apart ([`Tally::movements`]); of all else here they are
+/// part of the totals alone.
 ///
 /// A student is *asked* in a round by answering it or by being listed as silent at its close. Who
 /// was absent is not asked, and no share is taken of them.
@@ -28,10 +32,12 @@ pub struct Tally {
     unclear: BTreeMap<(MuscleKey, String), (AskedAgainWhy, u32)>,
     /// Misspelt names, by muscle meant and name.
     misspelt: BTreeMap<(MuscleKey, String), u32>,
+    movements: Movements,
     names: BTreeMap<MuscleKey, String>,
     totals: Totals,
-    /// The muscle list of the review being read.
+    /// The muscle list of the review being read, and how it marks spelling.
     list: Option<ListKey>,
+    spelling: Spelling,
     /// The round that is not revealed yet.
     round: Option<Round>,
 }
@@ -43,9 +49,10 @@ impl Tally {
             Event::Opened { settings, .. } => {
                 self.round = None;
                 self.list = Some(settings.list.clone());
+                self.spelling = settings.spelling;
             }
-            Event::RoundOpened { round, muscle, name, .. } => {
-                self.round = Some(Round::new(*round, muscle, name));
+            Event::RoundOpened { round, task, muscle, name, .. } => {
+                self.round = Some(Round::new(*round, *task, muscle, name));
             }
             Event::Answered(answer) => {
                 if let Some(open) = self.open_round(answer.round) {
@@ -152,6 +159,11 @@ impl Tally {
         forms
     }
 
+    /// How the movements of muscles were answered, hardest first.
+    pub fn movements(&self) -> Vec<Predicted> {
+        self.movements.rows(|muscle| self.name(muscle))
+    }
+
     /// The muscle list of the last review in which a muscle was asked: what its course teaches
     /// decides what separates it from another muscle.
     pub(crate) fn list_of(&self, asked: &MuscleKey) -> Option<&ListKey> {
@@ -174,6 +186,8 @@ impl Tally {
             rate_right: wilson(counts.right, counts.asked)?,
             median_ms: median(&counts.times_right),
             misspelt: counts.misspelt,
+            pictured: counts.pictured,
+            pictured_right: counts.pictured_right,
         })
     }
 
@@ -208,17 +222,39 @@ impl Tally {
 
     /// Counts a round that is revealed. One that was never closed does not say who was silent, so
     /// it cannot be counted.
-    fn count(&mut self, round: Round) {
-        let Some(mut silent) = round.silent else { return };
+    fn count(&mut self, mut round: Round) {
+        let Some(mut silent) = round.silent.take() else { return };
         silent.retain(|student| !round.answers.contains_key(student));
         let silences = u32::try_from(silent.len()).unwrap_or(u32::MAX);
         self.totals.rounds += 1;
         self.totals.silent += silences;
-        self.names.insert(round.muscle.clone(), round.name);
+        self.totals.answers += u32::try_from(round.answers.len()).unwrap_or(u32::MAX);
+        self.names.insert(round.muscle.clone(), round.name.clone());
+        match round.task {
+            Task::Name | Task::Picture => self.count_names(round, silences),
+            Task::Movement => self.count_movements(&round, silences),
+        }
+    }
+
+    fn count_movements(&mut self, round: &Round, silences: u32) {
+        let strict = self.spelling == Spelling::Strict;
+        self.movements.count_silent(&round.muscle, silences);
+        for answer in round.answers.values() {
+            self.movements.count_answer(&round.muscle, answer, strict);
+        }
+    }
+
+    fn count_names(&mut self, round: Round, silences: u32) {
         let counts = self.muscles.entry(round.muscle.clone()).or_default();
         counts.list.clone_from(&self.list);
         counts.silent += silences;
         counts.asked += silences;
+        if round.task == Task::Picture {
+            let right = round.answers.values().filter(|answer| answer.exact).count();
+            let answers = u32::try_from(round.answers.len()).unwrap_or(u32::MAX);
+            counts.pictured += silences + answers;
+            counts.pictured_right += u32::try_from(right).unwrap_or(u32::MAX);
+        }
         for answer in round.answers.values() {
             self.count_answer(&round.muscle, answer);
         }
@@ -228,7 +264,6 @@ impl Tally {
     }
 
     fn count_answer(&mut self, asked: &MuscleKey, answer: &Answer) {
-        self.totals.answers += 1;
         let counts = self.muscles.entry(asked.clone()).or_default();
         counts.asked += 1;
         match score::verdict(answer.exact, answer.credit) {
@@ -271,6 +306,9 @@ struct Counts {
     near: u32,
     silent: u32,
     misspelt: u32,
+    /// Of those asked, those who were shown a picture, and of these those who were right.
+    pictured: u32,
+    pictured_right: u32,
     times_right: Vec<u64>,
     list: Option<ListKey>,
 }
@@ -279,6 +317,7 @@ struct Counts {
 #[derive(Debug, Clone, PartialEq)]
 struct Round {
     number: RoundNo,
+    task: Task,
     muscle: MuscleKey,
     name: String,
     /// The first answer of each student.
@@ -290,9 +329,10 @@ struct Round {
 }
 
 impl Round {
-    fn new(number: RoundNo, muscle: &MuscleKey, name: &str) -> Self {
+    fn new(number: RoundNo, task: Task, muscle: &MuscleKey, name: &str) -> Self {
         Self {
             number,
+            task,
             muscle: muscle.clone(),
             name: name.to_owned(),
             answers: BTreeMap::new(),

@@ -25,6 +25,12 @@ macro_rules! class_messages {
                 round: RoundNo,
                 /// Number of rounds.
                 of: u16,
+                /// What it asks for.
+                #[serde(default)]
+                task: Task,
+                /// Where a movement is asked for, one in the form wanted that is not right here,
+                /// such as `flexion of the forearm`.
+                example: Option<String>,
                 /// Time limit for the class, in milliseconds.
                 limit_ms: u32,
                 /// Number of clues that the round has.

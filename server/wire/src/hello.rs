@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{HostKey, JoinWord, Pace, ScoreRule, SeatToken, Spelling};
+use crate::{HostKey, JoinWord, Pace, ScoreRule, SeatToken, Spelling, Task};
 
 /// The first message, sent within five seconds of the handshake. It says who this is.
 ///
@@ -95,6 +95,11 @@ pub struct ReviewSettings {
     /// Time limit of a round for the class, in milliseconds.
     #[schemars(range(min = 1000, max = 600_000))]
     pub limit_ms: u32,
+    /// What rounds ask for: each in turn, in a drawn order; at least one. A muscle that cannot be
+    /// asked for in the way whose turn it is (no picture of it, no action taught) is asked for by
+    /// name.
+    #[schemars(length(min = 1))]
+    pub tasks: Vec<Task>,
     /// How points are given.
     pub rule: ScoreRule,
     /// How typed names are marked.
@@ -109,6 +114,7 @@ impl Default for ReviewSettings {
             list: "shoulder".to_owned(),
             rounds: 0,
             limit_ms: 45_000,
+            tasks: vec![Task::default()],
             rule: ScoreRule::default(),
             spelling: Spelling::default(),
             pace: Pace::default(),

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::class::class_messages;
 use crate::{
     CloseWhy, ClueShown, EndWhy, ErrorCode, HostKey, Moment, Reveal, ReviewInfo, RoundNo, Seq,
-    SpreadRow, StandingRow, StudentId, TimeAllowance, Trouble,
+    SpreadRow, StandingRow, StudentId, Task, TimeAllowance, Trouble,
 };
 
 /// What an instructor may send after `conducting`. What a command brings about is told to all as it
@@ -115,7 +115,8 @@ pub struct RollRow {
     pub time: TimeAllowance,
 }
 
-/// What the class finds hard and what it confuses.
+/// Which muscles the class finds hard to name and which it confuses. Rounds that ask for a movement
+/// are not counted here.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct WeakSpots {
     /// Muscles, hardest first, at most eight.

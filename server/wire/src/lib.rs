@@ -34,7 +34,7 @@ pub use shown::{
 };
 pub use student::{FromStudent, ToStudent};
 pub use terms::{
-    CloseWhy, EndWhy, ErrorCode, Pace, ScoreRule, Spelling, TimeAllowance, Trouble, Verdict,
+    CloseWhy, EndWhy, ErrorCode, Pace, ScoreRule, Spelling, Task, TimeAllowance, Trouble, Verdict,
 };
 
 /// The WebSocket subprotocol that both sides name in the handshake.

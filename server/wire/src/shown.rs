@@ -3,7 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    AttemptId, CloseWhy, EndWhy, JoinWord, Pace, ReviewId, RoundNo, ScoreRule, Spelling, Verdict,
+    AttemptId, CloseWhy, EndWhy, JoinWord, Pace, Picture, ReviewId, RoundNo, ScoreRule, Spelling,
+    Task, Verdict,
 };
 
 /// What a newcomer has to know of a review.
@@ -19,6 +20,9 @@ pub struct ReviewInfo {
     pub rounds: u16,
     /// Time limit of a round for the class, in milliseconds.
     pub limit_ms: u32,
+    /// What its rounds ask for, each once.
+    #[serde(default)]
+    pub tasks: Vec<Task>,
     /// How points are given.
     pub rule: ScoreRule,
     /// How typed names are marked.
@@ -30,10 +34,15 @@ pub struct ReviewInfo {
 /// One clue, as a sentence that needs nothing else.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct ClueShown {
-    /// What it speaks of, such as `action` or `insertion`.
+    /// What it speaks of, such as `action` or `insertion`; `attachments` is both ends at once, and
+    /// `picture` a picture.
     pub kind: String,
     /// The sentence.
     pub text: String,
+    /// The picture, where the clue is one: it names nothing. Left out in a reveal, which has better
+    /// ones.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub picture: Option<Box<Picture>>,
 }
 
 /// A muscle's names.
@@ -45,11 +54,12 @@ pub struct NamePair {
     pub latin: String,
 }
 
-/// How many answered one name.
+/// How many answered one name of a muscle, or one movement.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct SpreadRow {
-    /// The muscle's name; in strict spelling, a name that no muscle has is `(no such name)`, and
-    /// the right one misspelt has a line of its own, marked wrong.
+    /// The name, such as `teres minor` or `flexion of the forearm`; in strict spelling, one that
+    /// nothing has is `(no such name)` or `(no such movement)`, and a right one misspelt has a line
+    /// of its own, marked wrong.
     pub name: String,
     /// Number of students.
     pub count: u32,
@@ -86,16 +96,29 @@ pub struct DifferenceShown {
 /// The end of a round: the answer and how the class did.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Reveal {
+    /// What the round asked for.
+    #[serde(default)]
+    pub task: Task,
     /// The muscle described.
     pub answer: NamePair,
+    /// Where a movement was asked for, those that are right, the taught ones first; else empty.
+    #[serde(default)]
+    pub movements: Vec<String>,
     /// Every clue of the round, shown or not.
     pub clues: Vec<ClueShown>,
     /// What was answered, commonest first.
     pub spread: Vec<SpreadRow>,
     /// How many were connected when the round closed and gave no answer.
     pub silent: u32,
-    /// The contrast with the commonest wrong answer, if there was one.
+    /// The contrast with the commonest wrong answer, if there was one; never with a movement.
     pub contrast: Option<ContrastShown>,
+    /// Why the muscle does what it does: a sentence for each action that the course teaches.
+    #[serde(default)]
+    pub explanations: Vec<String>,
+    /// The muscle with its labels, and second, at the same scale, the one of the contrast; empty
+    /// where there is no picture of it.
+    #[serde(default)]
+    pub pictures: Vec<Picture>,
 }
 
 /// One student's own result of a round.
@@ -105,8 +128,8 @@ pub struct OwnResult {
     pub round: RoundNo,
     /// How the answer was marked.
     pub verdict: Verdict,
-    /// The name that was understood, or the typed text where no muscle has that name; absent for
-    /// silence.
+    /// The name or movement that was understood, or the typed text where nothing has that name;
+    /// absent for silence.
     pub answer: Option<String>,
     /// Points of this round, to one hundredth.
     pub points: f64,
@@ -160,6 +183,9 @@ pub struct Summary {
 pub struct SummaryRow {
     /// The round.
     pub round: RoundNo,
+    /// What it asked for.
+    #[serde(default)]
+    pub task: Task,
     /// The muscle described.
     pub asked: String,
     /// How the answer was marked.
@@ -170,12 +196,15 @@ pub struct SummaryRow {
     pub points: f64,
 }
 
-/// A muscle to look at again.
+/// A muscle, or what it does, to look at again.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Again {
+    /// What the round asked for.
+    #[serde(default)]
+    pub task: Task,
     /// The muscle described.
     pub muscle: String,
-    /// What was answered in its place; absent for silence, or a name that no muscle has. The same
+    /// What was answered in its place; absent for silence, or a name that nothing has. The same
     /// as `muscle` if that was misspelt (strict spelling).
     pub said: Option<String>,
     /// The feature that separates the two.
@@ -195,6 +224,11 @@ pub enum Moment {
         round: RoundNo,
         /// Number of rounds.
         of: u16,
+        /// What it asks for.
+        #[serde(default)]
+        task: Task,
+        /// As in `round_opened`.
+        example: Option<String>,
         /// Time limit for the class, in milliseconds.
         limit_ms: u32,
         /// Time run so far, in milliseconds, less pauses and stops of the server.
@@ -214,6 +248,9 @@ pub enum Moment {
         round: RoundNo,
         /// Number of rounds.
         of: u16,
+        /// What it asked for.
+        #[serde(default)]
+        task: Task,
         /// Why it closed.
         why: CloseWhy,
         /// Clues shown.

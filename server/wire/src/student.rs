@@ -5,15 +5,16 @@ use serde::{Deserialize, Serialize};
 use crate::class::class_messages;
 use crate::{
     AttemptId, CloseWhy, ClueShown, EndWhy, ErrorCode, Moment, OwnResult, Reveal, ReviewInfo,
-    RoundNo, SeatToken, Seq, StandingRow, StudentId, Summary, TimeAllowance, Trouble,
+    RoundNo, SeatToken, Seq, StandingRow, StudentId, Summary, Task, TimeAllowance, Trouble,
 };
 
 /// What a student's client may send after `seated`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "type", rename_all = "snake_case", deny_unknown_fields)]
 pub enum FromStudent {
-    /// A name for the muscle of the open round. Answered by `received` and later `recorded`; or by
-    /// `which_one` or `unknown_name`, after which the student may answer again; or by `error`.
+    /// A name for the muscle of the open round, or a movement where the round asks for one. Answered
+    /// by `received` and later `recorded`; or by `which_one` or `unknown_name`, after which the
+    /// student may answer again; or by `error`.
     ///
     /// Sent again with the same `attempt` it is answered again as the first time, whatever its
     /// text, even after the round; that is what a client does that came back before it saw
@@ -24,7 +25,9 @@ pub enum FromStudent {
         /// A fresh id for each try; the same id for a repeated sending of the same try.
         attempt: AttemptId,
         /// The name as typed, at most 80 characters, with a letter or digit. Capitals, spaces and a
-        /// leading `m.` or `musculus` do not matter; English and Latin names are known.
+        /// leading `m.` or `musculus` do not matter; English and Latin names are known. A movement
+        /// may come alone or with what moves or the joint, as noun or verb: `flexion`, `flexes the
+        /// elbow`, `external rotation of the arm`; alone, it stands for any joint.
         #[schemars(length(min = 1, max = 80))]
         text: String,
         /// Milliseconds, by the client's own monotonic clock, from the round's first clue on the
@@ -83,7 +86,7 @@ class_messages! {
             /// The attempt.
             attempt: AttemptId,
         },
-        /// The name fits several muscles. It is not an answer yet; nothing but time is lost. Answer
+        /// The name fits several muscles or movements. It is not an answer yet; nothing but time is lost. Answer
         /// again with a new `attempt`.
         WhichOne {
             /// The round.
@@ -93,7 +96,7 @@ class_messages! {
             /// Names to choose from.
             among: Vec<String>,
         },
-        /// No muscle has this name (tolerant spelling only). It is not an answer; nothing but time
+        /// No muscle, or no movement, has this name (tolerant spelling only). It is not an answer; nothing but time
         /// is lost. Answer again with a new `attempt`.
         UnknownName {
             /// The round.

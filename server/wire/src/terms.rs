@@ -2,8 +2,33 @@
 
 use serde::{Deserialize, Serialize};
 
+/// What a round asks for.
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Default,
+    Serialize,
+    Deserialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Task {
+    /// The muscle's name, from clues in words.
+    #[default]
+    Name,
+    /// The muscle's name, from a picture of its line of pull that names nothing.
+    Picture,
+    /// A movement that the muscle makes, from all its attachments; the muscle is not named.
+    Movement,
+}
+
 /// How points follow from credit c, elapsed time t and the student's own limit d. The credit of the
-/// right muscle is 1, of a near-miss above 0 and at most 1/4, of another 0; without a limit t / d
+/// right muscle or movement is 1, of a near-miss above 0 and at most 1/4, of another 0; without a limit t / d
 /// is 0; silence earns 0.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema,
@@ -17,18 +42,18 @@ pub enum ScoreRule {
     SignedResidualTime,
 }
 
-/// How typed names are marked.
+/// How typed names of muscles and movements are marked.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Spelling {
-    /// A misspelling that can only mean one muscle counts as that muscle. To a name that no muscle
+    /// A misspelling that can only mean one muscle (or movement) counts as that. To a name that none
     /// has, the student is asked again (`unknown_name`).
     #[default]
     Tolerant,
-    /// As in a practical: a misspelt name, or one that no muscle has, is an answer and wrong. Only
-    /// to half a name the student is asked again (`which_one`).
+    /// As in a practical: a misspelt name, or one that nothing has, is an answer and wrong. Only to
+    /// half a name the student is asked again (`which_one`).
     Strict,
 }
 
@@ -98,11 +123,12 @@ impl TimeAllowance {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
-    /// The muscle described.
+    /// The muscle described; or a movement that it makes, as taught or surely by its line of pull.
     Right,
-    /// A neighbour that is near enough to earn some credit.
+    /// A neighbour that is near enough to earn some credit; or a movement that the line of pull makes
+    /// likely, and that is taught nowhere.
     Near,
-    /// Another muscle, or in strict spelling a misspelt name or one that no muscle has.
+    /// Another muscle or movement, or in strict spelling a misspelt name or one that nothing has.
     Wrong,
     /// No answer from a student who was connected when the round closed.
     Silent,

@@ -8,7 +8,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use myonym_wire::{FromInstructor, FromStudent, Hello, ToInstructor, ToStudent};
+use myonym_wire::{FromInstructor, FromStudent, Hello, Task, ToInstructor, ToStudent};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -76,4 +76,27 @@ fn an_instructor_reads_what_the_class_is_told() {
             assert_eq!(back, example);
         }
     }
+}
+
+/// Clients and servers of different ages may meet: what came later may be missing.
+#[test]
+fn a_message_of_before_there_were_tasks_is_read() {
+    let opened = r#"{"type": "round_opened", "seq": 41, "round": 3, "of": 18, "limit_ms": 45000,
+        "clue_count": 4, "clue": {"kind": "action", "text": "It abducts the arm."}}"#;
+    let ToStudent::RoundOpened { task, clue, .. } = myonym_wire::decode(opened).unwrap() else {
+        panic!("not an opening");
+    };
+    assert_eq!((task, clue.picture), (Task::Name, None));
+    let revealed = r#"{"type": "revealed", "seq": 72, "round": 3, "reveal": {
+        "answer": {"name": "deltoid", "latin": "musculus deltoideus"}, "clues": [], "spread": [],
+        "silent": 1, "contrast": null}}"#;
+    let ToStudent::Revealed { reveal, .. } = myonym_wire::decode(revealed).unwrap() else {
+        panic!("not a reveal");
+    };
+    assert_eq!((reveal.task, reveal.pictures.len()), (Task::Name, 0));
+    let open = r#"{"type": "open", "key": "0123456789abcdef0123456789abcdef", "settings": {}}"#;
+    let Hello::Open { settings, .. } = myonym_wire::decode(open).unwrap() else {
+        panic!("not an opening");
+    };
+    assert_eq!(settings.tasks, [Task::Name]);
 }

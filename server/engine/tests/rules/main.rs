@@ -14,6 +14,7 @@ mod draw;
 mod golden;
 mod laws;
 mod marking;
+mod movements;
 mod room;
 mod score_laws;
 mod script;

@@ -8,7 +8,7 @@ use myonym_content::{Course, ListKey, MuscleKey};
 use myonym_engine::timing::Sight;
 use myonym_engine::{Answering, Command, Event, Input, Logged, Reply, Review, SCHEMA, Settings};
 use myonym_wire::{
-    AttemptId, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling, StudentId,
+    AttemptId, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling, StudentId, Task,
 };
 use uuid::Uuid;
 
@@ -34,10 +34,20 @@ pub(crate) struct Room {
 }
 
 impl Room {
-    /// A review that opens with these settings and this plan.
+    /// A review that opens with these settings and this plan, and asks for names.
     pub(crate) fn open(course: &'static Course, settings: Settings, plan: Vec<MuscleKey>) -> Self {
+        Self::open_with(course, settings, plan, Vec::new())
+    }
+
+    /// A review that opens with these settings, this plan and these tasks.
+    pub(crate) fn open_with(
+        course: &'static Course,
+        settings: Settings,
+        plan: Vec<MuscleKey>,
+        tasks: Vec<Task>,
+    ) -> Self {
         let review = ReviewId(Uuid::from_u128(1));
-        let event = Event::Opened { schema: SCHEMA, review, settings, seed: 0, plan };
+        let event = Event::Opened { schema: SCHEMA, review, settings, seed: 0, plan, tasks };
         let first = Logged { seq: Seq(1), at: Millis(0), event };
         let review = Review::first(&first).expect("a first event");
         Self { course, review, log: vec![first], now: Millis(0) }

@@ -1,7 +1,8 @@
 //! Scripts: a review as a text of inputs, and what comes of it as another text.
 //!
 //! Before the first input may stand `plan teres-minor deltoid`, `limit 20000`, `rule signed`,
-//! `spelling strict`, `pace automatic 3000` and `course one`. An input is a time in milliseconds
+//! `spelling strict`, `pace automatic 3000`, `course one` and `tasks movement name`, the task of each
+//! round. An input is a time in milliseconds
 //! since the review opened and one of
 //!
 //! - `seat a`, `seat a unlisted`; `a drops` (the connection), `a leaves` (by choice), `a returns`;
@@ -16,7 +17,7 @@ use std::collections::BTreeMap;
 
 use myonym_content::Course;
 use myonym_engine::{Answering, Command, Input, Settings};
-use myonym_wire::{Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, TimeAllowance};
+use myonym_wire::{Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, Task, TimeAllowance};
 
 use crate::room::{FOUR, ONE, Room, answering, attempt, plan, seat, settings, student};
 use crate::show;
@@ -138,10 +139,12 @@ fn open(head: &[&str]) -> Room {
     let mut course: &'static Course = &FOUR;
     let mut muscles = plan(&["teres-minor", "deltoid"]);
     let mut settings: Settings = settings();
+    let mut tasks = Vec::new();
     for line in head {
         match line.split(' ').collect::<Vec<_>>().as_slice() {
             ["plan", keys @ ..] => muscles = plan(keys),
             ["course", "one"] => course = &ONE,
+            ["tasks", named @ ..] => tasks = named.iter().map(|name| task(name)).collect(),
             ["limit", ms] => settings.limit_ms = ms.parse().expect("a limit"),
             ["rule", "signed"] => settings.rule = ScoreRule::SignedResidualTime,
             ["spelling", "strict"] => settings.spelling = Spelling::Strict,
@@ -151,5 +154,14 @@ fn open(head: &[&str]) -> Room {
             _ => panic!("not a setting: {line}"),
         }
     }
-    Room::open(course, settings, muscles)
+    Room::open_with(course, settings, muscles, tasks)
+}
+
+fn task(name: &str) -> Task {
+    match name {
+        "name" => Task::Name,
+        "picture" => Task::Picture,
+        "movement" => Task::Movement,
+        _ => panic!("not a task: {name}"),
+    }
 }

@@ -340,3 +340,61 @@ fn a_muscle_alone() {
          6000 next",
     );
 }
+
+#[test]
+fn a_movement_is_asked_for() {
+    check(
+        "a_movement_is_asked_for",
+        "plan teres-minor deltoid
+         tasks movement
+         0 seat a
+         0 seat b
+         0 seat c
+         0 start
+         1000 a answers rotation
+         2000 a answers external rotation of the arm
+         3000 b answers aduction
+         3500 b answers adducton
+         4000 c answers medial rotation
+         5000 reveal
+         6000 next
+         7000 a answers abducts the upper arm",
+    );
+}
+
+#[test]
+fn a_movement_in_strict_spelling() {
+    check(
+        "a_movement_in_strict_spelling",
+        "plan teres-minor
+         tasks movement
+         spelling strict
+         0 seat a
+         0 seat b
+         0 seat c
+         0 start
+         1000 a answers rotation of the arm
+         2000 a answers lateral rotation
+         3000 b answers latteral rotation
+         4000 c answers wiggling
+         5000 reveal",
+    );
+}
+
+#[test]
+fn a_picture_is_shown() {
+    check(
+        "a_picture_is_shown",
+        "plan teres-minor deltoid
+         tasks picture name
+         0 seat a
+         0 seat b
+         0 start
+         1000 a answers teres
+         2000 a answers teres minor
+         3000 b answers teres major
+         5000 reveal
+         6000 next
+         7000 a answers deltoid",
+    );
+}

@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
+use myonym_content::MuscleKey;
 use myonym_engine::{Answer, AskedAgainWhy, Event, Logged, Phase, Reply, Review, score, standings};
-use myonym_wire::{RoundNo, StudentId, TimeAllowance};
+use myonym_wire::{RoundNo, StudentId, Task, TimeAllowance};
 
 /// One event.
 pub(crate) fn event(logged: &Logged) -> String {
@@ -18,8 +19,12 @@ pub(crate) fn event(logged: &Logged) -> String {
         Event::Stretched { student, time } => {
             format!("{} has {}", name(*student), allowance(*time))
         }
-        Event::RoundOpened { round, name, clues, .. } => {
+        Event::RoundOpened { round, task: Task::Name, name, clues, .. } => {
             format!("round {round} opens: {name}, {} clues", clues.len())
+        }
+        Event::RoundOpened { round, task, name, clues, .. } => {
+            let clues: Vec<&str> = clues.iter().map(|clue| clue.text.as_str()).collect();
+            format!("round {round} opens: {task:?} of {name}: {}", clues.join(" "))
         }
         Event::ClueShown { round, number } => format!("round {round} clue {number}"),
         Event::Answered(answer) => answered(answer),
@@ -123,7 +128,8 @@ fn answered(answer: &Answer) -> String {
     let verdict = score::verdict(answer.exact, answer.credit);
     let limit =
         answer.limit_ms.map_or_else(|| "no limit".to_owned(), |limit| format!("of {limit} ms"));
-    let said = answer.said.as_ref().map_or("nothing", |said| said.as_str());
+    let movement = answer.movement.as_ref().and(answer.said_name.as_deref());
+    let said = answer.said.as_ref().map(MuscleKey::as_str).or(movement).unwrap_or("nothing");
     let hasty = if answer.hasty { ", hasty" } else { "" };
     format!(
         "round {round} {} answers `{typed}`: {said}, {spelling:?}, {verdict:?}, \

@@ -5,6 +5,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::estimate::{Estimate, wilson};
+use crate::predicted::Predicted;
 use crate::report::{Report, ReportPair};
 use crate::rows::Hard;
 
@@ -23,10 +24,10 @@ pub enum RenderError {
 ///
 /// | column | what it holds |
 /// | --- | --- |
-/// | `table` | what the row counts: `muscle` (how one was answered), `pair` (one answered for another), `unclear` (typed names that were no answer), `misspelt` |
-/// | `outcome` | of `muscle`: `right`, `near`, `wrong`, `silent`, four rows that add up to `of`; of `unclear`: `which_one` (fits several muscles), `unknown_name`; else empty |
+/// | `table` | what the row counts: `muscle` (how one was answered), `pair` (one answered for another), `unclear` (typed names that were no answer), `misspelt`, `picture` (of `muscle`, those shown a picture), `movement` (how one's movement was answered), `instead` (what was said for it) |
+/// | `outcome` | of `muscle`: `right`, `near`, `wrong`, `silent`, four rows that add up to `of`; so of `movement`; of `picture`: `right`; of `unclear`: `which_one` (fits several muscles), `unknown_name`; else empty |
 /// | `asked` | the muscle described; of `misspelt` the muscle meant |
-/// | `said` | of `pair` the muscle answered |
+/// | `said` | of `pair` the muscle answered; of `instead` the movement |
 /// | `typed` | of `unclear` and `misspelt` what was typed |
 /// | `count` | students, once for each round |
 /// | `of` | students asked; empty for typed names |
@@ -87,7 +88,38 @@ fn rows(report: &Report) -> impl Iterator<Item = Row> + '_ {
         count: form.count,
         ..Row::default()
     });
-    muscles.chain(pairs).chain(unclear).chain(misspelt)
+    let movements = report.movements.iter().flat_map(movement_rows);
+    let pictures = report.hardest.iter().filter(|hard| hard.pictured > 0).map(picture_row);
+    muscles.chain(pairs).chain(unclear).chain(misspelt).chain(pictures).chain(movements)
+}
+
+fn picture_row(hard: &Hard) -> Row {
+    let Hard { pictured, pictured_right: right, .. } = *hard;
+    Row {
+        table: "picture",
+        outcome: "right",
+        asked: cell(&hard.name),
+        ..shares(right, pictured, wilson(right, pictured))
+    }
+}
+
+fn movement_rows(predicted: &Predicted) -> impl Iterator<Item = Row> + '_ {
+    let Predicted { name, right, near, silent, asked, .. } = predicted;
+    let wrong = asked - right - near - silent;
+    let row = |(outcome, count)| Row {
+        table: "movement",
+        outcome,
+        asked: cell(name),
+        ..shares(count, *asked, wilson(count, *asked))
+    };
+    let outcomes = [("right", *right), ("near", *near), ("wrong", wrong), ("silent", *silent)];
+    let instead = predicted.instead.iter().map(|said| Row {
+        table: "instead",
+        asked: cell(name),
+        said: cell(&said.movement),
+        ..shares(said.count, *asked, wilson(said.count, *asked))
+    });
+    outcomes.map(row).into_iter().chain(instead)
 }
 
 fn muscle_rows(hard: &Hard) -> [Row; 4] {

@@ -4,6 +4,7 @@ use myonym_engine::AskedAgainWhy;
 
 use super::text::{Column, bar, number_of, page_width, paragraph, plain, seconds, share, table};
 use crate::apart;
+use crate::predicted::Predicted;
 use crate::report::{Report, ReportPair, ReviewInfo, TOO_FEW};
 use crate::rows::Hard;
 
@@ -18,9 +19,11 @@ pub fn terminal(report: &Report, width: u16) -> String {
         paragraph(&headline(report), width),
         basis(report, width),
         muscles(&report.hardest, width),
+        pictures(&report.hardest, width),
         pairs(&report.pairs, width),
         unclear(report, width),
         misspelt(report, width),
+        movements(&report.movements, width),
         paragraph(LEGEND, width),
     ];
     sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
@@ -76,7 +79,12 @@ fn nothing_yet(reviews: &[ReviewInfo]) -> String {
 /// What to teach first, and why.
 fn headline(report: &Report) -> String {
     let Some((hard, pair)) = report.teach_first() else {
-        return "Nothing to re-teach: every answer was right.".to_owned();
+        return match report.teach_movement_first() {
+            None => "Nothing to re-teach: every answer was right.".to_owned(),
+            Some(Predicted { name, right, asked, .. }) => plain(&format!(
+                "Re-teach first: what {name} does. {right} of {asked} had it right."
+            )),
+        };
     };
     let Hard { name, right, silent, asked, .. } = hard;
     let why = match pair {
@@ -178,6 +186,55 @@ fn muscles(hardest: &[Hard], width: u16) -> String {
     })
 }
 
+/// Names from a picture beside names from clues, where there were pictures.
+fn pictures(hardest: &[Hard], width: u16) -> String {
+    let pictured: Vec<&Hard> = hardest.iter().filter(|hard| hard.pictured > 0).collect();
+    let of = |right: u32, asked: u32| match asked {
+        0 => "-".to_owned(),
+        _ => format!("{right} of {asked}"),
+    };
+    let row = |hard: &&Hard| {
+        let (right, asked) = (hard.right - hard.pictured_right, hard.asked - hard.pictured);
+        vec![plain(&hard.name), of(hard.pictured_right, hard.pictured), of(right, asked)]
+    };
+    let header = [
+        ("muscle", Column::Wraps),
+        ("right from a picture", Column::Number),
+        ("from clues", Column::Number),
+    ];
+    section("Named from a picture", &pictured, MOST_ROWS, "muscle", |shown| {
+        table(&header, shown.iter().map(row), width)
+    })
+}
+
+/// Movements where they were asked for, and what was said instead.
+fn movements(movements: &[Predicted], width: u16) -> String {
+    let row = |predicted: &Predicted| {
+        let said = predicted.instead.iter().take(MOST_INSTEAD);
+        let said: Vec<String> =
+            said.map(|said| format!("{} ({})", plain(&said.movement), said.count)).collect();
+        vec![
+            plain(&predicted.name),
+            format!("{} of {}", predicted.right, predicted.asked),
+            share(&predicted.rate_right),
+            if said.is_empty() { "-".to_owned() } else { said.join(", ") },
+        ]
+    };
+    let header = [
+        ("movement of", Column::Wraps),
+        ("right", Column::Number),
+        ("share right", Column::Number),
+        ("said instead", Column::Wraps),
+    ];
+    section(
+        "Movements told from attachments, hardest first",
+        movements,
+        MOST_ROWS,
+        "muscle",
+        |shown| table(&header, shown.iter().map(row), width),
+    )
+}
+
 fn pairs(pairs: &[ReportPair], width: u16) -> String {
     let row = |pair: &ReportPair| {
         let confused = &pair.confused;
@@ -265,6 +322,7 @@ fn count(length: usize) -> u32 {
 const WIDE: u16 = 76;
 const MOST_ROWS: usize = 12;
 const MOST_FORMS: usize = 6;
+const MOST_INSTEAD: usize = 3;
 const MOST_REVIEWS: usize = 5;
 const LEGEND: &str = "Shares are of the students asked, including the silent (present, but no \
     answer); absent students are not counted. In brackets stands the 95 % Wilson interval, in \

@@ -2,12 +2,14 @@
 
 use std::iter::repeat_n;
 
-use myonym_content::{Catalogue, ListKey, MuscleKey, problem::SourceFile};
-use myonym_engine::{Answer, AskedAgainWhy, Event, Logged, SCHEMA, Settings, SpellingFound};
+use myonym_content::{Catalogue, ListKey, MovementKey, MuscleKey, problem::SourceFile};
+use myonym_engine::{
+    Answer, AskedAgainWhy, Event, Logged, SCHEMA, SaidMovement, Settings, SpellingFound,
+};
 use myonym_insight::{ReviewInfo, Tally};
 use myonym_wire::{
     AttemptId, CloseWhy, EndWhy, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling,
-    StudentId,
+    StudentId, Task,
 };
 
 /// What one student did in a round.
@@ -23,6 +25,8 @@ pub enum Turn {
     Said(&'static str, f64),
     /// A name that no muscle has, in a review with strict spelling.
     NoSuch(&'static str),
+    /// A movement, with so much credit.
+    Moves(&'static str, f64),
     /// There, and no answer.
     Silent,
     /// Not there.
@@ -47,6 +51,7 @@ pub type Again = (usize, &'static str, AskedAgainWhy);
 pub struct Log {
     review: u128,
     rounds: u16,
+    task: Task,
     pub events: Vec<Logged>,
 }
 
@@ -62,15 +67,22 @@ impl Log {
             pace: Pace::Instructor,
         };
         let review_id = ReviewId(uuid::Uuid::from_u128(review));
-        let mut log = Self { review, rounds: 0, events: Vec::new() };
+        let mut log = Self { review, rounds: 0, task: Task::Name, events: Vec::new() };
         log.push(Event::Opened {
             schema: SCHEMA,
             review: review_id,
             settings,
             seed: 1,
             plan: Vec::new(),
+            tasks: Vec::new(),
         });
         log
+    }
+
+    /// From here on rounds ask for this.
+    pub fn asking(mut self, task: Task) -> Self {
+        self.task = task;
+        self
     }
 
     /// A round that was revealed.
@@ -84,6 +96,7 @@ impl Log {
         let round = RoundNo(self.rounds);
         self.push(Event::RoundOpened {
             round,
+            task: self.task,
             muscle: key(asked),
             name: asked.to_owned(),
             latin: format!("musculus {asked}"),
@@ -220,21 +233,28 @@ pub fn class_of_24() -> Log {
 fn answer(round: RoundNo, student: StudentId, asked: &str, turn: Turn) -> Option<Answer> {
     let exact = SpellingFound::Exact;
     let misspelt = SpellingFound::Misspelt;
+    let movement = |name: &str| SaidMovement {
+        movement: MovementKey::new(name.replace(' ', "-")),
+        joints: Vec::new(),
+    };
     let (typed, said, spelling, right, credit, elapsed_ms) = match turn {
         Turn::Right(ms) => (asked, Some(asked), exact, true, 1.0, ms),
         Turn::Misspelt(typed) => (typed, Some(asked), misspelt, true, 1.0, 9_000),
         Turn::MisspeltStrict(typed) => (typed, Some(asked), misspelt, false, 0.0, 9_000),
         Turn::Said(name, credit) => (name, Some(name), exact, false, credit, 12_000),
         Turn::NoSuch(typed) => (typed, None, SpellingFound::NoSuchName, false, 0.0, 9_000),
+        Turn::Moves(typed, credit) => (typed, None, exact, credit >= 1.0, credit, 12_000),
         Turn::Silent | Turn::Absent => return None,
     };
+    let moves = if let Turn::Moves(name, _) = turn { Some(name) } else { None };
     Some(Answer {
         round,
         student,
         attempt: AttemptId(uuid::Uuid::from_u128(u128::from(round.0))),
         typed: typed.to_owned(),
         said: said.map(key),
-        said_name: said.map(ToOwned::to_owned),
+        movement: moves.map(movement),
+        said_name: said.or(moves).map(ToOwned::to_owned),
         spelling,
         exact: right,
         credit,

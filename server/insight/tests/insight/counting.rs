@@ -5,8 +5,8 @@ use std::slice::from_ref;
 
 use myonym_engine::AskedAgainWhy::{self, UnknownName, WhichOne};
 use myonym_engine::{Event, Logged};
-use myonym_insight::{Back, Hard, Tally};
-use myonym_wire::RoundNo;
+use myonym_insight::{Back, Hard, Tally, Totals};
+use myonym_wire::{RoundNo, Task};
 use proptest::prelude::*;
 
 use crate::class::{Again, End, Log, Turn, class_of_24, key, tally, turns};
@@ -149,6 +149,53 @@ fn misspelt_names_belong_to_the_muscle_meant() {
             row("teres minor", "teres miner", 1),
         ]
     );
+}
+
+/// A movement is no muscle: it says nothing of which muscles are confused.
+#[test]
+fn a_round_that_asks_for_a_movement_is_counted_apart() {
+    let names = Log::open(1).round("teres minor", &[Turn::Right(1), Turn::Said("deltoid", 0.0)]);
+    let again: [Again; 1] = [(0, "rotation", WhichOne)];
+    let moves = [
+        Turn::Moves("lateral rotation", 1.0),
+        Turn::Moves("flexion", 0.0),
+        Turn::Moves("flexion", 0.0),
+        Turn::Moves("abduction", 0.25),
+        Turn::NoSuch("wiggling"),
+        Turn::Silent,
+        Turn::Absent,
+    ];
+    let both = names.clone().asking(Task::Movement).round_with(
+        "teres minor",
+        &moves,
+        &again,
+        End::Revealed,
+    );
+    let (before, after) = (tally(&[names]), tally(&[both]));
+    assert_eq!(after.hardest(), before.hardest());
+    assert_eq!(after.pairs(), before.pairs());
+    assert_eq!((after.unclear(), after.misspelt()), (before.unclear(), before.misspelt()));
+    assert_eq!(after.totals(), Totals { rounds: 2, answers: 7, silent: 1 });
+    assert!(before.movements().is_empty());
+    let found = after.movements().remove(0);
+    assert_eq!(found.muscle, key("teres minor"));
+    assert_eq!((found.right, found.near, found.silent, found.asked), (1, 1, 1, 6));
+    let said: Vec<(String, u32)> =
+        found.instead.into_iter().map(|said| (said.movement, said.count)).collect();
+    assert_eq!(said, [("flexion".to_owned(), 2), ("abduction".to_owned(), 1)]);
+}
+
+#[test]
+fn a_picture_counts_as_a_name_and_is_known_as_a_picture() {
+    let log = Log::open(1)
+        .round("deltoid", &[Turn::Right(1), Turn::Right(1)])
+        .asking(Task::Picture)
+        .round("deltoid", &[Turn::Right(1), Turn::Said("trapezius", 0.0), Turn::Silent]);
+    let tally = tally(&[log]);
+    let deltoid = hard(&tally, "deltoid");
+    assert_eq!((deltoid.right, deltoid.asked), (3, 5));
+    assert_eq!((deltoid.pictured_right, deltoid.pictured), (1, 3));
+    assert_eq!(tally.pairs().len(), 1);
 }
 
 /// As in the engine's fold: the first answer stands, a closed round takes none, and a reveal of a

@@ -2,6 +2,7 @@
 
 use myonym_engine::Event;
 use myonym_insight::{Report, ReviewInfo, Tally, render};
+use myonym_wire::Task;
 
 use crate::class::{Log, Turn, catalogue, class_of_24, info, tally, turns};
 
@@ -45,6 +46,53 @@ fn few_students_of_several_reviews() {
     let reviews = vec![info(1, 3, 1), rehearsal];
     let report = Report::new(&catalogue(), reviews, &tally(&[one, two]));
     check_widths("few", |width| render::terminal(&report, width));
+}
+
+/// Names from clues and pictures, and movements from attachments.
+fn class_of_all_tasks() -> Log {
+    let picture =
+        [(5, Turn::Right(5_000)), (2, Turn::Said("teres major", 0.125)), (1, Turn::Silent)];
+    let movement = [
+        (3, Turn::Moves("lateral rotation of the arm", 1.0)),
+        (1, Turn::Moves("lateral rotation", 1.0)),
+        (2, Turn::Moves("medial rotation of the arm", 0.0)),
+        (1, Turn::Moves("extension", 0.25)),
+        (1, Turn::Silent),
+    ];
+    Log::open(1)
+        .round("teres minor", &turns(&[(6, Turn::Right(4_000)), (2, Turn::Silent)]))
+        .asking(Task::Picture)
+        .round("teres minor", &turns(&picture))
+        .asking(Task::Movement)
+        .round("teres minor", &turns(&movement))
+        .round("deltoid", &turns(&[(8, Turn::Moves("abduction", 1.0))]))
+        .ended()
+}
+
+#[test]
+fn a_class_with_all_tasks() {
+    let tally = tally(&[class_of_all_tasks()]);
+    let report = Report::new(&catalogue(), vec![info(1, 8, 4)], &tally);
+    check_widths("all_tasks", |width| render::terminal(&report, width));
+    insta::assert_snapshot!("all_tasks_csv", render::csv(&report).unwrap());
+    let back: Report = serde_json::from_str(&render::json(&report)).unwrap();
+    assert_eq!(back, report);
+}
+
+#[test]
+fn movements_alone_have_a_headline() {
+    let check = |turns: &[Turn], want: &str| {
+        let log = Log::open(1).asking(Task::Movement).round("teres minor", turns);
+        let report = Report::new(&catalogue(), vec![info(1, 9, 1)], &tally(&[log]));
+        let page = render::terminal(&report, 120);
+        assert_eq!(page.lines().next(), Some(want));
+    };
+    let right = Turn::Moves("lateral rotation", 1.0);
+    check(&[right], "Nothing to re-teach: every answer was right.");
+    check(
+        &[right, Turn::Moves("flexion", 0.0)],
+        "Re-teach first: what teres minor does. 1 of 2 had it right.",
+    );
 }
 
 /// Names must be broken between words, whatever the width.

@@ -21,7 +21,7 @@ impl Room {
         let list = catalogue.list(&ListKey::new("shoulder")).unwrap();
         let course = Course::new(catalogue, list).unwrap();
         let id = ReviewId(uuid::Uuid::from_u128(1));
-        let event = open(id, &course, &ReviewSettings::default(), 7).unwrap();
+        let event = open(id, &course, &ReviewSettings::default(), 7, |_| false).unwrap();
         let first = Logged { seq: Seq(1), at: Millis(0), event };
         let review = Review::first(&first).unwrap();
         Self { course, review, log: vec![first], now: 0 }
