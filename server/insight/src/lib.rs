@@ -10,6 +10,7 @@ pub mod analysis;
 mod apart;
 mod estimate;
 pub mod observe;
+pub mod plan;
 mod predicted;
 pub mod render;
 mod report;
