@@ -7,7 +7,8 @@ use crate::model::{
     NerveKey, RegionKey, Role, Span,
 };
 use crate::place::{Held, Placed};
-use crate::vocabulary::Vocabulary;
+use crate::vocabulary::{Joint, Movement, Vocabulary};
+use crate::words::place_phrase;
 
 /// What a sentence claims, in keys, so that it can be held against any muscle.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +38,30 @@ struct Claimed<'a> {
 }
 
 impl Claim {
+    /// What it names, in words: `lateral rotation of the arm`, `lesser tubercle of the humerus`.
+    pub(crate) fn about(&self, v: &Vocabulary) -> Vec<String> {
+        let one = |name: Option<&String>| name.into_iter().cloned().collect();
+        match self {
+            Self::Region(key) => one(v.regions.get(key).map(|region| &region.name)),
+            Self::Group(key) => one(v.groups.get(key).map(|group| &group.name)),
+            Self::Joint(key) => one(v.joints.get(key).map(|joint| &joint.name)),
+            Self::Action { joint, movement, .. } => {
+                let named = v.movements.get(movement).zip(v.joints.get(joint));
+                let words = |(movement, joint): (&Movement, &Joint)| {
+                    format!("{} of the {}", movement.name, joint.segment)
+                };
+                named.map(words).into_iter().collect()
+            }
+            Self::Bone(_, key) => one(v.bones.get(key).map(|bone| &bone.name)),
+            Self::Places(_, places) => {
+                places.iter().map(|(landmark, _)| place_phrase(v, landmark)).collect()
+            }
+            Self::Nerve(key) => one(v.nerves.get(key).map(|nerve| &nerve.name)),
+            Self::Roots(roots) => roots.iter().map(|root| format!("root {root}")).collect(),
+            Self::Own(_) => Vec::new(),
+        }
+    }
+
     /// Those of `muscles` of whom it is true.
     pub(crate) fn fitting<'a>(&self, v: &Vocabulary, muscles: &[Placed<'a>]) -> Vec<&'a Muscle> {
         let places = if let Self::Places(_, places) = self { places.as_slice() } else { &[] };

@@ -13,6 +13,7 @@ mod claimed;
 pub mod clue;
 pub mod contrast;
 pub mod course;
+pub mod cue;
 pub mod derived;
 pub mod explain;
 pub mod file;

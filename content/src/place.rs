@@ -28,6 +28,7 @@ pub(crate) fn forms(attachment: &Attachment) -> impl Iterator<Item = Place<'_>> 
 
 /// A muscle with every place where any source fixes it looked up once, as claims are held against
 /// each muscle of a list many times.
+#[derive(Debug)]
 pub(crate) struct Placed<'a> {
     pub(crate) muscle: &'a Muscle,
     origins: Vec<Held<'a>>,
@@ -35,6 +36,7 @@ pub(crate) struct Placed<'a> {
 }
 
 /// A landmark and the larger ones that hold it, from small to large; which of its row; its bone.
+#[derive(Debug)]
 pub(crate) struct Held<'a> {
     landmarks: Vec<&'a LandmarkKey>,
     span: Option<&'a Span>,

@@ -48,6 +48,11 @@ impl Statement {
         fitting.map(|muscle| muscle.key.clone()).collect()
     }
 
+    /// What the statement names, in words.
+    pub(crate) fn about(&self, v: &Vocabulary) -> Vec<String> {
+        self.claims.iter().flat_map(|claim| claim.about(v)).collect()
+    }
+
     /// How much of a muscle's names the sentence has in it.
     pub(crate) fn naming(&self, names: &Names) -> Naming {
         let said = name::words(&self.clue.text);

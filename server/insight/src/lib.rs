@@ -6,8 +6,11 @@
 //! This crate does no I/O, has no clock, and knows nobody's name: of students it sees only the
 //! random ids of the log, and nothing that it gives out holds even those.
 
+pub mod analysis;
 mod apart;
 mod estimate;
+pub mod observe;
+pub mod plan;
 mod predicted;
 pub mod render;
 mod report;

@@ -10,5 +10,8 @@
 mod class;
 mod counting;
 mod pages;
+mod planned;
+mod planted;
 mod replay;
+mod simulated;
 mod spots;

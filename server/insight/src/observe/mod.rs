@@ -1,0 +1,9 @@
+//! What was asked and answered, one row a student and round, from which every analysis starts.
+
+mod lean;
+mod observer;
+mod table;
+
+pub use lean::LeanAnswer;
+pub use observer::{Observer, Sitting};
+pub use table::{MuscleId, Observations, Outcome, PersonId, ReviewTag, RoundTag, Row};

@@ -1,0 +1,203 @@
+//! From logs to observations.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use myonym_content::Clue;
+use myonym_content::name::fold;
+use myonym_engine::{Event, SpellingFound};
+use myonym_wire::{CloseWhy, RoundNo, StudentId, Task};
+
+use super::lean::LeanAnswer;
+use super::table::{MuscleId, Observations, Outcome, PersonId, ReviewTag, RoundTag, Row};
+
+/// A student's seat in one review.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sitting {
+    /// The number in the log.
+    pub student: StudentId,
+    /// A number that is the same in all reviews of one device; `None` where it was not kept.
+    pub person: Option<[u8; 32]>,
+    /// The group that the student gave, such as a bench of the lab.
+    pub group: Option<String>,
+}
+
+/// Reads reviews one after another, each event in order, and fills the table.
+///
+/// Only rounds that were revealed count. Who was absent is not asked; a student has at most one row
+/// in a round. Rounds that ask for a movement are no evidence of a name and are left out.
+#[derive(Debug, Default)]
+pub struct Observer {
+    table: Observations,
+    persons: BTreeMap<[u8; 32], PersonId>,
+    seats: BTreeMap<StudentId, PersonId>,
+    review: u32,
+    pending: Option<Pending>,
+}
+
+/// A round that is not revealed yet.
+#[derive(Debug)]
+struct Pending {
+    round: RoundNo,
+    asked: MuscleId,
+    picture: bool,
+    clues: Vec<Clue>,
+    shown: u8,
+    rows: Vec<Row>,
+    answered: BTreeSet<PersonId>,
+    misspelt: Vec<(MuscleId, String)>,
+}
+
+impl Observer {
+    /// Begins a review.
+    pub fn begin(&mut self, tag: ReviewTag, seats: impl IntoIterator<Item = Sitting>) {
+        self.pending = None;
+        self.seats.clear();
+        self.review = self.table.add_review(tag);
+        for Sitting { student, person, group } in seats {
+            let id = match person.and_then(|person| self.persons.get(&person)) {
+                Some(known) => *known,
+                None => self.table.add_person(group),
+            };
+            if let Some(person) = person {
+                self.persons.insert(person, id);
+            }
+            self.seats.insert(student, id);
+        }
+    }
+
+    /// Takes an event of the review that was begun. One that does not fit changes nothing.
+    pub fn event(&mut self, event: &Event) {
+        match event {
+            Event::RoundOpened { round, task, muscle, name, clues, .. } => {
+                self.open(*round, *task, (muscle.as_str(), name), clues);
+            }
+            Event::ClueShown { round, number } => {
+                if let Some(open) = self.open_round(*round) {
+                    open.shown = *number;
+                }
+            }
+            Event::Answered(answer) => self.answer(&LeanAnswer::from(answer)),
+            Event::RoundClosed { round, why, silent, .. } => self.close(*round, *why, silent),
+            Event::RoundSkipped { round } => {
+                self.pending.take_if(|open| open.round == *round);
+            }
+            Event::Revealed { round, .. } => self.reveal(*round),
+            Event::Ended { .. } => self.pending = None,
+            Event::Opened { .. }
+            | Event::Seated { .. }
+            | Event::Back { .. }
+            | Event::Away { .. }
+            | Event::Removed { .. }
+            | Event::Stretched { .. }
+            | Event::AskedAgain { .. }
+            | Event::Paused {}
+            | Event::Resumed {}
+            | Event::Restarted {} => {}
+        }
+    }
+
+    /// Takes an answer: the same as its event, read faster.
+    pub fn answer(&mut self, answer: &LeanAnswer<'_>) {
+        let person = self.person(answer.student);
+        let said = answer.said.as_deref();
+        let said = said.and_then(|key| self.table.intern(key, answer.said_name.as_deref()));
+        let review = self.review;
+        let Some(open) = self.open_round(answer.round) else { return };
+        if !open.answered.insert(person) {
+            return;
+        }
+        let misspelt = answer.spelling == SpellingFound::Misspelt;
+        let outcome = match said {
+            Some(said) if said != open.asked => Outcome::Said(said),
+            Some(_) if answer.exact => Outcome::Right,
+            Some(_) | None => Outcome::NoName,
+        };
+        if let Some(said) = said.filter(|_| misspelt) {
+            open.misspelt.push((said, fold(&answer.typed)));
+        }
+        open.rows.push(Row {
+            review,
+            person,
+            round: 0,
+            asked: open.asked,
+            outcome,
+            clues: answer.clues,
+            misspelt,
+            elapsed_ms: u32::try_from(answer.elapsed_ms).unwrap_or(u32::MAX),
+        });
+    }
+
+    /// The table of all that was read.
+    pub fn finish(self) -> Observations {
+        self.table
+    }
+
+    fn open(&mut self, round: RoundNo, task: Task, (key, name): (&str, &str), clues: &[Clue]) {
+        self.pending = None;
+        let asked = self.table.intern(key, Some(name));
+        if let (Some(asked), Task::Name | Task::Picture) = (asked, task) {
+            self.pending = Some(Pending {
+                round,
+                asked,
+                picture: task == Task::Picture,
+                clues: clues.to_vec(),
+                shown: 1,
+                rows: Vec::new(),
+                answered: BTreeSet::new(),
+                misspelt: Vec::new(),
+            });
+        }
+    }
+
+    fn close(&mut self, round: RoundNo, why: CloseWhy, silent: &[StudentId]) {
+        let persons: Vec<PersonId> = silent.iter().map(|student| self.person(*student)).collect();
+        let review = self.review;
+        let Some(open) = self.open_round(round) else { return };
+        let outcome = match why {
+            CloseWhy::TimeUp => Outcome::TimedOut,
+            CloseWhy::AllAnswered | CloseWhy::Instructor => Outcome::Omitted,
+        };
+        for person in persons {
+            if open.answered.insert(person) {
+                open.rows.push(Row {
+                    review,
+                    person,
+                    round: 0,
+                    asked: open.asked,
+                    outcome,
+                    clues: open.shown,
+                    misspelt: false,
+                    elapsed_ms: 0,
+                });
+            }
+        }
+    }
+
+    fn reveal(&mut self, round: RoundNo) {
+        let Some(open) = self.pending.take_if(|open| open.round == round) else { return };
+        let Pending { asked, picture, clues, .. } = open;
+        let (review, number) = (self.review, round.0);
+        let tag = RoundTag { review, number, asked, picture, clues };
+        let round = self.table.add_round(tag);
+        for row in open.rows {
+            self.table.push(Row { round, ..row });
+        }
+        for form in open.misspelt {
+            *self.table.misspelt.entry(form).or_default() += 1;
+        }
+    }
+
+    fn open_round(&mut self, round: RoundNo) -> Option<&mut Pending> {
+        self.pending.as_mut().filter(|open| open.round == round)
+    }
+
+    /// The person of a seat; a seat that was not announced is somebody new.
+    fn person(&mut self, student: StudentId) -> PersonId {
+        if let Some(person) = self.seats.get(&student) {
+            return *person;
+        }
+        let person = self.table.add_person(None);
+        self.seats.insert(student, person);
+        person
+    }
+}
