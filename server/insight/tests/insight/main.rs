@@ -7,8 +7,11 @@
     reason = "helpers of tests stand outside test functions, and nothing here is exported"
 )]
 
+mod analyses;
 mod class;
 mod counting;
+mod html;
 mod pages;
 mod replay;
+mod samples;
 mod spots;
