@@ -10,6 +10,7 @@
 mod analyses;
 mod class;
 mod counting;
+mod exports;
 mod html;
 mod pages;
 mod replay;
