@@ -104,7 +104,8 @@ fn every_picture_has_words_and_a_table() {
         let page = parse(&found);
         for picture in select(&page, "svg") {
             assert_eq!(picture.attr("role"), Some("img"), "{name}");
-            for id in picture.attr("aria-labelledby").unwrap().split(' ') {
+            for attribute in ["aria-labelledby", "aria-describedby"] {
+                let id = picture.attr(attribute).unwrap();
                 let label = select(&page, &format!("svg > [id='{id}']"));
                 assert!(!text(label[0]).trim().is_empty(), "{name}: {id}");
             }
@@ -174,9 +175,9 @@ fn the_page_begins_with_what_to_teach() {
     assert_eq!(
         titles,
         [
-            "teres minor, taken for teres major",
-            "infraspinatus, taken for supraspinatus",
-            "subclavius, often left unanswered"
+            "1. teres minor, taken for teres major",
+            "2. infraspinatus, taken for supraspinatus",
+            "3. subclavius, often left unanswered"
         ]
     );
     let sides: Vec<String> =

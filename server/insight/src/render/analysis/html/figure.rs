@@ -25,7 +25,7 @@ pub(super) fn figure(picture: &Picture<'_>, caption: &Markup, numbers: &Markup) 
     html! {
         figure {
             div.wide role="group" tabindex="0" aria-label=(title) {
-                svg role="img" aria-labelledby={ (id) "-t " (id) "-d" }
+                svg role="img" aria-labelledby={ (id) "-t" } aria-describedby={ (id) "-d" }
                     viewBox={ "0 0 " (Px(*width)) " " (Px(*height)) }
                     style={ "--w:" (Px(*width)) "px" } {
                     title id={ (id) "-t" } { (title) }
