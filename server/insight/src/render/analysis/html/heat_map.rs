@@ -11,7 +11,8 @@ use crate::analysis::{Cell, ConfusionMap, Named};
 /// With more muscles the numbers in the cells could not be read on paper.
 const MOST: usize = 28;
 const CELL: f64 = 28.0;
-const MOST_LETTERS: usize = 24;
+/// Room for a name.
+const NAME: f64 = 170.0;
 /// From these shares on a cell is of the next step.
 const STEPS: [f64; 3] = [0.1, 0.25, 0.4];
 
@@ -74,7 +75,7 @@ fn draw(map: &ConfusionMap, shown: &[u16]) -> ((f64, f64), Markup) {
     let asked: BTreeMap<u16, u32> = map.cells.iter().map(|cell| (cell.asked, cell.of)).collect();
     let name = |place: &u16| {
         let name = map.muscles.get(usize::from(*place)).map_or("", |Named { name, .. }| name);
-        short(name, MOST_LETTERS)
+        short(name, NAME)
     };
     let row = |place: &u16| match asked.get(place) {
         Some(of) => format!("{} ({of})", name(place)),
