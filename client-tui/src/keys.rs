@@ -15,6 +15,8 @@ pub(crate) enum Key {
     Interrupt,
     /// F1.
     Help,
+    /// Control-P: a picture as words, or as a picture again.
+    Picture,
     /// Tab: the next field or pane.
     Next,
     /// Shift-Tab: the one before.
@@ -82,6 +84,7 @@ fn control_key(c: char, control: bool) -> Option<Key> {
         'u' => Some(Key::Edit(Edit::Clear)),
         'w' => Some(Key::Edit(Edit::DropWord)),
         'h' => Some(Key::Edit(Edit::Backspace)),
+        'p' => Some(Key::Picture),
         _ => None,
     }
 }
@@ -128,6 +131,7 @@ mod tests {
         check(KeyCode::BackTab, KeyModifiers::SHIFT, Some(Key::Before));
         check(KeyCode::F(1), none, Some(Key::Help));
         check(KeyCode::F(2), none, None);
+        check(KeyCode::Char('p'), KeyModifiers::CONTROL, Some(Key::Picture));
         check(KeyCode::Down, none, Some(Key::Move(Move::Down)));
     }
 

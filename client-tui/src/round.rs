@@ -1,6 +1,6 @@
 //! An open round as a terminal follows it: its clues, and its time since the first clue was seen.
 
-use myonym_wire::{ClueShown, Millis, RoundNo};
+use myonym_wire::{ClueShown, Millis, Picture, RoundNo, Task};
 
 /// A round that takes answers.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -9,6 +9,10 @@ pub(crate) struct OpenRound {
     pub(crate) round: RoundNo,
     /// Number of rounds.
     pub(crate) of: u16,
+    /// What it asks for.
+    pub(crate) task: Task,
+    /// A movement in the form wanted, where one is asked for; not a right one.
+    pub(crate) example: Option<String>,
     /// Time limit for the class, in milliseconds.
     pub(crate) limit_ms: u32,
     /// Number of clues that the round has.
@@ -20,16 +24,9 @@ pub(crate) struct OpenRound {
 }
 
 impl OpenRound {
-    /// A round that opens with its first clue, which is not on the screen yet.
-    pub(crate) fn new(
-        round: RoundNo,
-        of: u16,
-        limit_ms: u32,
-        clue_count: u8,
-        clue: ClueShown,
-    ) -> Self {
-        let watch = Stopwatch::Unseen(Millis(0));
-        Self { round, of, limit_ms, clue_count, clues: vec![clue], watch }
+    /// How many clues are still to come.
+    pub(crate) fn to_come(&self) -> usize {
+        usize::from(self.clue_count).saturating_sub(self.clues.len())
     }
 
     /// Takes in the next clue; one that is there already, or of another round, changes nothing.
@@ -38,6 +35,11 @@ impl OpenRound {
             self.clues.push(clue);
         }
     }
+}
+
+/// The picture that a round asks about, if it is a round of that kind.
+pub(crate) fn picture_of(clues: &[ClueShown]) -> Option<&Picture> {
+    clues.iter().find_map(|clue| clue.picture.as_deref())
 }
 
 /// Measures a round's time: from the moment its first clue is on the screen, less pauses.
@@ -57,6 +59,12 @@ pub(crate) enum Stopwatch {
 }
 
 impl Stopwatch {
+    /// The time of a round that has run before it comes on the screen.
+    pub(crate) fn resumed(elapsed_ms: u64, paused: bool) -> Self {
+        let run = Millis(elapsed_ms);
+        if paused { Self::Halted(run) } else { Self::Unseen(run) }
+    }
+
     /// Says that the round is on the screen.
     pub(crate) fn seen(&mut self, now: Millis) {
         if let Self::Unseen(before) = *self {
@@ -118,10 +126,16 @@ mod tests {
 
     #[test]
     fn a_clue_is_taken_once_and_only_in_its_round() {
-        let clue = |text: &str| ClueShown { kind: "action".to_owned(), text: text.to_owned() };
+        let clue = |text: &str| ClueShown {
+            kind: "action".to_owned(),
+            text: text.to_owned(),
+            picture: None,
+        };
         let mut round = OpenRound {
             round: RoundNo(2),
             of: 9,
+            task: Task::Name,
+            example: None,
             limit_ms: 1_000,
             clue_count: 3,
             clues: vec![clue("a")],

@@ -19,6 +19,7 @@ pub(crate) fn review() -> ReviewInfo {
         list: "Shoulder and arm".to_owned(),
         rounds: 12,
         limit_ms: 45_000,
+        tasks: vec![Task::Name],
         rule: ScoreRule::SpeedWeighted,
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
@@ -26,7 +27,7 @@ pub(crate) fn review() -> ReviewInfo {
 }
 
 pub(crate) fn clue(kind: &str, text: &str) -> ClueShown {
-    ClueShown { kind: kind.to_owned(), text: text.to_owned() }
+    ClueShown { kind: kind.to_owned(), text: text.to_owned(), picture: None }
 }
 
 pub(crate) fn clues() -> Vec<ClueShown> {
@@ -43,9 +44,44 @@ pub(crate) fn opened(round: u16) -> ToStudent {
         seq: Seq(10),
         round: RoundNo(round),
         of: 12,
+        task: Task::Name,
+        example: None,
         limit_ms: 45_000,
         clue_count: 4,
         clue: clues().remove(0),
+    }
+}
+
+/// A round that asks about a picture.
+pub(crate) fn picture_opened(round: u16) -> ToStudent {
+    let picture = serde_json::from_str(include_str!("samples/asked.json")).unwrap();
+    let clue = ClueShown {
+        picture: Some(Box::new(picture)),
+        ..clue("picture", "It is the muscle in the picture.")
+    };
+    asking(round, Task::Picture, None, clue)
+}
+
+/// A round that asks for a movement.
+pub(crate) fn movement_opened(round: u16) -> ToStudent {
+    let text = "It arises from the upper part of the lateral border of the scapula. It inserts on \
+                the lowest facet of the greater tubercle of the humerus.";
+    let example = Some("flexion of the forearm".to_owned());
+    asking(round, Task::Movement, example, clue("attachments", text))
+}
+
+fn asking(round: u16, task: Task, example: Option<String>, clue: ClueShown) -> ToStudent {
+    let round = RoundNo(round);
+    let seq = Seq(10);
+    ToStudent::RoundOpened {
+        seq,
+        round,
+        of: 12,
+        task,
+        example,
+        limit_ms: 45_000,
+        clue_count: 1,
+        clue,
     }
 }
 
@@ -58,6 +94,8 @@ pub(crate) fn open_moment(round: u16, given: Option<Given>) -> Moment {
     Moment::Open {
         round: RoundNo(round),
         of: 12,
+        task: Task::Name,
+        example: None,
         limit_ms: 45_000,
         elapsed_ms: 12_000,
         paused: false,
@@ -109,7 +147,11 @@ fn by_insertion() -> DifferenceShown {
 pub(crate) fn reveal() -> Reveal {
     let name = |name: &str, latin: &str| NamePair { name: name.into(), latin: latin.into() };
     Reveal {
+        task: Task::Name,
         answer: name("teres minor", "musculus teres minor"),
+        movements: Vec::new(),
+        explanations: Vec::new(),
+        pictures: Vec::new(),
         clues: clues(),
         spread: spread(),
         silent: 3,
@@ -124,6 +166,40 @@ pub(crate) fn reveal() -> Reveal {
                 apart("innervation", "axillary nerve", "lower subscapular nerve"),
             ],
         }),
+    }
+}
+
+/// A reveal with two pictures, as the server draws them, and why.
+pub(crate) fn pictured_reveal() -> Reveal {
+    Reveal {
+        explanations: vec![
+            "It passes behind the long axis of the humerus to the greater tubercle, so shortening \
+             rotates the arm laterally."
+                .to_owned(),
+        ],
+        pictures: serde_json::from_str(include_str!("samples/pair.json")).unwrap(),
+        ..reveal()
+    }
+}
+
+/// A reveal of a round that asked for a movement.
+pub(crate) fn movement_reveal() -> Reveal {
+    let mut pictured = pictured_reveal();
+    pictured.pictures.truncate(1);
+    Reveal {
+        task: Task::Movement,
+        movements: vec![
+            "lateral rotation of the arm".to_owned(),
+            "extension of the arm".to_owned(),
+        ],
+        clues: vec![clue("attachments", "It arises from the lateral border of the scapula.")],
+        spread: vec![
+            row("lateral rotation of the arm", 11, Verdict::Right),
+            row("lateral rotation", 2, Verdict::Right),
+            row("flexion of the arm", 7, Verdict::Wrong),
+        ],
+        contrast: None,
+        ..pictured
     }
 }
 
@@ -151,6 +227,7 @@ pub(crate) fn own_result() -> OwnResult {
 pub(crate) fn summary() -> Summary {
     let row = |round, asked: &str, verdict, answer: Option<&str>, points| SummaryRow {
         round: RoundNo(round),
+        task: Task::Name,
         asked: asked.to_owned(),
         verdict,
         answer: answer.map(str::to_owned),
@@ -165,16 +242,18 @@ pub(crate) fn summary() -> Summary {
         ],
         again: vec![
             Again {
+                task: Task::Name,
                 muscle: "teres minor".to_owned(),
                 said: Some("teres major".to_owned()),
                 apart: Some(by_insertion()),
             },
             Again {
+                task: Task::Name,
                 muscle: "supraspinatus".to_owned(),
                 said: Some("supraspinatus".to_owned()),
                 apart: None,
             },
-            Again { muscle: "subscapularis".to_owned(), said: None, apart: None },
+            Again { task: Task::Name, muscle: "subscapularis".to_owned(), said: None, apart: None },
         ],
         total: 91.25,
         place: 9,

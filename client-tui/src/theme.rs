@@ -4,7 +4,7 @@
 //! A label is light writing on a dark field of its own, so that it reads the same on a light and
 //! on a dark terminal.
 
-use myonym_wire::Verdict;
+use myonym_wire::{Part, Verdict};
 use ratatui::style::{Color, Modifier, Style};
 
 /// Whether colours may be used.
@@ -45,6 +45,28 @@ impl Theme {
         }
     }
 
+    /// A line of a picture. Bones stay in the background; origins and insertions have their letter
+    /// too ([`Theme::mark`]).
+    pub(crate) fn part(self, part: Part) -> Style {
+        match part {
+            Part::Bone | Part::Neighbour => Self::RULE,
+            Part::Muscle | Part::Motion | Part::Joint => Self::STRONG,
+            Part::Origin => self.line(ORIGIN_LINE),
+            Part::Insertion => self.line(INSERTION_LINE),
+        }
+    }
+
+    /// A letter in a picture, and the same letter beside what it means.
+    pub(crate) fn mark(self, part: Part) -> Style {
+        match part {
+            Part::Origin => self.label(ORIGIN),
+            Part::Insertion => self.label(INSERTION),
+            Part::Bone | Part::Neighbour | Part::Muscle | Part::Motion | Part::Joint => {
+                Self::STRONG
+            }
+        }
+    }
+
     /// The label of a verdict.
     pub(crate) fn verdict(self, verdict: Verdict) -> Style {
         match verdict {
@@ -59,6 +81,10 @@ impl Theme {
         if self.colour { Style::new().fg(Color::Indexed(16)).bg(PAPER) } else { Self::PICKED }
     }
 
+    fn line(self, colour: Color) -> Style {
+        if self.colour { Self::STRONG.fg(colour) } else { Self::STRONG }
+    }
+
     fn label(self, field: Color) -> Style {
         if self.colour { Self::STRONG.fg(PAPER).bg(field) } else { Self::STRONG }
     }
@@ -70,6 +96,9 @@ const PAPER: Color = Color::Indexed(231);
 const ORIGIN: Color = Color::Indexed(124);
 /// Blue, #005faf.
 const INSERTION: Color = Color::Indexed(25);
+/// Brighter red and blue, #ff0000 and #005fff, which stand out on light and on dark.
+const ORIGIN_LINE: Color = Color::Indexed(196);
+const INSERTION_LINE: Color = Color::Indexed(27);
 /// Green, #005f00.
 const RIGHT: Color = Color::Indexed(22);
 /// Ochre, #875f00.
@@ -116,6 +145,17 @@ mod tests {
     }
 
     #[test]
+    fn every_line_stands_out_on_white_and_on_black() {
+        // WCAG 2.2, success criterion 1.4.11: at least 3 to 1.
+        let theme = Theme::with_colour(true);
+        for part in [Part::Origin, Part::Insertion] {
+            let line = luminance(theme.part(part).fg.unwrap());
+            let (white, black) = (1.05 / (line + 0.05), (line + 0.05) / 0.05);
+            assert!(white >= 3.0 && black >= 3.0, "{part:?}: {white:.2} {black:.2}");
+        }
+    }
+
+    #[test]
     fn without_colour_no_style_has_one() {
         let theme = Theme::with_colour(false);
         let styles = [
@@ -128,6 +168,10 @@ mod tests {
             theme.verdict(Verdict::Right),
             theme.verdict(Verdict::Near),
             theme.scan(),
+            theme.part(Part::Origin),
+            theme.part(Part::Insertion),
+            theme.mark(Part::Origin),
+            theme.mark(Part::Insertion),
         ];
         assert!(styles.iter().all(|style| style.fg.is_none() && style.bg.is_none()));
     }

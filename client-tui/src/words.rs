@@ -1,7 +1,7 @@
 //! Words and numbers as the screens say them. A meaning is always a word; colour only repeats it.
 
 use myonym_wire::{
-    CloseWhy, EndWhy, Millis, Pace, ReviewInfo, ScoreRule, Spelling, TimeAllowance, Verdict,
+    CloseWhy, EndWhy, Millis, Pace, ReviewInfo, ScoreRule, Spelling, Task, TimeAllowance, Verdict,
 };
 
 /// The sign of a verdict, three columns wide.
@@ -21,6 +21,31 @@ pub(crate) fn verdict(verdict: Verdict) -> &'static str {
         Verdict::Near => "near-miss",
         Verdict::Wrong => "wrong",
         Verdict::Silent => "no answer",
+    }
+}
+
+/// What is typed in a round.
+pub(crate) fn thing(task: Task) -> &'static str {
+    match task {
+        Task::Name | Task::Picture => "muscle",
+        Task::Movement => "movement",
+    }
+}
+
+/// What a round asks a class, as a sentence.
+pub(crate) fn asked(task: Task) -> &'static str {
+    match task {
+        Task::Name | Task::Picture => "Which muscle is it?",
+        Task::Movement => "Which movement does it make?",
+    }
+}
+
+/// What a round wants, as a sentence.
+pub(crate) fn wanted(task: Task) -> &'static str {
+    match task {
+        Task::Name => "Type the muscle's name and press Enter.",
+        Task::Picture => "Which muscle is it? Type its name and press Enter.",
+        Task::Movement => "Which movement does it make? Type one and press Enter.",
     }
 }
 
@@ -122,6 +147,7 @@ pub(crate) fn terms(review: &ReviewInfo, time: TimeAllowance) -> Vec<String> {
         None => "You have no time limit.".to_owned(),
     };
     let timed = limit_ms.is_some();
+    let moves = review.tasks.contains(&Task::Movement);
     let rule = match review.rule {
         ScoreRule::SpeedWeighted if timed => {
             "A right name earns 100 points at once and 50 at the limit; a near-miss earns a small \
@@ -141,10 +167,28 @@ pub(crate) fn terms(review: &ReviewInfo, time: TimeAllowance) -> Vec<String> {
         }
     };
     let spelling = match review.spelling {
+        Spelling::Tolerant if moves => "A slip of spelling counts if only one thing can be meant.",
         Spelling::Tolerant => "A slip of spelling counts if only one muscle can be meant.",
         Spelling::Strict => "Spelling counts: a misspelt name is wrong.",
     };
-    vec![limit, rule.to_owned(), spelling.to_owned()]
+    // Names alone are what everyone expects.
+    let rule = if moves { rule.replace(" name", " answer") } else { rule.to_owned() };
+    let mut terms: Vec<String> = tasks(&review.tasks).into_iter().collect();
+    terms.extend([limit, rule, spelling.to_owned()]);
+    terms
+}
+
+/// What rounds ask for, as a sentence, where it is not names from clues alone.
+fn tasks(tasks: &[Task]) -> Option<String> {
+    let asks = |task: &Task| match task {
+        Task::Name => "name a muscle from clues",
+        Task::Picture => "name a muscle from a picture",
+        Task::Movement => "tell a movement that a muscle makes from where it is attached",
+    };
+    let asks: Vec<&str> = tasks.iter().map(asks).collect();
+    let (last, others) = asks.split_last().filter(|_| *tasks != [Task::Name])?;
+    let or = if others.is_empty() { "" } else { ", or " };
+    Some(format!("A round asks you to {}{or}{last}.", others.join(", ")))
 }
 
 /// Who moves the review on, as a sentence for students.

@@ -4,9 +4,11 @@
 //! the arm hanging, the elbow straight, the palm forward and the legs straight.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use myonym_mechanics::{FreedomId, Linkage, Point, Posture, SegmentId, Vec3};
 
+use crate::derived::Derived;
 use crate::model::{
     Action, BoneKey, FreedomKey, JointKey, LandmarkKey, MovementKey, MuscleKey, PartKey,
     SegmentKey, SourceKey, Span,
@@ -31,6 +33,8 @@ pub struct Atlas {
     pub conditions: Vec<Condition>,
     /// Taught actions that the atlas is known not to bear out.
     pub misses: Vec<Miss>,
+    /// What was derived, once it was asked for.
+    pub kept: Kept,
 }
 
 /// A taught action that the atlas is known not to bear out, with the reason.
@@ -57,6 +61,31 @@ pub struct Condition {
     pub words: String,
     /// The posture.
     pub posture: Posture,
+}
+
+/// Derived actions by muscle, each found when it is first asked for. Kept ones do not tell two
+/// atlases apart.
+#[derive(Debug, Clone, Default)]
+pub struct Kept(OnceLock<BTreeMap<MuscleKey, OnceLock<Vec<Derived>>>>);
+
+impl Kept {
+    /// What is kept of a muscle with lines of pull, or what `derive` finds.
+    pub(crate) fn or_derive(
+        &self,
+        lines: &BTreeMap<MuscleKey, Vec<Line>>,
+        muscle: &MuscleKey,
+        derive: impl FnOnce() -> Vec<Derived>,
+    ) -> &[Derived] {
+        let empty = || lines.keys().map(|key| (key.clone(), OnceLock::new())).collect();
+        let kept = self.0.get_or_init(empty).get(muscle);
+        kept.map(|kept| kept.get_or_init(derive).as_slice()).unwrap_or_default()
+    }
+}
+
+impl PartialEq for Kept {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 /// One axis about which a joint turns.
@@ -150,9 +179,19 @@ pub struct Line {
 }
 
 impl Line {
-    /// Its points as the mechanics takes them.
+    /// Its points at the reference posture.
     pub fn points(&self) -> Vec<Point> {
-        self.stops.iter().map(|stop| stop.point).collect()
+        self.points_at(&Posture::new())
+    }
+
+    /// Its points in a posture: a via point that lets go before is left out.
+    pub fn points_at(&self, posture: &Posture) -> Vec<Point> {
+        let holds = |stop: &&Stop| {
+            stop.until.is_none_or(|(freedom, limit)| {
+                posture.get(&freedom).copied().unwrap_or_default() <= limit
+            })
+        };
+        self.stops.iter().filter(holds).map(|stop| stop.point).collect()
     }
 }
 
@@ -163,6 +202,8 @@ pub struct Stop {
     pub kind: StopKind,
     /// Where it is.
     pub point: Point,
+    /// For a via point: the angle of a freedom, in radians, beyond which the line lifts off it.
+    pub until: Option<(FreedomId, f64)>,
     /// Who says so; empty where it is the landmark's own position.
     pub sources: Vec<SourceKey>,
 }

@@ -49,8 +49,8 @@ impl Atlas {
         let towards = |arm: Estimate| Estimate { arm_mm: arm.arm_mm * sign, sd_mm: arm.sd_mm };
         let mut supports = Vec::new();
         for posture in &postures {
-            for line in &lines {
-                let arm = self.linkage.estimate(posture, freedom.id, &line.points());
+            for line in lines.iter().filter(|line| self.works_at(freedom, line)) {
+                let arm = self.linkage.estimate(posture, freedom.id, &line.points_at(posture));
                 supports.extend(arm.map(|arm| {
                     let (arm, posture) = (towards(arm), posture.clone());
                     Support { line, freedom, posture, arm }

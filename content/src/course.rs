@@ -170,7 +170,7 @@ impl Course {
 
     /// What a muscle and its parts do, as the atlas has it: the strongest first. Empty if the atlas
     /// has no line of pull of it.
-    pub fn derived(&self, muscle: &MuscleKey) -> Vec<Derived> {
+    pub fn derived(&self, muscle: &MuscleKey) -> &[Derived] {
         self.atlas.derived(muscle)
     }
 

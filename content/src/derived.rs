@@ -3,7 +3,7 @@
 pub use myonym_mechanics::Certainty;
 use myonym_mechanics::{Estimate, Posture};
 
-use crate::atlas::{Atlas, JointFreedom, Line};
+use crate::atlas::{Atlas, JointFreedom, Line, Stop};
 use crate::model::{FreedomKey, JointKey, MovementKey, MuscleKey, PartKey};
 
 /// Moment arms below this do nothing that a course would teach, in millimetres.
@@ -26,12 +26,18 @@ pub struct Derived {
     pub sd_mm: f64,
     /// How sure the movement is.
     pub certainty: Certainty,
+    /// Whether all its lines make this movement, and none the opposite.
+    pub unanimous: bool,
 }
 
 impl Atlas {
     /// What a muscle and its parts do, the strongest first; of the postures in which a freedom is
     /// judged the one with the largest arm counts. Empty if the muscle has no line of pull.
-    pub fn derived(&self, muscle: &MuscleKey) -> Vec<Derived> {
+    pub fn derived(&self, muscle: &MuscleKey) -> &[Derived] {
+        self.kept.or_derive(&self.lines, muscle, || self.derive_all(muscle))
+    }
+
+    fn derive_all(&self, muscle: &MuscleKey) -> Vec<Derived> {
         let all: Vec<&Line> = self.lines(muscle).iter().collect();
         let mut parts: Vec<&PartKey> = all.iter().filter_map(|line| line.part.as_ref()).collect();
         parts.dedup();
@@ -51,7 +57,15 @@ impl Atlas {
         self.lines(muscle).iter().filter(of_part).collect()
     }
 
-    /// The moment arm of several lines together: their mean, over those that cross the freedom.
+    /// Whether a line joins something that a freedom moves to something that stays. One between two
+    /// bones that both move, as from the clavicle to the humerus where the girdle moves, does its
+    /// work elsewhere.
+    pub(crate) fn works_at(&self, freedom: &JointFreedom, line: &Line) -> bool {
+        let moved = |stop: &Stop| self.linkage.moves(freedom.id, stop.point.segment);
+        line.stops.iter().any(moved) && !line.stops.iter().all(moved)
+    }
+
+    /// The moment arm of several lines together: their mean, over those that work at the freedom.
     /// Errors are taken to go together, which never makes the mean surer than its lines.
     pub fn mean_arm(
         &self,
@@ -59,8 +73,10 @@ impl Atlas {
         posture: &Posture,
         lines: &[&Line],
     ) -> Option<Estimate> {
-        let estimate = |line: &&Line| self.linkage.estimate(posture, freedom.id, &line.points());
-        let found: Vec<Estimate> = lines.iter().filter_map(estimate).collect();
+        let estimate =
+            |line: &&Line| self.linkage.estimate(posture, freedom.id, &line.points_at(posture));
+        let working = lines.iter().filter(|line| self.works_at(freedom, line));
+        let found: Vec<Estimate> = working.filter_map(estimate).collect();
         let count = u32::try_from(found.len()).ok().filter(|count| *count > 0).map(f64::from)?;
         let arm_mm = found.iter().map(|one| one.arm_mm).sum::<f64>() / count;
         let variance = found.iter().map(|one| one.sd_mm.powi(2)).sum::<f64>() / count;
@@ -73,8 +89,13 @@ impl Atlas {
         lines: &[&Line],
         part: Option<&PartKey>,
     ) -> Option<Derived> {
-        let arms = freedom.judged_at.iter().filter_map(|at| self.mean_arm(freedom, at, lines));
-        let best = arms.max_by(|a, b| a.arm_mm.abs().total_cmp(&b.arm_mm.abs()))?;
+        let arms = freedom.judged_at.iter();
+        let arms = arms.filter_map(|at| Some((at, self.mean_arm(freedom, at, lines)?)));
+        let (at, best) = arms.max_by(|(_, a), (_, b)| a.arm_mm.abs().total_cmp(&b.arm_mm.abs()))?;
+        let agrees = |line: &&Line| {
+            let arm = self.mean_arm(freedom, at, &[line]);
+            arm.is_none_or(|arm| arm.arm_mm * best.arm_mm > 0.0)
+        };
         Some(Derived {
             part: part.cloned(),
             freedom: freedom.key.clone(),
@@ -83,6 +104,7 @@ impl Atlas {
             arm_mm: best.arm_mm.abs(),
             sd_mm: best.sd_mm,
             certainty: best.certainty(),
+            unanimous: lines.iter().all(agrees),
         })
     }
 }

@@ -45,31 +45,65 @@ pub fn set_apart(
     one: &Muscle,
     other: &Muscle,
 ) -> Option<Difference> {
+    let (mine, theirs) = separating(atlas, one, other);
+    let misses = |derived: Option<&Derived>| misses(v, derived?);
+    let first = mine
+        .as_ref()
+        .map_or_else(|| misses(theirs.as_ref()), |mine| passes(atlas, v, one, mine))?;
+    let second = theirs
+        .as_ref()
+        .map_or_else(|| misses(mine.as_ref()), |theirs| passes(atlas, v, other, theirs))?;
+    Some(Difference { aspect: "line of pull".to_owned(), first, second })
+}
+
+/// What two muscles do at the freedom that best separates them: opposite movements (those that are
+/// taught before others, sure ones before likely ones, then the strongest), or else that of one at
+/// a joint which the other does not cross. Nothing of both if there is no such freedom.
+pub fn separating(
+    atlas: &Atlas,
+    one: &Muscle,
+    other: &Muscle,
+) -> (Option<Derived>, Option<Derived>) {
     let (of_one, of_other) = (whole(atlas, one), whole(atlas, other));
     let pairs = of_one.iter().flat_map(|mine| of_other.iter().map(move |theirs| (mine, theirs)));
     let opposed = pairs
         .filter(|(mine, theirs)| mine.freedom == theirs.freedom && mine.movement != theirs.movement)
-        .max_by(|before, after| lesser(*before).total_cmp(&lesser(*after)));
-    let (first, second) = if let Some((mine, theirs)) = opposed {
-        (passes(atlas, v, one, mine)?, passes(atlas, v, other, theirs)?)
-    } else {
-        let (mine, theirs) = (lone(atlas, &of_one, other), lone(atlas, &of_other, one));
-        let arm = |lone: Option<&Derived>| lone.map_or(0.0, |lone| lone.arm_mm);
-        if arm(mine) >= arm(theirs) {
-            (passes(atlas, v, one, mine?)?, misses(v, mine?)?)
-        } else {
-            (misses(v, theirs?)?, passes(atlas, v, other, theirs?)?)
-        }
+        .max_by(|before, after| {
+            let rank = |(mine, theirs): (&Derived, &Derived)| {
+                let taught = u8::from(is_taught(one, mine)) + u8::from(is_taught(other, theirs));
+                (taught, mine.certainty.min(theirs.certainty))
+            };
+            (rank(*before).cmp(&rank(*after)))
+                .then_with(|| lesser(*before).total_cmp(&lesser(*after)))
+        });
+    if let Some((mine, theirs)) = opposed {
+        return (Some(mine.clone()), Some(theirs.clone()));
+    }
+    let taught = |muscle: &Muscle, of: Vec<Derived>| -> Vec<Derived> {
+        of.into_iter().filter(|derived| is_taught(muscle, derived)).collect()
     };
-    Some(Difference { aspect: "line of pull".to_owned(), first, second })
+    let (of_one, of_other) = (taught(one, of_one), taught(other, of_other));
+    let (mine, theirs) = (lone(atlas, &of_one, other), lone(atlas, &of_other, one));
+    let arm = |lone: Option<&Derived>| lone.map_or(0.0, |lone| lone.arm_mm);
+    if arm(mine) >= arm(theirs) { (mine.cloned(), None) } else { (None, theirs.cloned()) }
 }
 
-/// The sure and likely actions of a muscle as a whole that are strong enough to be taught.
+fn is_taught(muscle: &Muscle, derived: &Derived) -> bool {
+    let same =
+        |action: &Action| action.joint == derived.joint && action.movement == derived.movement;
+    muscle.actions.iter().any(same)
+}
+
+/// The sure and likely actions of a muscle as a whole that are strong enough to be taught, and
+/// that none of its lines opposes.
 fn whole(atlas: &Atlas, muscle: &Muscle) -> Vec<Derived> {
     let strong = |one: &Derived| {
-        one.part.is_none() && one.arm_mm >= LEAST_MM && one.certainty > Certainty::CannotSay
+        one.part.is_none()
+            && one.unanimous
+            && one.arm_mm >= LEAST_MM
+            && one.certainty > Certainty::CannotSay
     };
-    atlas.derived(&muscle.key).into_iter().filter(strong).collect()
+    atlas.derived(&muscle.key).iter().filter(|one| strong(one)).cloned().collect()
 }
 
 fn lesser((x, y): (&Derived, &Derived)) -> f64 {
@@ -80,16 +114,23 @@ fn lesser((x, y): (&Derived, &Derived)) -> f64 {
 fn lone<'d>(atlas: &Atlas, of: &'d [Derived], other: &Muscle) -> Option<&'d Derived> {
     let lines = atlas.lines(&other.key);
     let crossed = |one: &Derived| {
-        atlas.freedom_by_key(&one.freedom).is_some_and(|freedom| {
-            let pose = atlas.linkage.pose(&Posture::new());
-            lines.iter().any(|line| pose.crosses(freedom.id, &line.points()))
-        })
+        atlas
+            .freedom_by_key(&one.freedom)
+            .is_some_and(|freedom| lines.iter().any(|line| atlas.works_at(freedom, line)))
     };
     (!lines.is_empty()).then(|| of.iter().find(|one| !crossed(one))).flatten()
 }
 
 /// `passes behind the long axis of the shoulder joint: rotates the arm laterally`.
 fn passes(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, derived: &Derived) -> Option<String> {
+    let side = passes_where(atlas, muscle, derived)?;
+    let does = movement_phrase(v, &derived.joint, &derived.movement);
+    Some(format!("passes {side}: {does}"))
+}
+
+/// Where the line of a muscle that does most of a derived action passes its axis: `behind the long
+/// axis of the shoulder joint`.
+pub fn passes_where(atlas: &Atlas, muscle: &Muscle, derived: &Derived) -> Option<String> {
     let freedom = atlas.freedom_by_key(&derived.freedom)?;
     let sign = freedom.sign(&derived.movement)?;
     let arms = freedom.judged_at.iter().flat_map(|posture| {
@@ -101,8 +142,7 @@ fn passes(atlas: &Atlas, v: &Vocabulary, muscle: &Muscle, derived: &Derived) -> 
     });
     let (line, posture, _) = arms.max_by(|a, b| a.2.total_cmp(&b.2))?;
     let side = side(passing(atlas, freedom, line, posture, sign)?);
-    let does = movement_phrase(v, &derived.joint, &derived.movement);
-    Some(format!("passes {side} the {}: {does}", freedom.axis))
+    Some(format!("{side} the {}", freedom.axis))
 }
 
 fn misses(v: &Vocabulary, derived: &Derived) -> Option<String> {
@@ -113,7 +153,7 @@ fn misses(v: &Vocabulary, derived: &Derived) -> Option<String> {
 /// `behind the long axis of the shoulder joint to the greater tubercle of the humerus`.
 fn way(atlas: &Atlas, v: &Vocabulary, support: &Support<'_>) -> Option<String> {
     let Support { line, freedom, posture, .. } = support;
-    let points = line.points();
+    let points = line.points_at(posture);
     let sign = atlas.linkage.pose(posture).arm_mm(freedom.id, &points)?.signum();
     let side = side(passing(atlas, freedom, line, posture, sign)?);
     let moved = |stop: &&Stop| atlas.linkage.moves(freedom.id, stop.point.segment);
@@ -139,7 +179,7 @@ fn passing(
     if arm * sign >= HARDLY_MM {
         return upright.passing(freedom.id, &points);
     }
-    atlas.linkage.pose(posture).passing(freedom.id, &points)
+    atlas.linkage.pose(posture).passing(freedom.id, &line.points_at(posture))
 }
 
 /// On which side of an axis, in words that stand before it. The direction in which the axis itself

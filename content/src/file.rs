@@ -361,6 +361,8 @@ rows! {
         may spread_mm: Number,
         /// Why the line bends here, for a via point.
         may why: String,
+        /// For a via point: the freedom and the angle in degrees beyond which the line lifts off.
+        may until: Keyed<FreedomKey, At<Number>>,
         /// Who says so: at least one where `xyz` is given.
         may sources: Filled<At<SourceKey>>,
     }

@@ -99,7 +99,7 @@ impl Lint<'_> {
         let v = &self.catalogue.vocabulary;
         let mut told: Vec<(String, String)> = Vec::new();
         for one in self.catalogue.atlas.derived(&muscle.key) {
-            if !self.is_strong(&one) || self.is_claimed(muscle, &one) {
+            if !self.is_strong(one) || self.is_claimed(muscle, one) {
                 continue;
             }
             let does = movement_phrase(v, &one.joint, &one.movement);
@@ -154,7 +154,7 @@ fn largest(atlas: &Atlas) -> BTreeMap<FreedomKey, f64> {
     let mut largest: BTreeMap<FreedomKey, f64> = BTreeMap::new();
     for one in atlas.lines.keys().flat_map(|muscle| atlas.derived(muscle)) {
         if one.part.is_none() {
-            let known = largest.entry(one.freedom).or_default();
+            let known = largest.entry(one.freedom.clone()).or_default();
             *known = known.max(one.arm_mm);
         }
     }

@@ -21,7 +21,7 @@ pub fn attachment_phrase(v: &Vocabulary, attachment: &Attachment) -> String {
 
 /// An attachment's place as it stands in a sentence: `the lesser tubercle of the humerus`, but
 /// `ribs 3-5`.
-pub(crate) fn the_attachment(v: &Vocabulary, attachment: &Attachment) -> String {
+pub fn the_attachment(v: &Vocabulary, attachment: &Attachment) -> String {
     let row = place(v, &attachment.landmark, attachment.span.as_ref()).row;
     let phrase = attachment_phrase(v, attachment);
     if row && attachment.portion.is_none() { phrase } else { format!("the {phrase}") }
@@ -165,7 +165,7 @@ fn part_name(muscle: &Muscle, key: &PartKey) -> String {
 }
 
 /// `a`, `a and b`, `a, b and c`.
-pub(crate) fn listed(items: &[String]) -> String {
+pub fn listed(items: &[String]) -> String {
     match items {
         [] => String::new(),
         [one] => one.clone(),

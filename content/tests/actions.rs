@@ -150,17 +150,19 @@ fn bundled() -> (&'static Catalogue, &'static Atlas) {
 }
 
 fn muscle_of<'c>(catalogue: &'c Catalogue, key: &str) -> &'c Muscle {
-    catalogue.muscle(&MuscleKey::new(key)).unwrap()
+    catalogue.muscle(&MuscleKey::new(key)).expect("the test's own data hold it")
 }
 
 /// A bundled file with the first action of this movement of a muscle changed, and its line.
 fn with_action_changed(muscle: &str, file: &str, right: &str, wrong: &str) -> (SourceFile, usize) {
     let path = format!("content/muscles/{file}.toml");
     let bundled = myonym_content::catalogue::bundled_files();
-    let mut file = bundled.into_iter().find(|file| file.path == path).unwrap();
-    let start = file.text.find(&format!("key = \"{muscle}\"")).unwrap();
+    let mut file =
+        bundled.into_iter().find(|file| file.path == path).expect("the test's own data hold it");
+    let start =
+        file.text.find(&format!("key = \"{muscle}\"")).expect("the test's own data hold it");
     let movement = format!("movement = \"{right}\"");
-    let at = start + file.text[start..].find(&movement).unwrap();
+    let at = start + file.text[start..].find(&movement).expect("the test's own data hold it");
     file.text.replace_range(at..at + movement.len(), &format!("movement = \"{wrong}\""));
     let line = file.text[..at].matches('\n').count() + 1;
     (file, line)

@@ -44,7 +44,9 @@ fn every_word_of_the_vocabulary_is_used() {
     let landmarks: BTreeSet<_> = landmarks.map(|(key, _)| key).collect();
     unused(&landmarks, vocabulary.landmarks.keys());
 
-    let bones: BTreeSet<_> = landmarks.iter().filter_map(|key| vocabulary.bone_of(key)).collect();
+    let attached = landmarks.iter().filter_map(|key| vocabulary.bone_of(key));
+    let drawn = catalogue.atlas.shapes.iter().map(|shape| &shape.bone);
+    let bones: BTreeSet<_> = attached.chain(drawn).collect();
     unused(&bones, vocabulary.bones.keys());
 
     let actions = || muscles().flat_map(|muscle| &muscle.actions);

@@ -54,8 +54,8 @@ fn primary_actions_from_memory_come_out_right() {
 fn arm(row: &Row) -> f64 {
     let atlas = &Catalogue::bundled().atlas;
     let (joint, movement) = (JointKey::new(&*row.joint), MovementKey::new(&*row.movement));
-    let freedom = atlas.freedom(&joint, &movement).unwrap_or_else(|| panic!("{joint} {movement}"));
-    let sign = freedom.sign(&movement).unwrap();
+    let freedom = atlas.freedom(&joint, &movement).expect("the atlas has this freedom");
+    let sign = freedom.sign(&movement).expect("the test's own data hold it");
     let part = row.part.as_ref().map(|part| PartKey::new(&**part));
     let lines: Vec<_> = atlas
         .lines(&MuscleKey::new(&*row.muscle))
@@ -64,7 +64,8 @@ fn arm(row: &Row) -> f64 {
         .collect();
     assert!(!lines.is_empty(), "no line of pull of {} {:?}", row.muscle, row.part);
     let posture = row.posture.iter().map(|(key, degrees)| {
-        let freedom = atlas.freedom_by_key(&FreedomKey::new(&**key)).unwrap();
+        let freedom =
+            atlas.freedom_by_key(&FreedomKey::new(&**key)).expect("the test's own data hold it");
         (freedom.id, degrees.to_radians())
     });
     let posture: BTreeMap<_, _> = posture.collect();
@@ -84,7 +85,7 @@ const LIMBS: [&str; 7] = [
     "leg",
 ];
 
-/// Sources: the facts of `content/muscles` that name OpenStax *Anatomy and Physiology 2e* or Gray
+/// Sources: the facts of `content/muscles` that name `OpenStax` *Anatomy and Physiology 2e* or Gray
 /// 1918, which `course_reference.rs` holds against the records of both texts.
 #[test]
 fn prime_mover_actions_of_two_textbooks_come_out_right() {
@@ -139,14 +140,15 @@ impl Score {
     }
 
     fn share(&self) -> f64 {
-        let misses = u32::try_from(self.misses.len()).unwrap();
+        let misses = u32::try_from(self.misses.len()).expect("the test's own data hold it");
         1.0 - f64::from(misses) / f64::from(self.all)
     }
 }
 
 impl fmt::Display for Score {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let right = usize::try_from(self.all).unwrap() - self.misses.len();
+        let right =
+            usize::try_from(self.all).expect("the test's own data hold it") - self.misses.len();
         write!(f, "{right} of {} right ({:.1} %)", self.all, 100.0 * self.share())?;
         self.misses.iter().try_for_each(|miss| write!(f, "\n  wrong sign: {miss}"))
     }

@@ -211,3 +211,61 @@ async fn the_data_is_readable_by_its_owner_alone() -> Result<()> {
     }
     class.host.is_sound()
 }
+
+#[tokio::test]
+async fn moment_arms_are_shown_in_the_posture_asked_for() -> Result<()> {
+    let straight = Program::run(&["content", "arms", "piriformis"]).await?;
+    said(&straight, 0, "lateral rotation, hip joint: sure")?;
+    let bent = Program::run(&["content", "arms", "piriformis", "--bend", "hip-flexion=90"]).await?;
+    said(&bent, 0, "medial rotation, hip joint: sure  at hip-flexion 90")?;
+    let none = Program::run(&["content", "arms", "masseter"]).await?;
+    said(&none, 1, "no line of pull of masseter")?;
+    for (wrong, told) in [
+        ("hip-flexoin=90", "no freedom is called hip-flexoin"),
+        ("hip-flexion", "such as elbow-flexion=90"),
+        ("hip-flexion=NaN", "a number of degrees"),
+    ] {
+        said(&Program::run(&["content", "arms", "piriformis", "--bend", wrong]).await?, 1, told)?;
+    }
+    Ok(())
+}
+
+/// A wrong fact: supraspinatus adducts. Common practice, no source.
+#[tokio::test]
+async fn a_check_tells_an_action_that_geometry_opposes() -> Result<()> {
+    let folder = TempDir::new()?;
+    let copy = folder.path().join("content/muscles/shoulder.toml");
+    let bundled = myonym_content::catalogue::bundled_files();
+    let shoulder = bundled.iter().find(|file| file.path.ends_with("muscles/shoulder.toml"));
+    let text = &shoulder.context("no such file")?.text;
+    let at = text.find("key = \"supraspinatus\"").context("no supraspinatus")?;
+    let (before, after) = text.split_at(at);
+    let wrong = after.replacen("movement = \"abduction\"", "movement = \"adduction\"", 1);
+    fs::create_dir_all(copy.parent().context("no folder")?)?;
+    fs::write(&copy, format!("{before}{wrong}"))?;
+    let ran = Program::run(&["check", &copy.display().to_string()]).await?;
+    said(&ran, 1, "supraspinatus adducts the arm: from where it is attached it abducts the arm")?;
+    ensure!(ran.err.contains("error: ") && ran.err.contains("shoulder.toml:"), "{ran:?}");
+    Ok(())
+}
+
+#[tokio::test]
+async fn a_picture_is_written_and_told_in_words() -> Result<()> {
+    let folder = TempDir::new()?;
+    let file = folder.path().join("muscle.svg").display().to_string();
+    let written = Program::run(&["content", "picture", "teres minor", "--file", &file]).await?;
+    said(&written, 0, "Teres minor, from behind")?;
+    ensure!(fs::read_to_string(&file)?.contains("Teres minor"), "its name is missing");
+    let pair = ["content", "picture", "teres minor", "--beside", "teres major", "--file", &file];
+    said(&Program::run(&pair).await?, 0, "Teres major")?;
+    let hidden = ["content", "picture", "teres minor", "--unlabelled", "--file", &file];
+    said(&Program::run(&hidden).await?, 0, "muscle.svg")?;
+    ensure!(
+        !fs::read_to_string(&file)?.to_lowercase().contains("teres m"),
+        "a picture for a practical names it"
+    );
+    let none = Program::run(&["content", "picture", "masseter", "--file", &file]).await?;
+    said(&none, 1, "no line of pull of masseter")?;
+    let nowhere = ["content", "picture", "soleus", "--file", "/nowhere/at/all.svg"];
+    said(&Program::run(&nowhere).await?, 1, "cannot be written")
+}

@@ -9,13 +9,14 @@ use toml::Table;
 use crate::files::{read, root};
 
 /// Each crate's folder, and which of ours it may depend on. Arrows only point down.
-const ARROWS: [(&str, &[&str]); 10] = [
+const ARROWS: [(&str, &[&str]); 11] = [
     ("content/mechanics", &[]),
     ("content", &["myonym-mechanics"]),
     ("content/picture", &["myonym-content", "myonym-mechanics", "myonym-wire"]),
     ("server/wire", &[]),
+    ("server/stats", &[]),
     ("server/engine", &["myonym-content", "myonym-wire"]),
-    ("server/insight", &["myonym-content", "myonym-engine", "myonym-wire"]),
+    ("server/insight", &["myonym-content", "myonym-engine", "myonym-stats", "myonym-wire"]),
     ("client-tui", &["myonym-wire"]),
     ("loadtest", &["myonym-wire"]),
     (
@@ -24,6 +25,7 @@ const ARROWS: [(&str, &[&str]); 10] = [
             "myonym-content",
             "myonym-engine",
             "myonym-insight",
+            "myonym-mechanics",
             "myonym-picture",
             "myonym-play",
             "myonym-wire",
@@ -33,11 +35,12 @@ const ARROWS: [(&str, &[&str]); 10] = [
 ];
 
 /// Crates without I/O, clock or log, and what would bring them in.
-const PURE: [&str; 6] = [
+const PURE: [&str; 7] = [
     "content/mechanics",
     "content",
     "content/picture",
     "server/wire",
+    "server/stats",
     "server/engine",
     "server/insight",
 ];

@@ -9,6 +9,7 @@ use super::ConsoleOptions;
 use super::roll::Roll;
 use crate::app::Cmd;
 use crate::net::Call;
+use crate::parts::picture::Telling;
 use crate::round::{OpenRound, Stopwatch};
 use crate::theme::Theme;
 use crate::uplink::{Notice, Uplink};
@@ -28,6 +29,8 @@ pub(crate) struct Model {
     pub(crate) pane: Pane,
     /// Whether help is shown.
     pub(crate) help: bool,
+    /// How pictures are told.
+    pub(crate) telling: Telling,
     /// What was asked back before doing it.
     pub(crate) confirm: Option<Confirm>,
     /// A short notice.
@@ -195,6 +198,7 @@ impl Model {
             screen: Screen::Connecting,
             pane: Pane::Join,
             help: false,
+            telling: Telling::default(),
             confirm: None,
             notice: greeting.map(|greeting| Notice::new(greeting, Millis(0))),
             scroll: 0,
@@ -242,10 +246,21 @@ impl Stage {
         let tally = Tally { answered, ..Tally::default() };
         let stage = match moment {
             Moment::Gathering {} => Self::Gathering,
-            Moment::Open { round, of, limit_ms, elapsed_ms, paused, clues, clue_count, .. } => {
-                let run = Millis(elapsed_ms);
-                let watch = if paused { Stopwatch::Halted(run) } else { Stopwatch::Unseen(run) };
-                let open = OpenRound { round, of, limit_ms, clue_count, clues, watch };
+            Moment::Open {
+                round,
+                of,
+                task,
+                example,
+                limit_ms,
+                elapsed_ms,
+                paused,
+                clues,
+                clue_count,
+                given: _,
+            } => {
+                let watch = Stopwatch::resumed(elapsed_ms, paused);
+                let open =
+                    OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
                 Self::Open { open, tally }
             }
             Moment::Closed { round, of, why, clues, .. } => {

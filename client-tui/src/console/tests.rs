@@ -46,6 +46,8 @@ fn opened(round: u16) -> ToInstructor {
         seq: Seq(10),
         round: RoundNo(round),
         of: 12,
+        task: Task::Name,
+        example: None,
         limit_ms: 45_000,
         clue_count: 4,
         clue: samples::clues().remove(0),

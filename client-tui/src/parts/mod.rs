@@ -4,6 +4,8 @@
 mod bar;
 mod clues;
 mod contrast;
+pub(crate) mod picture;
+mod raster;
 mod spread;
 mod standings;
 
@@ -13,6 +15,7 @@ pub(crate) use contrast::{contrast, difference};
 pub(crate) use spread::spread;
 pub(crate) use standings::standings;
 
+use myonym_wire::Reveal;
 use ratatui::text::Line;
 
 use crate::text;
@@ -21,6 +24,40 @@ use crate::theme::Theme;
 /// A heading with an empty line above it.
 pub(crate) fn heading(title: &str) -> [Line<'static>; 2] {
     [Line::default(), Line::styled(title.to_owned(), Theme::STRONG)]
+}
+
+/// The movements that were right, where one was asked for.
+pub(crate) fn movements(reveal: &Reveal, width: usize) -> Vec<Line<'static>> {
+    match reveal.movements.as_slice() {
+        [] => Vec::new(),
+        right => {
+            [vec![Line::default()], paragraph(&format!("Right: {}.", right.join(", ")), width)]
+                .concat()
+        }
+    }
+}
+
+/// What a reveal teaches: pictures, what tells apart, and why the muscle does what it does.
+pub(crate) fn lesson(
+    theme: Theme,
+    reveal: &Reveal,
+    room: (usize, usize),
+    telling: picture::Telling,
+) -> Vec<Line<'static>> {
+    let mut lines = Vec::new();
+    if !reveal.pictures.is_empty() {
+        lines.extend(heading("Where it runs"));
+        lines.extend(picture::labelled(theme, &reveal.pictures, room, telling));
+    }
+    if let Some(contrast) = &reveal.contrast {
+        lines.extend(heading("What tells them apart"));
+        lines.extend(self::contrast(theme, contrast, room.0));
+    }
+    if !reveal.explanations.is_empty() {
+        lines.extend(heading("Why it does what it does"));
+        lines.extend(reveal.explanations.iter().flat_map(|why| paragraph(why, room.0)));
+    }
+    lines
 }
 
 /// A paragraph wrapped to a width.

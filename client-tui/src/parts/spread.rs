@@ -1,6 +1,6 @@
 //! How the answers of a class are spread over names.
 
-use myonym_wire::{SpreadRow, Verdict};
+use myonym_wire::{Reveal, SpreadRow, Task, Verdict};
 use ratatui::text::{Line, Span};
 
 use super::bar;
@@ -8,13 +8,13 @@ use crate::text;
 use crate::theme::Theme;
 
 /// One line for each name with its verdict, a bar and a count, then those without an answer.
-/// `asked` is the muscle asked, once that may be told: under strict spelling its own name can be
+/// `reveal` tells what was right, once that may be told: under strict spelling a right name can be
 /// wrong. `own` is the student's own answer, to be marked.
 pub(crate) fn spread(
     theme: Theme,
     rows: &[SpreadRow],
     silent: u32,
-    asked: Option<&str>,
+    reveal: Option<&Reveal>,
     own: Option<(&str, Verdict)>,
     width: usize,
 ) -> Vec<Line<'static>> {
@@ -22,7 +22,11 @@ pub(crate) fn spread(
     let name_room = (width / 2).min(LONGEST_NAME);
     let bar_room = width.saturating_sub(name_room + SIGN + COUNT + YOURS.len());
     let line = |verdict: Verdict, name: &str, count: u32| {
-        let is_misspelt = asked == Some(name) && verdict != Verdict::Right;
+        let is_right = |reveal: &Reveal| match reveal.task {
+            Task::Name | Task::Picture => reveal.answer.name == name,
+            Task::Movement => reveal.movements.iter().any(|right| right == name),
+        };
+        let is_misspelt = reveal.is_some_and(is_right) && verdict != Verdict::Right;
         let said = if is_misspelt { format!("{name}, misspelt") } else { name.to_owned() };
         let mut spans = vec![
             Span::styled(crate::words::sign(verdict), theme.verdict(verdict)),
@@ -52,13 +56,17 @@ const YOURS: &str = "  yours";
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::samples;
 
     #[test]
     fn a_misspelt_answer_is_told_from_the_right_one() {
         let row = |verdict| SpreadRow { name: "deltoid".to_owned(), count: 1, verdict };
         let rows = [row(Verdict::Right), row(Verdict::Wrong)];
         let theme = Theme::with_colour(false);
-        let lines = spread(theme, &rows, 0, Some("deltoid"), Some(("deltoid", Verdict::Right)), 60);
+        let mut reveal = samples::reveal();
+        reveal.answer.name = "deltoid".to_owned();
+        let own = Some(("deltoid", Verdict::Right));
+        let lines = spread(theme, &rows, 0, Some(&reveal), own, 60);
         let holds = |said: &str| -> Vec<bool> {
             lines.iter().map(|line| line.to_string().contains(said)).collect()
         };

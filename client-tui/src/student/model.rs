@@ -2,7 +2,7 @@
 
 use myonym_wire::{
     AttemptId, CloseWhy, ClueShown, EndWhy, Millis, OwnResult, Reveal, ReviewInfo, RoundNo,
-    StandingRow, Summary, TimeAllowance, limits,
+    StandingRow, Summary, Task, TimeAllowance, limits,
 };
 use uuid::Uuid;
 
@@ -10,6 +10,7 @@ use super::PlayOptions;
 use super::form::{Entry, Field, Form};
 use crate::app::Cmd;
 use crate::line::LineInput;
+use crate::parts::picture::Telling;
 use crate::round::OpenRound;
 use crate::seat_file::SeatPlace;
 use crate::theme::Theme;
@@ -32,6 +33,8 @@ pub(crate) struct Model {
     pub(crate) notice: Option<Notice>,
     /// Whether help is shown.
     pub(crate) help: bool,
+    /// How pictures are told.
+    pub(crate) telling: Telling,
     /// Whether the student was asked if they want to leave.
     pub(crate) leaving: bool,
     /// How far the page is moved, in lines: down from its top, or up from its end in a round.
@@ -182,6 +185,8 @@ pub(crate) struct ClosedScreen {
     pub(crate) round: RoundNo,
     /// Number of rounds.
     pub(crate) of: u16,
+    /// What it asked for.
+    pub(crate) task: Task,
     /// Why.
     pub(crate) why: CloseWhy,
     /// Clues shown.
@@ -265,6 +270,7 @@ impl Model {
             form,
             notice: None,
             help: false,
+            telling: Telling::default(),
             leaving: false,
             scroll: 0,
             scroll_end: 0,

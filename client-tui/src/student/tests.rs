@@ -462,6 +462,8 @@ fn hostile_text_is_drawn_inert() {
         seq: Seq(1),
         round: RoundNo(3),
         of: 1,
+        task: Task::Name,
+        example: None,
         limit_ms: 45_000,
         clue_count: 1,
         clue: samples::clue(evil, evil),

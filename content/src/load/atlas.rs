@@ -165,8 +165,7 @@ impl AtlasLoader<'_, '_> {
     }
 
     fn conditions(&mut self, files: &[ContentFile]) {
-        let keyed = self.atlas.freedoms.iter().map(|freedom| (freedom.key.clone(), freedom.id));
-        let ids: BTreeMap<FreedomKey, FreedomId> = keyed.collect();
+        let ids = self.freedom_ids();
         for row in files.iter().flat_map(|file| items(file.condition.as_ref())) {
             if let Some(joint) = &row.value.joint {
                 look_up(joint, &self.vocabulary.joints, self.report);
@@ -318,7 +317,22 @@ impl AtlasLoader<'_, '_> {
                 self.report.add(*place, "a point needs `on`, its segment, and `xyz`, its place");
             }
         }
-        Some(Stop { kind, point: Point { segment: segment?, at: at?, spread }, sources })
+        let until = self.until(row);
+        Some(Stop { kind, point: Point { segment: segment?, at: at?, spread }, until, sources })
+    }
+
+    /// The angle beyond which a line lifts off a via point.
+    fn until(&mut self, row: &PointRow) -> Option<(FreedomId, f64)> {
+        let until = row.until.as_ref()?;
+        let angles = self.posture(&until.value, &self.freedom_ids());
+        if row.at.is_some() || angles.len() != 1 {
+            self.report.add(until.place, "`until` is for a via point, and names one freedom");
+        }
+        angles.into_iter().next()
+    }
+
+    fn freedom_ids(&self) -> BTreeMap<FreedomKey, FreedomId> {
+        self.atlas.freedoms.iter().map(|freedom| (freedom.key.clone(), freedom.id)).collect()
     }
 
     fn shapes(&mut self, files: &[ContentFile]) {

@@ -34,10 +34,9 @@ impl Makes {
             joints.into_iter().map(move |joint| (own.movement.clone(), joint))
         });
         let derived = |certainty| {
-            let derived = course.derived(muscle).into_iter();
-            let such =
-                derived.filter(move |it| it.certainty == certainty && it.arm_mm >= LEAST_MM);
-            such.map(|it| (it.movement, Some(it.joint)))
+            let derived = course.derived(muscle).iter();
+            let such = derived.filter(move |it| it.certainty == certainty && it.arm_mm >= LEAST_MM);
+            such.map(|it| (it.movement.clone(), Some(it.joint.clone())))
         };
         Self {
             right: each_once(own.chain(taught).chain(derived(Certainty::Sure))),

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling};
+use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -54,6 +54,9 @@ pub(crate) struct ReviewArgs {
     /// Time limit of a round, such as 30s or 2m [default: 45s; in a rehearsal 4s].
     #[arg(long, value_name = "TIME", value_parser = parse_limit)]
     pub(crate) limit: Option<Duration>,
+    /// What rounds ask for, in turn; several with commas between: name,picture,movement.
+    #[arg(long, value_enum, value_name = "TASKS", value_delimiter = ',', default_value = "name")]
+    pub(crate) tasks: Vec<TaskArg>,
     /// How points are given.
     #[arg(long, value_enum, default_value_t = Rule::SpeedWeighted)]
     pub(crate) rule: Rule,
@@ -151,6 +154,10 @@ pub(crate) struct ReportArgs {
 pub(crate) enum ContentCommand {
     /// Show one muscle as a class will meet it: clues, facts, neighbours and contrasts.
     Show(ShowArgs),
+    /// Show the moment arms of one muscle, as they follow from where it is attached.
+    Arms(ArmsArgs),
+    /// Draw one muscle, or two side by side, as an SVG file.
+    Picture(PictureArgs),
     /// List the bundled muscle lists.
     Lists,
 }
@@ -166,12 +173,55 @@ pub(crate) struct ShowArgs {
     pub(crate) list: Option<String>,
 }
 
+/// Options of `content arms`.
+#[derive(Debug, Args)]
+pub(crate) struct ArmsArgs {
+    /// The muscle: its key, or a name in any accepted form.
+    #[arg(value_name = "MUSCLE", required = true)]
+    pub(crate) muscle: Vec<String>,
+    /// Bend a joint: a freedom of the atlas and an angle in degrees, such as elbow-flexion=90; may be
+    /// given more than once. Without it each joint stands as its actions are judged.
+    #[arg(long, value_name = "FREEDOM=DEGREES")]
+    pub(crate) bend: Vec<String>,
+    /// Data files (TOML) of your own, read together with the bundled content.
+    #[arg(long = "file", value_name = "FILE")]
+    pub(crate) files: Vec<PathBuf>,
+}
+
+/// Options of `content picture`.
+#[derive(Debug, Args)]
+pub(crate) struct PictureArgs {
+    /// The muscle: its key, or a name in any accepted form.
+    #[arg(value_name = "MUSCLE", required = true)]
+    pub(crate) muscle: Vec<String>,
+    /// Another muscle to set beside it at the same scale.
+    #[arg(long, value_name = "MUSCLE")]
+    pub(crate) beside: Option<String>,
+    /// Leave all names out, as for a practical.
+    #[arg(long, conflicts_with = "beside")]
+    pub(crate) unlabelled: bool,
+    /// The file to write.
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) file: PathBuf,
+}
+
 /// Options of `check`.
 #[derive(Debug, Args)]
 pub(crate) struct CheckArgs {
     /// Data files (TOML) to check together with the bundled content; without any, that alone.
     #[arg(value_name = "FILES")]
     pub(crate) files: Vec<PathBuf>,
+}
+
+/// What a round asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum TaskArg {
+    /// The muscle's name, from clues in words.
+    Name,
+    /// The muscle's name, from a picture of where it runs.
+    Picture,
+    /// A movement that it makes, from where it is attached.
+    Movement,
 }
 
 /// How points are given.
@@ -222,6 +272,7 @@ impl ReviewArgs {
             list: self.list.clone(),
             rounds: self.rounds.unwrap_or(defaults.rounds),
             limit_ms: self.limit.map_or(defaults.limit_ms, millis),
+            tasks: self.tasks.iter().map(|task| (*task).into()).collect(),
             rule: match self.rule {
                 Rule::SpeedWeighted => ScoreRule::SpeedWeighted,
                 Rule::SignedResidualTime => ScoreRule::SignedResidualTime,
@@ -234,6 +285,16 @@ impl ReviewArgs {
                 PaceArg::Instructor => Pace::Instructor,
                 PaceArg::Automatic => Pace::Automatic { reveal_ms },
             },
+        }
+    }
+}
+
+impl From<TaskArg> for Task {
+    fn from(task: TaskArg) -> Self {
+        match task {
+            TaskArg::Name => Self::Name,
+            TaskArg::Picture => Self::Picture,
+            TaskArg::Movement => Self::Movement,
         }
     }
 }

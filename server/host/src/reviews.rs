@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use dashmap::DashMap;
 use myonym_content::problem::SourceFile;
-use myonym_content::{Catalogue, Course, CourseError, ListKey, OwnList};
+use myonym_content::{Catalogue, Course, CourseError, ListKey, MuscleKey, OwnList};
 use myonym_engine::{Event, Logged, OpenError, Review};
 use myonym_wire::{EndWhy, HostKey, JoinWord, Millis, ReviewId, ReviewSettings, Seq};
 use tokio::sync::watch;
@@ -15,7 +15,7 @@ use tracing::{error, info, warn};
 use uuid::Uuid;
 
 use crate::clock::{self, Clock};
-use crate::room::{ConnId, Room, RoomHandle, Start};
+use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
 use crate::secrets::{self, TokenHash};
 use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
 use crate::words;
@@ -138,7 +138,8 @@ impl Reviews {
         };
         let own_list = own_list.map(|file| file.text);
         let review = ReviewId(Uuid::now_v7());
-        let event = myonym_engine::open(review, &course, settings, secrets::seed())?;
+        let pictured = |muscle: &MuscleKey| is_pictured(&course, muscle);
+        let event = myonym_engine::open(review, &course, settings, secrets::seed(), pictured)?;
         let key = secrets::host_key();
         let hash = TokenHash::of(key.reveal());
         let taken: BTreeSet<JoinWord> = self.rooms.iter().map(|e| e.key().clone()).collect();

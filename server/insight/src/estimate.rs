@@ -1,5 +1,6 @@
 //! Numbers with how far they can be trusted.
 
+use myonym_stats::{Level, Tally, proportion};
 use serde::{Deserialize, Serialize};
 
 /// A share with its 95 % interval and the number of observations that it rests on. They travel
@@ -18,24 +19,10 @@ pub struct Estimate {
 
 /// The share `x` of `n` with its Wilson score interval, 95 %, no continuity correction; `None` if
 /// `n` is 0 or `x` is above it.
-///
-/// With p = x/n, q = 1 - p: (p + z²/2n ± z √(pq/n + z²/4n²)) / (1 + z²/n), z = 1.959964.
-/// Wilson EB 1927, J. Am. Stat. Assoc. 22:209-212; compared with its rivals in Newcombe RG 1998,
-/// Statistics in Medicine 17:857-872 (method 3).
 pub fn wilson(x: u32, n: u32) -> Option<Estimate> {
-    if n == 0 || x > n {
-        return None;
-    }
-    let observed = f64::from(n);
-    let value = f64::from(x) / observed;
-    let z2 = Z_95 * Z_95;
-    let middle = value + z2 / (2.0 * observed);
-    let half = Z_95 * (value * (1.0 - value) / observed + z2 / (4.0 * observed * observed)).sqrt();
-    let whole = 1.0 + z2 / observed;
-    // Rounding may leave an end a hair outside the share that it must hold.
-    let low = if x == 0 { 0.0 } else { ((middle - half) / whole).clamp(0.0, value) };
-    let high = if x == n { 1.0 } else { ((middle + half) / whole).clamp(value, 1.0) };
-    Some(Estimate { value, low, high, count: n })
+    let tally = Tally::new(x, n)?;
+    let interval = proportion::wilson(tally, Level::P95)?;
+    Some(Estimate { value: tally.rate()?, low: interval.low, high: interval.high, count: n })
 }
 
 /// The median; of an even number the mean of the middle two, rounded down. `None` of nothing.
@@ -46,9 +33,6 @@ pub(crate) fn median(values: &[u64]) -> Option<u64> {
     let lower = *sorted.get((sorted.len() - 1) / 2)?;
     Some(lower.midpoint(upper))
 }
-
-/// The 97.5 % point of the standard normal distribution.
-const Z_95: f64 = 1.959_963_984_540_054;
 
 #[cfg(test)]
 mod tests {

@@ -3,6 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 /// A muscle with the bones concerned, seen from one side.
+///
+/// Where the page shows it 360 pixels wide, a unit is half a pixel.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Picture {
     /// From where it is seen.
@@ -17,7 +19,7 @@ pub struct Picture {
     pub strokes: Vec<Stroke>,
     /// Words to write, where the picture is labelled.
     pub labels: Vec<Label>,
-    /// The same in words, for those who do not see it.
+    /// The same in words, for those who do not see it. Its first sentence is a heading.
     pub text: String,
 }
 
@@ -39,15 +41,17 @@ pub enum View {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Part {
-    /// The outline of a bone, closed.
+    /// The outline of a bone that the muscle is attached to, closed.
     Bone,
-    /// The line of pull, from origin to insertion.
+    /// The outline of another bone, by which one finds one's way.
+    Neighbour,
+    /// The line of pull, from origin to insertion. Its label is a heading.
     Muscle,
-    /// An origin: red, and marked O.
+    /// An origin: red, and a disc marked O.
     Origin,
-    /// An insertion: blue, and marked I.
+    /// An insertion: blue, and a square marked I.
     Insertion,
-    /// Where the insertion goes when the muscle shortens; the head of the arrow is at the end.
+    /// Where the bone goes when the muscle shortens; the head of the arrow is at the end.
     Motion,
     /// The centre of the joint that it moves.
     Joint,
@@ -60,8 +64,14 @@ pub struct Stroke {
     pub part: Part,
     /// Whether the last point is joined to the first, and the inside filled.
     pub closed: bool,
+    /// Whether a bone lies before it, so that it is drawn broken.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub behind: bool,
     /// Its points, x to the right and y down; one point alone is a mark.
     pub points: Vec<[i16; 2]>,
+    /// Closed lines round what is not filled.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub holes: Vec<Vec<[i16; 2]>>,
 }
 
 /// Words beside a point.
@@ -71,10 +81,28 @@ pub struct Label {
     pub part: Part,
     /// The point that it names.
     pub at: [i16; 2],
-    /// Where the text stands: its left end if `right`, else its right end; the base line.
+    /// Where the text stands: its left end if `right`, else its right end; the base line of the
+    /// first line.
     pub text_at: [i16; 2],
     /// Whether the text runs to the right of `text_at`.
     pub right: bool,
-    /// The words.
-    pub text: String,
+    /// The words, in lines; from one base line to the next it is [`Label::LINE`].
+    pub lines: Vec<String>,
+}
+
+impl Label {
+    /// Size of the letters, in units of the picture: room is kept for this size.
+    pub const LETTERS: u16 = 26;
+    /// From one base line to the next.
+    pub const LINE: u16 = 30;
+
+    /// The words in one line.
+    pub fn words(&self) -> String {
+        self.lines.join(" ")
+    }
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+fn is_false(flag: &bool) -> bool {
+    !flag
 }

@@ -4,7 +4,7 @@ use myonym_wire::{JoinLink, Moment, ReviewInfo, RollRow, ToInstructor, Trouble, 
 
 use crate::console::model::{Desk, Model, Pane, Screen, Stage, Tally};
 use crate::console::roll::Roll;
-use crate::round::OpenRound;
+use crate::round::{OpenRound, Stopwatch};
 use crate::text;
 use crate::uplink::Uplink;
 
@@ -14,14 +14,12 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
         conducting(model, review, &addresses, *moment, roll, weak_spots);
         return;
     }
+    if let ToInstructor::RoundOpened { .. } = message {
+        return opened(model, message);
+    }
     let now = model.now;
     let Some(desk) = model.desk_mut() else { return };
     match message {
-        ToInstructor::RoundOpened { round, of, limit_ms, clue_count, clue, .. } => {
-            desk.roll.new_round();
-            let open = OpenRound::new(round, of, limit_ms, clue_count, clue);
-            turn(model, Stage::Open { open, tally: Tally::default() });
-        }
         ToInstructor::Clue { round, number, clue, .. } => {
             with_open(desk, |open| open.add_clue(round, number, clue));
         }
@@ -69,18 +67,40 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
             }
         }
         ToInstructor::WeakSpots(weak_spots) => desk.weak_spots = weak_spots,
-        ToInstructor::Trouble { trouble } => {
-            desk.cannot_save = trouble == Trouble::CannotSave;
-            if trouble == Trouble::SavingAgain {
-                model.say("The server can save answers again.");
-            }
-        }
+        ToInstructor::Trouble { trouble } => troubled(model, trouble),
         ToInstructor::Error { message, .. } => {
             desk.pending = false;
             model.say(text::sentence(&message));
         }
         // The roll tells the same, student by student.
-        ToInstructor::Class { .. } | ToInstructor::Conducting { .. } | ToInstructor::Unknown => {}
+        ToInstructor::Class { .. }
+        | ToInstructor::Conducting { .. }
+        | ToInstructor::RoundOpened { .. }
+        | ToInstructor::Unknown => {}
+    }
+}
+
+/// The server cannot save answers, or can again.
+fn troubled(model: &mut Model, trouble: Trouble) {
+    if let Some(desk) = model.desk_mut() {
+        desk.cannot_save = trouble == Trouble::CannotSave;
+    }
+    if trouble == Trouble::SavingAgain {
+        model.say("The server can save answers again.");
+    }
+}
+
+/// A round opens.
+fn opened(model: &mut Model, message: ToInstructor) {
+    if let ToInstructor::RoundOpened {
+        round, of, task, example, limit_ms, clue_count, clue, ..
+    } = message
+        && let Some(desk) = model.desk_mut()
+    {
+        desk.roll.new_round();
+        let (clues, watch) = (vec![clue], Stopwatch::resumed(0, false));
+        let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+        turn(model, Stage::Open { open, tally: Tally::default() });
     }
 }
 

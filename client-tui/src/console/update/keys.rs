@@ -21,6 +21,10 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
     }
     match key {
         Key::Help | Key::Char('?') => model.help = true,
+        Key::Picture => {
+            model.telling = model.telling.turned();
+            model.scroll = 0;
+        }
         Key::Char('q') | Key::Esc | Key::Interrupt => return quit(model),
         Key::Next => turn(model, 1),
         Key::Before => turn(model, PANES.len() - 1),

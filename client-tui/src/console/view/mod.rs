@@ -16,6 +16,7 @@ use super::update::PANES;
 use crate::app::Shown;
 use crate::parts;
 use crate::plate::{self, Plate};
+use crate::round::picture_of;
 use crate::text;
 use crate::theme::Theme;
 use crate::words;
@@ -52,7 +53,7 @@ fn desk_panes(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) -> 
     match model.pane {
         Pane::Join => 0,
         Pane::Roll => roll::draw(frame, body, model, desk),
-        Pane::Round => page(frame, body, model, round::lines(model, desk, body.width.into())),
+        Pane::Round => page(frame, body, model, round::lines(model, desk, room(body))),
         Pane::Weak => page(frame, body, model, weak::lines(model, desk, body.width.into())),
     }
 }
@@ -82,7 +83,9 @@ fn side_by_side(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) -
         let width = area.width.into();
         let lines = match pane {
             Pane::Weak => weak::lines(model, desk, width),
-            Pane::Round | Pane::Join | Pane::Roll => round::lines(model, desk, width),
+            Pane::Round | Pane::Join | Pane::Roll => {
+                round::lines(model, desk, (width, usize::from(area.height).saturating_sub(1)))
+            }
         };
         let scroll = if model.pane == pane { model.scroll } else { 0 };
         draw_titled(frame, area, model, pane, |frame, area| {
@@ -93,6 +96,11 @@ fn side_by_side(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) -
         });
     }
     end
+}
+
+/// Columns and rows.
+fn room(area: Rect) -> (usize, usize) {
+    (area.width.into(), area.height.into())
 }
 
 fn draw_titled(
@@ -167,6 +175,16 @@ fn plate_of(model: &Model) -> Plate {
     Plate { left, right, notices: notices(model), next, keys: keys(model) }
 }
 
+/// Whether there is a picture in the round at hand.
+fn shows_pictures(desk: &Desk) -> bool {
+    match &desk.stage {
+        Stage::Open { open, .. } => picture_of(&open.clues).is_some(),
+        Stage::Closed { clues, .. } => picture_of(clues).is_some(),
+        Stage::Revealed { reveal, .. } => !reveal.pictures.is_empty(),
+        Stage::Gathering | Stage::Skipped { .. } | Stage::Ended(_) => false,
+    }
+}
+
 fn is_over(desk: &Desk) -> bool {
     matches!(desk.stage, Stage::Ended(_))
 }
@@ -205,6 +223,9 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
             Vec::new()
         }
     };
+    if shows_pictures(desk) {
+        keys.push((PICTURE, model.telling.next()));
+    }
     if model.pane == Pane::Roll {
         keys.extend([("r", "remove"), ("t", "time")]);
     }
@@ -227,16 +248,18 @@ const WIDE: (u16, u16) = (108, 30);
 const ROLL: u16 = 40;
 const CANNOT_SAVE: &str = "The server cannot save answers just now. The open round will not \
                            count. Free space on its disk, or wait.";
-const HELP: [(&str, &str); 11] = [
+const PICTURE: &str = "Control-P";
+const HELP: [(&str, &str); 12] = [
     ("Space", "the next step, as the line \"Next\" says"),
     ("p", "stops the time, or lets it run again"),
     ("k", "skips the round; it does not count"),
     ("e", "ends the review"),
     ("Tab", "the next pane; arrows and Page move in it"),
     ("j", "how to join, and back"),
-    ("t", "on the roll: more time for the student chosen"),
-    ("r", "on the roll: removes the student chosen"),
+    ("t", "on the roll: more time for the one chosen"),
+    ("r", "on the roll: removes the one chosen"),
     ("v", "shows or hides what the class must not see"),
+    (PICTURE, "a picture in words, or as a picture again"),
     ("?  or  F1", "this help"),
     ("q", "leaves; the review is not ended by it"),
 ];

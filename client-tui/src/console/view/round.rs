@@ -1,22 +1,26 @@
 //! The round at hand.
 
-use myonym_wire::{ClueShown, Reveal};
+use myonym_wire::{ClueShown, Reveal, Task};
 use ratatui::text::{Line, Span};
 
 use super::own_times;
 use crate::console::model::{Desk, Model, Stage, Tally};
 use crate::parts;
-use crate::round::OpenRound;
+use crate::round::{OpenRound, picture_of};
 use crate::text;
 use crate::theme::Theme;
 use crate::words;
 
-/// The page of the round.
-pub(super) fn lines(model: &Model, desk: &Desk, width: usize) -> Vec<Line<'static>> {
+/// The page of the round, in a window of so many columns and rows.
+pub(super) fn lines(
+    model: &Model,
+    desk: &Desk,
+    (width, height): (usize, usize),
+) -> Vec<Line<'static>> {
     let theme = model.theme;
     match &desk.stage {
         Stage::Gathering => gathering(desk, width),
-        Stage::Open { open, tally } => open_lines(model, desk, open, tally, width),
+        Stage::Open { open, tally } => open_lines(model, desk, open, tally, (width, height)),
         Stage::Closed { why, clues, tally, .. } => {
             let said = text::fit(words::close_why(*why), width);
             let mut lines = vec![Line::styled(said, Theme::STRONG)];
@@ -25,10 +29,10 @@ pub(super) fn lines(model: &Model, desk: &Desk, width: usize) -> Vec<Line<'stati
                 lines.push(answers_line(desk, tally, width));
                 lines.extend(spread_lines(theme, desk, tally, width));
             }
-            lines.extend(clue_lines(theme, clues, width));
+            lines.extend(clue_lines(model, clues, (width, height)));
             lines
         }
-        Stage::Revealed { reveal, .. } => revealed(theme, desk, reveal, width),
+        Stage::Revealed { reveal, .. } => revealed(model, desk, reveal, (width, height)),
         Stage::Skipped { round, .. } => {
             let said = format!("Round {round} was skipped. It does not count.");
             vec![Line::styled(said, Theme::STRONG)]
@@ -63,10 +67,9 @@ fn open_lines(
     desk: &Desk,
     open: &OpenRound,
     tally: &Tally,
-    width: usize,
+    (width, height): (usize, usize),
 ) -> Vec<Line<'static>> {
     let theme = model.theme;
-    let to_come = usize::from(open.clue_count).saturating_sub(open.clues.len());
     let own = if desk.is_private { own_times(desk) } else { String::new() };
     let remark = if open.watch.is_halted() { format!("PAUSED {own}") } else { own };
     let elapsed = open.watch.elapsed(model.now);
@@ -76,7 +79,17 @@ fn open_lines(
         answers_line(desk, tally, width),
         Line::default(),
     ];
-    lines.extend(parts::clues(theme, &open.clues, true, to_come, width));
+    if open.task != Task::Name {
+        lines.extend(parts::paragraph(words::asked(open.task), width));
+    }
+    match picture_of(&open.clues) {
+        Some(picture) => {
+            let rows = height.saturating_sub(lines.len() + ROWS_BELOW);
+            let room = (width, rows.max(parts::picture::LEAST_ROWS));
+            lines.extend(parts::picture::asked(theme, picture, room, model.telling));
+        }
+        None => lines.extend(parts::clues(theme, &open.clues, true, open.to_come(), width)),
+    }
     lines.extend(spread_lines(theme, desk, tally, width));
     lines
 }
@@ -108,21 +121,36 @@ fn spread_lines(theme: Theme, desk: &Desk, tally: &Tally, width: usize) -> Vec<L
     lines
 }
 
-fn revealed(theme: Theme, desk: &Desk, reveal: &Reveal, width: usize) -> Vec<Line<'static>> {
+fn revealed(
+    model: &Model,
+    desk: &Desk,
+    reveal: &Reveal,
+    (width, height): (usize, usize),
+) -> Vec<Line<'static>> {
+    let theme = model.theme;
     let answer = format!("{} · {}", reveal.answer.name, reveal.answer.latin);
-    let mut lines = vec![Line::styled(text::fit(&answer, width), Theme::STRONG), Line::default()];
-    let asked = Some(reveal.answer.name.as_str());
-    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, asked, None, width));
-    if let Some(contrast) = &reveal.contrast {
-        lines.extend(parts::heading("What tells them apart"));
-        lines.extend(parts::contrast(theme, contrast, width));
-    }
-    lines.extend(clue_lines(theme, &reveal.clues, width));
+    let mut lines = vec![Line::styled(text::fit(&answer, width), Theme::STRONG)];
+    lines.extend(parts::movements(reveal, width));
+    lines.push(Line::default());
+    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, Some(reveal), None, width));
+    let room = (width, height.saturating_sub(ROWS_BELOW));
+    lines.extend(parts::lesson(theme, reveal, room, model.telling));
+    lines.extend(clue_lines(model, &reveal.clues, (width, height)));
     lines.extend(standings(desk, width));
     lines
 }
 
-fn clue_lines(theme: Theme, clues: &[ClueShown], width: usize) -> Vec<Line<'static>> {
+fn clue_lines(
+    model: &Model,
+    clues: &[ClueShown],
+    (width, height): (usize, usize),
+) -> Vec<Line<'static>> {
+    let theme = model.theme;
+    if let Some(picture) = picture_of(clues) {
+        let room = (width, height.saturating_sub(ROWS_BELOW));
+        let picture = parts::picture::asked(theme, picture, room, model.telling);
+        return [vec![Line::default()], picture].concat();
+    }
     let mut lines = parts::heading("Clues").to_vec();
     lines.extend(parts::clues(theme, clues, false, 0, width));
     lines
@@ -135,4 +163,6 @@ fn standings(desk: &Desk, width: usize) -> Vec<Line<'static>> {
 }
 
 const LONGEST_BAR: usize = 40;
-const HIDDEN: &str = "The names answered are hidden from the class; v shows them.";
+/// Rows that a picture leaves for what stands below it.
+const ROWS_BELOW: usize = 3;
+const HIDDEN: &str = "The answers are hidden from the class; v shows them.";

@@ -43,6 +43,8 @@ fn in_round() -> Bench<Model> {
         seq,
         round,
         of: 12,
+        task: Task::Name,
+        example: None,
         limit_ms: 45_000,
         clue_count: 4,
         clue,
@@ -87,6 +89,37 @@ fn revealed() -> Bench<Model> {
     bench
 }
 
+/// What the class hears of a round that asks for something else, as the instructor hears it.
+fn as_instructor(told: &ToStudent) -> ToInstructor {
+    serde_json::from_value(serde_json::to_value(told).unwrap()).unwrap()
+}
+
+fn asked(opened: &ToStudent) -> Bench<Model> {
+    let mut bench = at(Moment::Gathering {});
+    bench.hear([as_instructor(opened)]).draw((80, 24));
+    bench.wait(9_000);
+    bench
+}
+
+fn reveal_of(reveal: Reveal) -> Bench<Model> {
+    let mut bench = closed();
+    let (seq, round) = (Seq(21), RoundNo(3));
+    bench.hear([ToInstructor::Revealed { seq, round, reveal: Box::new(reveal) }]);
+    bench
+}
+
+fn task_screens() -> Vec<(&'static str, Bench<Model>)> {
+    let mut in_words = asked(&samples::picture_opened(3));
+    in_words.msg(Msg::Key(Key::Picture));
+    vec![
+        ("picture", asked(&samples::picture_opened(3))),
+        ("picture-in-words", in_words),
+        ("movement", asked(&samples::movement_opened(3))),
+        ("movement-reveal", reveal_of(samples::movement_reveal())),
+        ("pictured-reveal", reveal_of(samples::pictured_reveal())),
+    ]
+}
+
 fn ended() -> Bench<Model> {
     let mut bench = revealed();
     bench.hear([
@@ -108,7 +141,8 @@ fn screens() -> Vec<(&'static str, Bench<Model>)> {
     let skipped = ToInstructor::RoundSkipped { seq: Seq(14), round: RoundNo(3) };
     // From the round, the roll is the pane before.
     let roll = || in_round().msg(Msg::Key(Key::Before)).clone();
-    vec![
+    let mut all = task_screens();
+    all.extend([
         ("connecting", start(None)),
         ("refused", start(None).msg(Msg::News(News::Closed(refusal))).clone()),
         ("join", at(Moment::Gathering {})),
@@ -129,7 +163,8 @@ fn screens() -> Vec<(&'static str, Bench<Model>)> {
         ("quit", in_round().keys("q").clone()),
         ("help", in_round().keys("?").clone()),
         ("ended", ended()),
-    ]
+    ]);
+    all
 }
 
 #[test]
@@ -147,7 +182,10 @@ fn a_large_window_shows_several_panes() {
         ("round", in_round()),
         ("reveal", revealed()),
         ("ended", ended()),
-    ] {
+    ]
+    .into_iter()
+    .chain(task_screens())
+    {
         insta::assert_snapshot!(format!("{name}-120x40"), bench.screen((120, 40)));
     }
 }

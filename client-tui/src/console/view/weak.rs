@@ -1,6 +1,6 @@
 //! What the class finds hard and what it confuses.
 
-use myonym_wire::{HardRow, PairRow};
+use myonym_wire::{HardRow, PairRow, Task};
 use ratatui::text::{Line, Span};
 
 use super::is_over;
@@ -21,6 +21,9 @@ pub(super) fn lines(model: &Model, desk: &Desk, width: usize) -> Vec<Line<'stati
     }
     if spots.hardest.is_empty() && spots.pairs.is_empty() {
         lines.extend(parts::paragraph("Nothing yet: the first reveal fills this page.", width));
+        if desk.review.tasks.contains(&Task::Movement) {
+            lines.extend(parts::paragraph("Movements stand in the report alone.", width));
+        }
         return lines;
     }
     lines.push(head_line(width));

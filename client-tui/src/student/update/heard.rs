@@ -24,14 +24,12 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
     if let ToStudent::Removed {} = message {
         return removed(model);
     }
+    if let ToStudent::RoundOpened { .. } = message {
+        return opened(model, message);
+    }
     let Some(sitting) = model.sitting_mut() else { return Vec::new() };
     match message {
         ToStudent::Class { present, .. } => sitting.present = present,
-        ToStudent::RoundOpened { round, of, limit_ms, clue_count, clue, .. } => {
-            let open = OpenRound::new(round, of, limit_ms, clue_count, clue);
-            let screen = RoundScreen::new(open, sitting.time);
-            turn(model, Stage::Round(Box::new(screen)));
-        }
         ToStudent::Clue { round, number, clue, .. } => {
             with_round(sitting, |screen| screen.open.add_clue(round, number, clue));
             // The newest clue must not stay out of sight.
@@ -70,12 +68,7 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
             }
         }
         ToStudent::TimeChanged { time } => time_changed(model, time),
-        ToStudent::Trouble { trouble } => {
-            sitting.cannot_save = trouble == Trouble::CannotSave;
-            if trouble == Trouble::SavingAgain {
-                model.say("The server can save answers again.");
-            }
-        }
+        ToStudent::Trouble { trouble } => troubled(model, trouble),
         ToStudent::Error { code, message } => error(model, code, &message),
         ToStudent::Received { round, attempt } => reply(sitting, round, attempt, Reply::Received),
         ToStudent::Recorded { round, attempt } => reply(sitting, round, attempt, Reply::Recorded),
@@ -85,7 +78,34 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
         ToStudent::UnknownName { round, attempt, nearest } => {
             reply(sitting, round, attempt, Reply::AskBack { several: false, names: nearest });
         }
-        ToStudent::Seated { .. } | ToStudent::Removed {} | ToStudent::Unknown => {}
+        ToStudent::Seated { .. }
+        | ToStudent::RoundOpened { .. }
+        | ToStudent::Removed {}
+        | ToStudent::Unknown => {}
+    }
+    Vec::new()
+}
+
+/// The server cannot save answers, or can again.
+fn troubled(model: &mut Model, trouble: Trouble) {
+    if let Some(sitting) = model.sitting_mut() {
+        sitting.cannot_save = trouble == Trouble::CannotSave;
+    }
+    if trouble == Trouble::SavingAgain {
+        model.say("The server can save answers again.");
+    }
+}
+
+/// A round opens.
+fn opened(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
+    if let ToStudent::RoundOpened { round, of, task, example, limit_ms, clue_count, clue, .. } =
+        message
+        && let Some(sitting) = model.sitting()
+    {
+        let (clues, watch) = (vec![clue], Stopwatch::resumed(0, false));
+        let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+        let screen = RoundScreen::new(open, sitting.time);
+        turn(model, Stage::Round(Box::new(screen)));
     }
     Vec::new()
 }
@@ -98,6 +118,7 @@ fn closed(sitting: &Sitting, round: RoundNo, why: CloseWhy) -> Option<ClosedScre
     (open.round == round).then_some(ClosedScreen {
         round,
         of: open.of,
+        task: open.task,
         why,
         clues,
         own,
@@ -164,25 +185,26 @@ fn stage_of(
 ) -> (Stage, Vec<StandingRow>) {
     let stage = match moment {
         Moment::Gathering {} => Stage::Waiting,
-        Moment::Open { round, of, limit_ms, elapsed_ms, paused, clues, clue_count, given } => {
-            let run = Millis(elapsed_ms);
-            let watch = if paused { Stopwatch::Halted(run) } else { Stopwatch::Unseen(run) };
-            let open = OpenRound { round, of, limit_ms, clue_count, clues, watch };
-            let mut screen = RoundScreen::new(open, time);
-            if let Some(before) = before.filter(|before| before.open.round == round) {
-                RoundScreen { line: screen.line, own: screen.own, ask: screen.ask, .. } = before;
-            }
-            if given.is_some() {
-                screen.own = own_of(given, elapsed_ms);
-            } else if let Some(attempt) = screen.own.attempt() {
-                // Never arrived, or lost before it was on disk: it goes out once more.
-                screen.own = Own::Sent(attempt.clone());
-            }
+        Moment::Open {
+            round,
+            of,
+            task,
+            example,
+            limit_ms,
+            elapsed_ms,
+            paused,
+            clues,
+            clue_count,
+            given,
+        } => {
+            let watch = Stopwatch::resumed(elapsed_ms, paused);
+            let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+            let screen = round_again(RoundScreen::new(open, time), before, given, elapsed_ms);
             Stage::Round(Box::new(screen))
         }
-        Moment::Closed { round, of, why, clues, given } => {
+        Moment::Closed { round, of, task, why, clues, given } => {
             let own = own_of(given, 0);
-            Stage::Closed(ClosedScreen { round, of, why, clues, own, counts: None })
+            Stage::Closed(ClosedScreen { round, of, task, why, clues, own, counts: None })
         }
         Moment::Revealed { round, of, reveal, result, standings } => {
             let screen = RevealScreen { round, of, reveal: *reveal, result };
@@ -194,6 +216,25 @@ fn stage_of(
         }
     };
     (stage, Vec::new())
+}
+
+/// A round that was on the screen before, with what was typed and sent in it.
+fn round_again(
+    mut screen: RoundScreen,
+    before: Option<RoundScreen>,
+    given: Option<Given>,
+    elapsed_ms: u64,
+) -> RoundScreen {
+    if let Some(before) = before.filter(|before| before.open.round == screen.open.round) {
+        RoundScreen { line: screen.line, own: screen.own, ask: screen.ask, .. } = before;
+    }
+    if given.is_some() {
+        screen.own = own_of(given, elapsed_ms);
+    } else if let Some(attempt) = screen.own.attempt() {
+        // Never arrived, or lost before it was on disk: it goes out once more.
+        screen.own = Own::Sent(attempt.clone());
+    }
+    screen
 }
 
 /// The student's own answer as the server knows it. The client's own time of it is not told; the

@@ -22,6 +22,11 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
         model.help = true;
         return Vec::new();
     }
+    if key == Key::Picture {
+        model.telling = model.telling.turned();
+        model.scroll = 0;
+        return Vec::new();
+    }
     match &mut model.screen {
         Screen::Connecting { .. } if key == Key::Esc => {
             let cmds = back_to_form(model);
@@ -107,7 +112,11 @@ fn form_key(model: &mut Model, key: Key) -> Vec<Cmd> {
             form.fault = None;
             form.line().into_iter().for_each(|line| line.edit(edit));
         }
-        Key::Move(Move::PageUp | Move::PageDown) | Key::Esc | Key::Interrupt | Key::Help => {}
+        Key::Move(Move::PageUp | Move::PageDown)
+        | Key::Esc
+        | Key::Interrupt
+        | Key::Help
+        | Key::Picture => {}
     }
     Vec::new()
 }
@@ -151,7 +160,8 @@ fn round_key(model: &mut Model, key: Key) -> Vec<Cmd> {
         | Key::Before
         | Key::Esc
         | Key::Interrupt
-        | Key::Help => {}
+        | Key::Help
+        | Key::Picture => {}
     }
     Vec::new()
 }
@@ -165,7 +175,13 @@ fn page_key(model: &mut Model, key: Key) -> Vec<Cmd> {
                 sitting.show_standings = !sitting.show_standings;
             }
         }
-        Key::Char(_) | Key::Enter | Key::Edit(_) | Key::Esc | Key::Interrupt | Key::Help => {}
+        Key::Char(_)
+        | Key::Enter
+        | Key::Edit(_)
+        | Key::Esc
+        | Key::Interrupt
+        | Key::Help
+        | Key::Picture => {}
     }
     Vec::new()
 }

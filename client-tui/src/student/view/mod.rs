@@ -12,6 +12,7 @@ use super::form::Field;
 use super::model::{Model, Own, Screen, Sitting, Stage};
 use crate::app::Shown;
 use crate::plate::{self, Plate};
+use crate::round::picture_of;
 use crate::words;
 
 /// Draws the model.
@@ -92,7 +93,18 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
             Stage::Round(screen) if screen.own == Own::Nothing && screen.ask.is_some() => {
                 vec![("Enter", "send"), ("Control-U", "empty the line")]
             }
-            Stage::Round(screen) if screen.own == Own::Nothing => vec![("Enter", "send")],
+            Stage::Round(screen) if screen.own == Own::Nothing => {
+                let mut keys = vec![("Enter", "send")];
+                if picture_of(&screen.open.clues).is_some() {
+                    keys.push((PICTURE, model.telling.next()));
+                }
+                keys
+            }
+            Stage::Reveal(screen)
+                if !sitting.show_standings && !screen.reveal.pictures.is_empty() =>
+            {
+                vec![("Tab", "standings"), (PICTURE, model.telling.next())]
+            }
             Stage::Reveal(_) | Stage::Ended { .. } if sitting.show_standings => {
                 vec![("Tab", "back")]
             }
@@ -106,21 +118,23 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
     keys
 }
 
+const PICTURE: &str = "Control-P";
 const LEAVING: &str = "Leave the review? Esc or Control-C once more: leave. Any other key: stay.";
 const CANNOT_SAVE: &str =
     "The server cannot save answers just now. This round will not count; wait for the next.";
 const HELP: [(&str, &str); 8] = [
-    ("Enter", "sends the name, or goes on"),
+    ("Enter", "sends the answer, or goes on"),
     ("Up, Down", "choose a name, or move the page"),
     ("Page Up, Down", "move the page or the clues"),
     ("Tab", "next field; answer or standings"),
-    ("Control-U", "empties the line"),
-    ("Control-W", "deletes a word"),
+    (PICTURE, "a picture in words, or as a picture again"),
+    ("Control-U, -W", "empties the line; deletes a word"),
     ("?  or  F1", "this help; ? only while the line is empty"),
     ("Esc, Control-C", "leave, after asking"),
 ];
 const HELP_MORE: [&str; 2] = [
-    "English and Latin names will do. If a name fits several muscles, you are asked which one.",
+    "English and Latin names will do. If what you type may mean several things, you are asked which \
+     one.",
     "If this window closes by accident, start again with the same link: your seat is kept. Any \
      key: back.",
 ];

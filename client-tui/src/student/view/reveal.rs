@@ -1,6 +1,6 @@
 //! The reveal of a round and the end of a review: pages with the standings beside or behind them.
 
-use myonym_wire::{Again, EndWhy, OwnResult, Summary, SummaryRow, Verdict};
+use myonym_wire::{Again, EndWhy, OwnResult, Summary, SummaryRow, Task, Verdict};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
@@ -21,7 +21,8 @@ pub(super) fn draw(
     sitting: &Sitting,
     screen: &RevealScreen,
 ) -> u16 {
-    let page = |width| reveal_lines(model.theme, screen, width);
+    let height = usize::from(area.height).saturating_sub(PICTURE_LESS);
+    let page = |width| reveal_lines(model, screen, (width, height));
     beside_standings(frame, area, model, sitting, page)
 }
 
@@ -66,8 +67,12 @@ fn beside_standings(
     plate::page(frame, left, page(usize::from(left.width)), model.scroll)
 }
 
-fn reveal_lines(theme: Theme, screen: &RevealScreen, width: usize) -> Vec<Line<'static>> {
-    let reveal = &screen.reveal;
+fn reveal_lines(
+    model: &Model,
+    screen: &RevealScreen,
+    (width, height): (usize, usize),
+) -> Vec<Line<'static>> {
+    let (theme, reveal) = (model.theme, &screen.reveal);
     let own = screen.result.as_ref();
     let own = own.and_then(|result| Some((result.answer.as_deref()?, result.verdict)));
     let mut lines = vec![
@@ -77,14 +82,11 @@ fn reveal_lines(theme: Theme, screen: &RevealScreen, width: usize) -> Vec<Line<'
         Line::default(),
     ];
     lines.extend(result_lines(theme, screen.result.as_ref(), width));
+    lines.extend(parts::movements(reveal, width));
     lines.extend(parts::heading("How the class answered"));
-    let asked = Some(reveal.answer.name.as_str());
-    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, asked, own, width));
-    if let Some(contrast) = &reveal.contrast {
-        lines.extend(parts::heading("What tells them apart"));
-        lines.extend(parts::contrast(theme, contrast, width));
-    }
-    lines.extend(parts::heading("All clues"));
+    lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, Some(reveal), own, width));
+    lines.extend(parts::lesson(theme, reveal, (width, height), model.telling));
+    lines.extend(parts::heading(if reveal.clues.len() == 1 { "The clue" } else { "All clues" }));
     lines.extend(parts::clues(theme, &reveal.clues, false, 0, width));
     lines
 }
@@ -139,9 +141,14 @@ fn end_lines(
 }
 
 fn again_lines(theme: Theme, summary: &Summary, again: &Again, width: usize) -> Vec<Line<'static>> {
-    let silent = |row: &SummaryRow| row.asked == again.muscle && row.verdict == Verdict::Silent;
+    let silent = |row: &SummaryRow| {
+        row.asked == again.muscle && row.task == again.task && row.verdict == Verdict::Silent
+    };
     let said = match &again.said {
         Some(said) if *said == again.muscle => format!("{said}: misspelt"),
+        Some(said) if again.task == Task::Movement => {
+            format!("{}: you said that it makes {said}", again.muscle)
+        }
         Some(said) => format!("{}: you said {said}", again.muscle),
         None if summary.rounds.iter().any(silent) => format!("{}: no answer", again.muscle),
         None => again.muscle.clone(),
@@ -165,6 +172,8 @@ fn row_line(theme: Theme, row: &SummaryRow, width: usize) -> Line<'static> {
     ])
 }
 
+/// Rows of the page that a picture leaves to its title and what its letters mean.
+const PICTURE_LESS: usize = 5;
 const WIDE: u16 = 110;
 const STANDINGS: u16 = 38;
 const ROUND: usize = 3;

@@ -5,19 +5,24 @@ use ratatui::layout::{Constraint, Layout, Position, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use myonym_wire::Millis;
+use myonym_wire::{Millis, Task};
 
 use crate::parts;
 use crate::plate;
+use crate::round::picture_of;
 use crate::student::model::{Ask, Model, Own, RoundScreen};
 use crate::text;
 use crate::theme::Theme;
+use crate::words;
 
 /// Draws the round: clues above, time and answer below.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
     let width = usize::from(area.width);
     let ask = ask_lines(screen, width);
-    let status = parts::paragraph(&status(model, screen), width);
+    let mut status = parts::paragraph(&status(model, screen), width);
+    if screen.own == Own::Nothing {
+        status.extend(example_lines(screen, width));
+    }
     let rows = Layout::vertical([
         Constraint::Min(3),
         Constraint::Length(1),
@@ -38,10 +43,14 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &Ro
 /// The clues, from the newest back if they are longer than their place.
 fn draw_clues(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
     let open = &screen.open;
-    let to_come = usize::from(open.clue_count).saturating_sub(open.clues.len());
     let width = usize::from(area.width);
-    let mut lines = vec![Line::default()];
-    lines.extend(parts::clues(model.theme, &open.clues, true, to_come, width));
+    let lines = if let Some(picture) = picture_of(&open.clues) {
+        let room = (width, usize::from(area.height));
+        parts::picture::asked(model.theme, picture, room, model.telling)
+    } else {
+        let clues = parts::clues(model.theme, &open.clues, true, open.to_come(), width);
+        [vec![Line::default()], clues].concat()
+    };
     let hidden = plate::rows_of(&lines).saturating_sub(area.height);
     let down = hidden - model.scroll.min(hidden);
     frame.render_widget(Paragraph::new(lines).scroll((down, 0)), area);
@@ -67,7 +76,8 @@ fn time_line(now: Millis, screen: &RoundScreen, width: usize) -> Line<'static> {
 }
 
 fn input(frame: &mut Frame<'_>, area: Rect, screen: &RoundScreen) {
-    let room = usize::from(area.width).saturating_sub(PROMPT.len() + 1);
+    let prompt = prompt(screen.open.task);
+    let room = usize::from(area.width).saturating_sub(prompt.len() + 1);
     let (shown, cursor) = match &screen.own {
         Own::Nothing => {
             let (shown, cursor) = screen.line.shown(room);
@@ -77,21 +87,22 @@ fn input(frame: &mut Frame<'_>, area: Rect, screen: &RoundScreen) {
         Own::Barred(_) => (String::new(), None),
     };
     if let Some(cursor) = cursor {
-        let across = u16::try_from(PROMPT.len() + cursor).unwrap_or(u16::MAX);
+        let across = u16::try_from(prompt.len() + cursor).unwrap_or(u16::MAX);
         frame.set_cursor_position(Position::new(area.x.saturating_add(across), area.y));
     }
-    let prompt = if cursor.is_some() { PROMPT } else { GIVEN };
+    let prompt = if cursor.is_some() { prompt } else { GIVEN };
     let line = Line::from(vec![Span::styled(prompt, Theme::STRONG), Span::raw(shown)]);
     frame.render_widget(line, area);
 }
 
 fn ask_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
     let Some(Ask { typed, several, names, picked }) = &screen.ask else { return Vec::new() };
+    let thing = words::thing(screen.open.task);
     let said = match (several, names.is_empty()) {
-        (true, true) => format!("\"{typed}\" fits several muscles. Type the full name."),
-        (true, false) => format!("Which one? \"{typed}\" fits several muscles:"),
-        (false, false) => format!("No muscle is called \"{typed}\". Do you mean one of these?"),
-        (false, true) => format!("No muscle is called \"{typed}\"."),
+        (true, true) => format!("\"{typed}\" fits several {thing}s. Type the full name."),
+        (true, false) => format!("Which one? \"{typed}\" fits several {thing}s:"),
+        (false, false) => format!("No {thing} is called \"{typed}\". Do you mean one of these?"),
+        (false, true) => format!("No {thing} is called \"{typed}\"."),
     };
     let mut lines = parts::paragraph(&said, width);
     // The window moves so that the chosen name is inside it.
@@ -120,11 +131,11 @@ fn status(model: &Model, screen: &RoundScreen) -> String {
             "Paused by the instructor. You can type now, and press Enter when it goes on."
         }
         Own::Nothing if is_up => "Your time is up. The round closes soon.",
-        Own::Nothing if screen.has_choice() => "Choose with Up and Down, or type another name.",
+        Own::Nothing if screen.has_choice() => "Choose with Up and Down, or type another.",
         Own::Nothing if screen.ask.is_some() => {
-            "Correct the name and press Enter. Control-U empties the line."
+            "Correct it and press Enter. Control-U empties the line."
         }
-        Own::Nothing => "Type the muscle's name and press Enter.",
+        Own::Nothing => words::wanted(screen.open.task),
         Own::Sent(_) if up => "Sent. Waiting for the server.",
         Own::Sent(_) => "Kept here. It is sent as soon as the connection is back.",
         Own::Taken { recorded: false, .. } => "Received: your time has stopped. Being recorded.",
@@ -134,6 +145,19 @@ fn status(model: &Model, screen: &RoundScreen) -> String {
     said.to_owned()
 }
 
-const PROMPT: &str = "Name it > ";
+/// What a movement looks like, where one is wanted and none has been tried.
+fn example_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
+    let example = screen.open.example.as_ref().filter(|_| screen.ask.is_none());
+    let said = example.map(|example| format!("In this form, but not this one: {example}"));
+    said.map(|said| parts::paragraph(&said, width)).unwrap_or_default()
+}
+
+fn prompt(task: Task) -> &'static str {
+    match task {
+        Task::Name | Task::Picture => "Name it > ",
+        Task::Movement => "Movement > ",
+    }
+}
+
 const GIVEN: &str = "Answer    ";
 const MOST_NAMES: usize = 5;

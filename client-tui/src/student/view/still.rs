@@ -7,6 +7,7 @@ use ratatui::text::Line;
 
 use crate::parts;
 use crate::plate;
+use crate::round::picture_of;
 use crate::student::form::Entry;
 use crate::student::model::{ClosedScreen, Model, Own, Sitting, Stop};
 use crate::text;
@@ -72,7 +73,13 @@ pub(super) fn closed(
         lines.push(Line::raw(format!("{answered} of {seated} students answered.")));
     }
     lines.extend([Line::raw("The answer will be shown soon."), Line::default()]);
-    lines.extend(parts::clues(theme, &screen.clues, false, 0, width));
+    match picture_of(&screen.clues) {
+        Some(picture) => {
+            let room = (width, usize::from(area.height).saturating_sub(lines.len()));
+            lines.extend(parts::picture::asked(theme, picture, room, model.telling));
+        }
+        None => lines.extend(parts::clues(theme, &screen.clues, false, 0, width)),
+    }
     plate::page(frame, area, lines, model.scroll)
 }
 

@@ -5,6 +5,7 @@ use ratatui::style::Color;
 use uuid::Uuid;
 
 use crate::app::Msg;
+use crate::keys::Key;
 use crate::net::{Closed, News};
 use crate::samples::{self, Bench};
 use crate::seat_file::KeptSeat;
@@ -34,15 +35,23 @@ fn in_round() -> Bench<Model> {
     bench
 }
 
+fn asked(opened: ToStudent) -> Bench<Model> {
+    let mut bench = seated_at(Moment::Gathering {});
+    bench.hear([opened]).draw((80, 24));
+    bench.wait(9_000);
+    bench
+}
+
 fn revealed() -> Bench<Model> {
+    reveal_of(samples::reveal())
+}
+
+fn reveal_of(reveal: Reveal) -> Bench<Model> {
     let mut bench = in_round();
+    let reveal = Box::new(reveal);
     bench.hear([
         closed(CloseWhy::Instructor),
-        ToStudent::Revealed {
-            seq: Seq(21),
-            round: RoundNo(3),
-            reveal: Box::new(samples::reveal()),
-        },
+        ToStudent::Revealed { seq: Seq(21), round: RoundNo(3), reveal },
         ToStudent::Result(samples::own_result()),
         ToStudent::Standings { seq: Seq(21), rows: samples::standings(), of: 24 },
     ]);
@@ -73,7 +82,37 @@ type Screens = Vec<(&'static str, Bench<Model>)>;
 fn screens() -> Screens {
     let mut all = still_screens();
     all.extend(round_screens());
+    all.extend(task_screens());
     all
+}
+
+/// Rounds that ask for something else than a name from clues.
+fn task_screens() -> Screens {
+    let (picture, movement) = (samples::picture_opened(3), samples::movement_opened(3));
+    let which = ToStudent::WhichOne {
+        round: RoundNo(3),
+        attempt: attempt(1),
+        among: vec!["lateral rotation of the arm".into(), "medial rotation of the arm".into()],
+    };
+    let mut in_words = asked(picture.clone());
+    in_words.msg(Msg::Key(Key::Picture));
+    let mut told_in_words = reveal_of(samples::pictured_reveal());
+    told_in_words.msg(Msg::Key(Key::Picture));
+    let mut below = reveal_of(samples::pictured_reveal());
+    below.draw((60, 20));
+    let half = asked(movement.clone()).keys("rotation of the arm\n").hear([which]).clone();
+    let closed_picture = asked(picture.clone()).hear([closed(CloseWhy::TimeUp)]).clone();
+    vec![
+        ("picture", asked(picture)),
+        ("picture-in-words", in_words),
+        ("picture-closed", closed_picture),
+        ("movement", asked(movement)),
+        ("movement-which-one", half),
+        ("movement-reveal", reveal_of(samples::movement_reveal())),
+        ("pictured-reveal", reveal_of(samples::pictured_reveal())),
+        ("pictured-reveal-in-words", told_in_words),
+        ("pictured-reveal-below", below.keys(&"↓".repeat(14)).clone()),
+    ]
 }
 
 fn closed(why: CloseWhy) -> ToStudent {
@@ -156,6 +195,9 @@ fn every_screen_is_as_it_was_looked_at() {
     for (name, mut bench) in screens() {
         insta::assert_snapshot!(format!("{name}-80x24"), bench.screen((80, 24)));
         insta::assert_snapshot!(format!("{name}-60x20"), bench.screen((60, 20)));
+    }
+    for (name, mut bench) in task_screens() {
+        insta::assert_snapshot!(format!("{name}-120x40"), bench.screen((120, 40)));
     }
 }
 

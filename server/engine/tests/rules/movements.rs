@@ -2,7 +2,11 @@
 
 use std::sync::LazyLock;
 
-use myonym_content::{Catalogue, Course, JointKey, ListKey, MovementResolution, MuscleKey};
+use myonym_content::derived::Certainty;
+use myonym_content::{
+    Catalogue, Course, JointKey, ListKey, MovementKey, MovementResolution, MuscleKey,
+};
+use myonym_engine::score::NEAR_MOST;
 use myonym_engine::{Answer, Command, Event, Makes, SaidMovement, SpellingFound, example};
 use myonym_wire::{Millis, RoundNo, Task, Verdict};
 use proptest::prelude::*;
@@ -57,6 +61,40 @@ fn a_slip_is_forgiven_and_the_movement_is_logged_in_words() {
     assert_eq!(movement.joints.iter().map(JointKey::as_str).collect::<Vec<_>>(), ["glenohumeral"]);
 }
 
+/// What is taught nowhere, but follows from the line of pull: surely is right, likely is near.
+#[test]
+fn what_is_derived_counts_as_far_as_it_is_sure() {
+    let check = |certainty, expected: (bool, f64)| {
+        // Derived with this certainty, of no part more surely, and taught nowhere.
+        let fits = |muscle: &MuscleKey| {
+            let derived = FULL.derived(muscle);
+            derived.iter().find(|it| {
+                let same = |joint: &JointKey, movement: &MovementKey| {
+                    *joint == it.joint && *movement == it.movement
+                };
+                let taught = FULL.all_movements(muscle);
+                let taught = taught.iter().any(|action| same(&action.joint, &action.movement));
+                let mut of_any_part = derived.iter().filter(|one| same(&one.joint, &one.movement));
+                it.arm_mm >= 5.0
+                    && !taught
+                    && of_any_part.all(|one| one.certainty <= certainty)
+                    && it.certainty == certainty
+            })
+        };
+        let found = muscles().into_iter().find_map(|muscle| {
+            let derived = fits(&muscle)?.clone();
+            Some((muscle, derived))
+        });
+        let (muscle, derived) = found.expect("an action that is derived alone");
+        let typed = FULL.name_movement(&derived.movement, Some(&derived.joint));
+        let answer = taken_in(&FULL, muscle.as_str(), &typed);
+        assert_eq!((answer.exact, answer.credit), expected, "{typed} of {muscle}: {derived:?}");
+    };
+    check(Certainty::Sure, (true, 1.0));
+    check(Certainty::Likely, (false, NEAR_MOST));
+    check(Certainty::CannotSay, (false, 0.0));
+}
+
 /// Every muscle of a full course whose action is taught.
 fn muscles() -> Vec<MuscleKey> {
     let taught = |muscle: &MuscleKey| !FULL.taught_movements(muscle).is_empty();
@@ -103,7 +141,11 @@ fn verdict(answer: &Answer) -> Verdict {
 
 /// The answer that a typed movement is taken for.
 fn taken(muscle: &str, typed: &str) -> Answer {
-    let mut room = Room::open_with(&SHOULDER, settings(), plan(&[muscle]), vec![Task::Movement]);
+    taken_in(&SHOULDER, muscle, typed)
+}
+
+fn taken_in(course: &'static Course, muscle: &str, typed: &str) -> Answer {
+    let mut room = Room::open_with(course, settings(), plan(&[muscle]), vec![Task::Movement]);
     room.tell(0, seat(student('a')));
     room.tell(0, say(Command::Start));
     room.tell(1_000, answering(student('a'), RoundNo(1), attempt(1), Millis(1_000), typed));

@@ -53,7 +53,7 @@ fn own_course(catalogue: &Catalogue, file: &SourceFile) -> anyhow::Result<Course
 }
 
 /// The muscle of this key, or that a typed name means.
-fn find(catalogue: &'static Catalogue, typed: &str) -> anyhow::Result<&'static Muscle> {
+pub(super) fn find<'c>(catalogue: &'c Catalogue, typed: &str) -> anyhow::Result<&'c Muscle> {
     if let Some(muscle) = catalogue.muscle(&MuscleKey::new(typed)) {
         return Ok(muscle);
     }

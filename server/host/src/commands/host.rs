@@ -9,7 +9,7 @@ use std::sync::Arc;
 use anyhow::Context as _;
 use myonym_insight::render;
 use myonym_play::{ConsoleOptions, ConsoleTask, Outcome};
-use myonym_wire::{HostKey, JoinLink};
+use myonym_wire::{HostKey, JoinLink, Task};
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
@@ -57,6 +57,8 @@ struct Host {
     bound: SocketAddr,
     addresses: Vec<String>,
     taken_up: bool,
+    /// Whether the review that was asked for shows pictures.
+    pictured: bool,
     stop: watch::Sender<bool>,
     http: JoinHandle<http::Connections>,
 }
@@ -94,7 +96,20 @@ impl Host {
             // Either the word to stop, or nobody left to give it.
             let _ = stopped.wait_for(|stop| *stop).await;
         }));
-        Ok(Self { log, reviews, room, key, lasting, bound, addresses, taken_up, stop, http })
+        let pictured = settings.tasks.contains(&Task::Picture);
+        Ok(Self {
+            log,
+            reviews,
+            room,
+            key,
+            lasting,
+            bound,
+            addresses,
+            taken_up,
+            pictured,
+            stop,
+            http,
+        })
     }
 
     /// Runs as a service until the program is told to stop.
@@ -201,6 +216,7 @@ impl Host {
             key: self.key.clone(),
             students,
             course: self.room.course.clone(),
+            pictured: self.pictured,
             seed: secrets::seed(),
         }
     }
@@ -272,9 +288,13 @@ fn narrate(progress: &Progress) {
             let confused = reveal.contrast.as_ref().map_or(String::new(), |contrast| {
                 format!("; {} said {}", contrast.count, contrast.said)
             });
+            let asked = match reveal.task {
+                Task::Name => reveal.answer.name.clone(),
+                Task::Picture => format!("{}, picture", reveal.answer.name),
+                Task::Movement => format!("{}, movement", reveal.answer.name),
+            };
             say(&format!(
-                "round {round:>2} of {of}  {:<24} {right:>3} of {all} right{confused}",
-                reveal.answer.name
+                "round {round:>2} of {of}  {asked:<32} {right:>3} of {all} right{confused}"
             ));
         }
         Progress::Ended => say(""),

@@ -1,10 +1,12 @@
 //! What each command does.
 
 mod announce;
+mod arms;
 mod check;
 mod content;
 mod host;
 mod join;
+mod picture;
 mod report;
 
 use std::io::{self, Write as _};
@@ -26,6 +28,8 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Report(args) => report::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
+        Command::Content(ContentCommand::Arms(args)) => arms::show(&args),
+        Command::Content(ContentCommand::Picture(args)) => picture::write(&args),
         Command::Content(ContentCommand::Lists) => Ok(content::lists()),
     };
     result.unwrap_or_else(|fault| {

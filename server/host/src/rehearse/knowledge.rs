@@ -3,11 +3,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_content::{Course, MuscleKey};
+use myonym_wire::{ClueShown, Picture};
+
+use crate::room::unlabelled;
 
 /// Pairs that are confused in a rehearsal.
 const PAIRS: usize = 4;
 
-/// Which muscles fit a clue, which stand near which, and which pairs are confused.
+/// Which muscles fit a clue, which stand near which, what each does, and which pairs are confused.
 #[derive(Debug)]
 pub(super) struct Knowledge {
     fits: BTreeMap<String, BTreeSet<MuscleKey>>,
@@ -15,14 +18,18 @@ pub(super) struct Knowledge {
     names: BTreeMap<MuscleKey, String>,
     nearest: BTreeMap<MuscleKey, Vec<MuscleKey>>,
     planted: BTreeMap<MuscleKey, MuscleKey>,
+    movements: BTreeMap<MuscleKey, Vec<String>>,
+    /// How each muscle looks, where pictures are asked about.
+    pictures: Vec<(Picture, MuscleKey)>,
 }
 
 impl Knowledge {
-    pub(super) fn new(course: &Course) -> Self {
+    /// What there is to know of a course, and of how its muscles look if `looks`.
+    pub(super) fn new(course: &Course, looks: bool) -> Self {
         let muscles: Vec<&MuscleKey> = course.items().iter().map(|item| &item.muscle).collect();
         let mut fits: BTreeMap<String, BTreeSet<MuscleKey>> = BTreeMap::new();
         for muscle in &muscles {
-            for clue in course.statements(muscle) {
+            for clue in course.statements(muscle).into_iter().chain(course.attachments(muscle)) {
                 fits.entry(clue.text).or_default().insert((*muscle).clone());
             }
         }
@@ -40,18 +47,42 @@ impl Knowledge {
         let names =
             course.items().iter().map(|item| (item.muscle.clone(), item.name.clone())).collect();
         let planted = plant(course, &muscles);
-        Self { fits, all: muscles.into_iter().cloned().collect(), names, nearest, planted }
+        let movements = muscles.iter().map(|muscle| {
+            let taught = course.taught_movements(muscle).into_iter();
+            let said = taught.map(|it| course.name_movement(&it.movement, Some(&it.joint)));
+            ((*muscle).clone(), said.collect())
+        });
+        let look = |muscle: &&MuscleKey| Some((unlabelled(course, muscle)?, (*muscle).clone()));
+        let pictures = muscles.iter().filter(|_| looks).filter_map(look).collect();
+        Self {
+            movements: movements.collect(),
+            fits,
+            all: muscles.into_iter().cloned().collect(),
+            names,
+            nearest,
+            planted,
+            pictures,
+        }
     }
 
     /// The muscles that fit all of these clues.
-    pub(super) fn candidates<'a>(&self, clues: impl Iterator<Item = &'a str>) -> Vec<MuscleKey> {
+    pub(super) fn candidates(&self, clues: &[ClueShown]) -> Vec<MuscleKey> {
         let mut left = self.all.clone();
         for clue in clues {
-            if let Some(fits) = self.fits.get(clue) {
+            if let Some(picture) = &clue.picture {
+                let looks = self.pictures.iter().filter(|(known, _)| known == picture.as_ref());
+                let looks: BTreeSet<&MuscleKey> = looks.map(|(_, muscle)| muscle).collect();
+                left.retain(|muscle| looks.contains(muscle));
+            } else if let Some(fits) = self.fits.get(&clue.text) {
                 left.retain(|muscle| fits.contains(muscle));
             }
         }
         left.into_iter().collect()
+    }
+
+    /// What a muscle does, as the course teaches it.
+    pub(super) fn movements(&self, muscle: &MuscleKey) -> &[String] {
+        self.movements.get(muscle).map_or(&[], Vec::as_slice)
     }
 
     /// The name of a muscle.

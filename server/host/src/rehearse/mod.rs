@@ -2,7 +2,7 @@
 //! to confuse, play through real sockets.
 //!
 //! They know what a student knows: the clues that were shown, and (as the data of the course has
-//! it) which muscles fit them. They never look at the answer.
+//! it) which muscles fit them, how each looks and what it does. They never look at the answer.
 
 mod conduct;
 mod knowledge;
@@ -33,6 +33,8 @@ pub(crate) struct Plan {
     pub(crate) students: u16,
     /// The muscle list of the review.
     pub(crate) course: Arc<Course>,
+    /// Whether its rounds show pictures.
+    pub(crate) pictured: bool,
     /// What the students' abilities, guesses and slips are drawn from.
     pub(crate) seed: u64,
 }
@@ -40,7 +42,7 @@ pub(crate) struct Plan {
 impl Plan {
     /// The pairs that the students are made to confuse, as `(asked, said)` names.
     pub(crate) fn confused(&self) -> Vec<(String, String)> {
-        let knowledge = Knowledge::new(&self.course);
+        let knowledge = Knowledge::new(&self.course, false);
         let name = |muscle| self.course.name_of(muscle).unwrap_or_default();
         knowledge.planted().iter().map(|(asked, said)| (name(asked), name(said))).collect()
     }
@@ -48,7 +50,7 @@ impl Plan {
 
 /// Lets the students come in and play until the review ends or the set is dropped.
 pub(crate) fn students(plan: &Plan) -> JoinSet<()> {
-    let knowledge = Arc::new(Knowledge::new(&plan.course));
+    let knowledge = Arc::new(Knowledge::new(&plan.course, plan.pictured));
     let mut students = JoinSet::new();
     for number in 0..plan.students {
         let student = student::Student::new(number, plan, knowledge.clone());

@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use myonym_content::MuscleKey;
-use myonym_wire::{AttemptId, ClueShown, FromStudent, Hello, Moment, RoundNo, ToStudent};
+use myonym_wire::{AttemptId, ClueShown, FromStudent, Hello, Moment, RoundNo, Task, ToStudent};
 use rand::rngs::ChaCha8Rng;
 use rand::seq::IndexedRandom as _;
 use rand::{RngExt as _, SeedableRng as _};
@@ -35,7 +35,7 @@ pub(super) struct Student {
     plan: Plan,
     knowledge: Arc<Knowledge>,
     random: ChaCha8Rng,
-    /// Probability of knowing a muscle that the clues single out.
+    /// Probability of knowing a muscle that the clues single out, and what it does.
     ability: f64,
     prone: bool,
 }
@@ -43,14 +43,15 @@ pub(super) struct Student {
 /// The round that a student is in.
 struct Round {
     number: RoundNo,
+    task: Task,
     limit_ms: u32,
     opened: Instant,
-    clues: Vec<String>,
+    clues: Vec<ClueShown>,
     clue_count: usize,
     /// When the next thought comes to an end.
     thinks_until: Option<Instant>,
     /// What the student has made up its mind to say.
-    mind: Option<MuscleKey>,
+    mind: Option<String>,
     done: bool,
 }
 
@@ -103,17 +104,18 @@ impl Student {
     ) -> anyhow::Result<()> {
         match message {
             ToStudent::Seated { moment, .. } => {
-                if let Moment::Open { round: number, limit_ms, clues, clue_count, .. } = *moment {
-                    let clues = clues.into_iter();
-                    *round = Some(self.enter(number, limit_ms, clues, clue_count));
+                if let Moment::Open { round: number, task, limit_ms, clues, clue_count, .. } =
+                    *moment
+                {
+                    *round = Some(self.enter(number, task, limit_ms, clues, clue_count));
                 }
             }
-            ToStudent::RoundOpened { round: number, limit_ms, clue, clue_count, .. } => {
-                *round = Some(self.enter(number, limit_ms, [clue].into_iter(), clue_count));
+            ToStudent::RoundOpened { round: number, task, limit_ms, clue, clue_count, .. } => {
+                *round = Some(self.enter(number, task, limit_ms, vec![clue], clue_count));
             }
             ToStudent::Clue { clue, .. } => {
                 if let Some(round) = round {
-                    round.clues.push(clue.text);
+                    round.clues.push(clue);
                     round
                         .thinks_until
                         .get_or_insert_with(|| soon(&mut self.random, round.limit_ms));
@@ -121,8 +123,7 @@ impl Student {
             }
             ToStudent::WhichOne { among, .. } => {
                 if let Some(round) = round {
-                    let meant = round.mind.as_ref().map(|mind| self.knowledge.name(mind));
-                    let name = among.iter().find(|name| Some(name.as_str()) == meant);
+                    let name = among.iter().find(|name| Some(*name) == round.mind.as_ref());
                     let name = name.or_else(|| among.first()).cloned().unwrap_or_default();
                     answer(round, name, socket).await?;
                 }
@@ -131,8 +132,7 @@ impl Student {
                 if let Some(round) = round
                     && let Some(mind) = round.mind.clone()
                 {
-                    let name = self.knowledge.name(&mind).to_owned();
-                    answer(round, name, socket).await?;
+                    answer(round, mind, socket).await?;
                 }
             }
             ToStudent::RoundClosed { .. } | ToStudent::RoundSkipped { .. } => *round = None,
@@ -144,15 +144,17 @@ impl Student {
     fn enter(
         &mut self,
         number: RoundNo,
+        task: Task,
         limit_ms: u32,
-        clues: impl Iterator<Item = ClueShown>,
+        clues: Vec<ClueShown>,
         clue_count: u8,
     ) -> Round {
         Round {
             number,
+            task,
             limit_ms,
             opened: now(),
-            clues: clues.map(|clue| clue.text).collect(),
+            clues,
             clue_count: usize::from(clue_count),
             thinks_until: Some(soon(&mut self.random, limit_ms)),
             mind: None,
@@ -166,7 +168,7 @@ impl Student {
         if round.done {
             return Ok(());
         }
-        let left = self.knowledge.candidates(round.clues.iter().map(String::as_str));
+        let left = self.knowledge.candidates(&round.clues);
         let last = round.clues.len() >= round.clue_count;
         let sure = match left.len() {
             0 | 1 => 0.85,
@@ -182,7 +184,11 @@ impl Student {
             return Ok(());
         }
         let Some(believed) = left.choose(&mut self.random) else { return Ok(()) };
-        let mind = self.remember(believed);
+        let muscle = self.remember(believed);
+        let mind = match round.task {
+            Task::Name | Task::Picture => self.knowledge.name(&muscle).to_owned(),
+            Task::Movement => self.movement(&muscle),
+        };
         let typed = self.type_name(&mind);
         round.mind = Some(mind);
         round.done = true;
@@ -206,10 +212,18 @@ impl Student {
         half.choose(&mut self.random).unwrap_or(meant).clone()
     }
 
-    fn type_name(&mut self, muscle: &MuscleKey) -> String {
-        let name = self.knowledge.name(muscle).to_owned();
+    /// A movement of a muscle; or, to one who has forgotten, of any that comes to mind.
+    fn movement(&mut self, muscle: &MuscleKey) -> String {
+        let nearest = self.knowledge.nearest(muscle);
+        let known = self.random.random_bool(self.ability);
+        let whose = if known { None } else { nearest.choose(&mut self.random) };
+        let movements = self.knowledge.movements(whose.unwrap_or(muscle));
+        movements.choose(&mut self.random).cloned().unwrap_or_default()
+    }
+
+    fn type_name(&mut self, name: &str) -> String {
         if self.random.random_bool(HALF) {
-            return name.split(' ').next().unwrap_or(&name).to_owned();
+            return name.split(' ').next().unwrap_or(name).to_owned();
         }
         if self.random.random_bool(SLIP) {
             let letters: Vec<char> = name.chars().collect();
@@ -222,7 +236,7 @@ impl Student {
                 .map(|(_, letter)| letter)
                 .collect();
         }
-        name
+        name.to_owned()
     }
 }
 

@@ -7,7 +7,11 @@
 mod audience;
 mod entering;
 mod moment;
+mod picture;
 mod recovery;
+mod reveal;
+#[cfg(test)]
+mod sizes;
 mod speaking;
 mod task;
 #[cfg(test)]
@@ -24,6 +28,7 @@ use tokio_tungstenite::tungstenite::Utf8Bytes;
 
 use crate::secrets::TokenHash;
 
+pub(crate) use picture::{is_pictured, unlabelled};
 pub(crate) use task::{Room, Start};
 
 /// Messages that may wait for one connection. A reveal is three; a connection that is this far

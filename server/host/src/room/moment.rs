@@ -1,10 +1,9 @@
 //! Where a review stands, for someone who joins, returns, or has to be brought up to date.
 
-use myonym_content::Clue;
 use myonym_engine::{OpenRound, Phase, standings};
-use myonym_wire::{ClueShown, Given, JoinWord, Millis, Moment, ReviewInfo, StudentId};
+use myonym_wire::{Given, JoinWord, Millis, Moment, ReviewInfo, StudentId};
 
-use super::translate::{View, clue_shown, reveal};
+use super::translate::View;
 
 impl View<'_> {
     /// What a newcomer has to know of the review.
@@ -16,6 +15,7 @@ impl View<'_> {
             list: settings.list_name.clone(),
             rounds: self.review.of(),
             limit_ms: settings.limit_ms,
+            tasks: self.review.tasks().into_iter().collect(),
             rule: settings.rule,
             spelling: settings.spelling,
             pace: settings.pace,
@@ -31,8 +31,9 @@ impl View<'_> {
             Phase::Closed(record) => Moment::Closed {
                 round: record.round,
                 of,
+                task: record.task,
                 why: record.why,
-                clues: first(&record.clues, record.shown),
+                clues: self.clues(record.round, &record.clues, record.shown),
                 given: student.and_then(|student| record.answers.get(&student)).map(given),
             },
             Phase::Revealed => self.revealed_moment(student),
@@ -53,10 +54,12 @@ impl View<'_> {
         Moment::Open {
             round: round.round,
             of: self.review.of(),
+            task: round.task,
+            example: self.example(round),
             limit_ms: round.limit_ms,
             elapsed_ms: self.review.elapsed(now).0,
             paused: self.review.is_paused(),
-            clues: first(&round.clues, round.shown),
+            clues: self.clues(round.round, &round.clues, round.shown),
             clue_count: u8::try_from(round.clues.len()).unwrap_or(u8::MAX),
             given: student.and_then(|student| round.answers.get(&student)).map(given),
         }
@@ -69,15 +72,11 @@ impl View<'_> {
         Moment::Revealed {
             round: record.round,
             of: self.review.of(),
-            reveal: Box::new(reveal(record)),
+            reveal: Box::new(self.reveal(record)),
             result: own.and_then(|place| self.result(record, *place, places.len())),
             standings: self.standing_rows(&places),
         }
     }
-}
-
-fn first(clues: &[Clue], shown: u8) -> Vec<ClueShown> {
-    clues.iter().take(usize::from(shown)).map(clue_shown).collect()
 }
 
 /// A student's own answer. A moment is told once its events are on disk, so it is recorded.

@@ -50,6 +50,7 @@ impl Room {
         self.durable = back.seq();
         self.ended_at = None;
         self.review = back;
+        self.pictures.follow(&self.course, &self.review);
         self.drop_unseated();
     }
 

@@ -81,6 +81,7 @@ impl Room {
             let logged = Logged { seq: self.review.seq().next(), at: now, event };
             self.review.apply(&logged);
             self.tally.add(&logged);
+            self.pictures.follow(&self.course, &self.review);
             for told in self.view().tell(&logged) {
                 self.held.push_back(Held { needs: logged.seq, of_event: true, told });
             }
@@ -155,7 +156,7 @@ impl Room {
                 round: round.round,
                 answered: translate::count(round.answers.len()),
                 here: translate::count(round.here()),
-                spread: translate::spread_rows(myonym_engine::spread(&round.answers)),
+                spread: translate::spread_rows(myonym_engine::spread(round.task, &round.answers)),
                 asked_again: round.asked_again,
             };
             self.hold(Told::text(To::Instructors, &tally));

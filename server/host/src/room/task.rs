@@ -16,6 +16,7 @@ use tokio::time;
 use tracing::{error, info, warn};
 
 use super::audience::{Audience, Held, To, Told};
+use super::picture::Pictures;
 use super::recovery::CANNOT_SAVE;
 use super::translate::View;
 use super::{Post, RoomHandle};
@@ -59,6 +60,7 @@ pub(crate) struct Room {
     pub(super) addresses: Vec<String>,
     pub(super) review: Review,
     pub(super) tally: Tally,
+    pub(super) pictures: Pictures,
     pub(super) seats: Seats,
     pub(super) audience: Audience,
     /// The server's time at which the review's time was `base`.
@@ -120,6 +122,7 @@ impl Room {
             base: review.at(),
             since: now,
             tally,
+            pictures: Pictures::default(),
             seats: Seats::default(),
             audience: Audience::default(),
             fresh,
@@ -137,6 +140,7 @@ impl Room {
         for seat in start.seats {
             room.seats.add(seat);
         }
+        room.pictures.follow(&room.course, &room.review);
         if room.durable > Seq(0) {
             room.decide(room.base, Input::Restarted, None);
         }
@@ -184,6 +188,7 @@ impl Room {
             course: &self.course,
             names: &self.seats.names,
             tally: &self.tally,
+            pictures: &self.pictures,
         }
     }
 

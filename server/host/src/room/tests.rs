@@ -42,7 +42,8 @@ impl House {
         let catalogue = Catalogue::bundled();
         let list = catalogue.list(&ListKey::new("shoulder")).unwrap();
         let course = Arc::new(Course::new(catalogue, list).unwrap());
-        let event = myonym_engine::open(REVIEW, &course, &ReviewSettings::default(), 7).unwrap();
+        let event =
+            myonym_engine::open(REVIEW, &course, &ReviewSettings::default(), 7, |_| false).unwrap();
         let log = Arc::new(MemoryLog::default());
         let word: myonym_wire::JoinWord = "radius-talus".parse().unwrap();
         let key = TokenHash::of(HostKey::from_bits(1).reveal());

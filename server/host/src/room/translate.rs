@@ -3,20 +3,18 @@
 
 use std::collections::BTreeMap;
 
-use myonym_content::{Clue, Course, Difference, MuscleKey};
-use myonym_engine::{
-    Event, Logged, Phase, Refusal, RevealContrast, Review, RoundRecord, Seat, SpellingFound,
-    Standing, standings,
-};
+use myonym_content::{Clue, ClueKind, Course, MuscleKey};
+use myonym_engine::{Event, Logged, OpenRound, Phase, Refusal, Review, Seat, Standing, standings};
 use myonym_insight::Tally;
 use myonym_wire::limits::close;
 use myonym_wire::{
-    Again, ClueShown, ContrastShown, DifferenceShown, ErrorCode, NamePair, OwnResult, Reveal,
-    RollRow, RoundNo, Seq, SpreadRow, StandingRow, StudentId, Summary, SummaryRow, ToInstructor,
-    ToStudent, Verdict, WeakSpots,
+    Again, ClueShown, DifferenceShown, ErrorCode, RollRow, RoundNo, Seq, SpreadRow, StandingRow,
+    StudentId, Summary, SummaryRow, Task, ToInstructor, ToStudent, Verdict, WeakSpots,
 };
 
 use super::audience::{To, Told};
+use super::picture::Pictures;
+use super::reveal::difference;
 
 /// Lines of the standings that the class sees.
 const STANDINGS: usize = 10;
@@ -32,6 +30,7 @@ pub(super) struct View<'a> {
     pub(super) course: &'a Course,
     pub(super) names: &'a BTreeMap<StudentId, String>,
     pub(super) tally: &'a Tally,
+    pub(super) pictures: &'a Pictures,
 }
 
 impl View<'_> {
@@ -50,9 +49,7 @@ impl View<'_> {
                 let own = ToStudent::TimeChanged { time: *time };
                 vec![Told::text(To::Student(*student), &own)]
             }
-            Event::RoundOpened { round, clues, limit_ms, .. } => {
-                self.round_opened(seq, *round, clues, *limit_ms)
-            }
+            Event::RoundOpened { .. } => self.round_opened(seq),
             Event::ClueShown { round, number } => self.clue(seq, *round, *number),
             Event::Answered(answer) => {
                 let (round, attempt) = (answer.round, answer.attempt);
@@ -111,15 +108,35 @@ impl View<'_> {
         self.names.get(&student).cloned().unwrap_or_default()
     }
 
-    fn round_opened(&self, seq: Seq, round: RoundNo, clues: &[Clue], limit_ms: u32) -> Vec<Told> {
-        let Some(first) = clues.first() else { return Vec::new() };
-        let clue_count = u8::try_from(clues.len()).unwrap_or(u8::MAX);
-        let of = self.review.of();
-        let clue = clue_shown(first);
-        vec![Told::text(
-            To::All,
-            &ToStudent::RoundOpened { seq, round, of, limit_ms, clue_count, clue },
-        )]
+    fn round_opened(&self, seq: Seq) -> Vec<Told> {
+        let Phase::Open(open) = self.review.phase() else { return Vec::new() };
+        let Some(clue) = self.clues(open.round, &open.clues, 1).pop() else { return Vec::new() };
+        let message = ToStudent::RoundOpened {
+            seq,
+            round: open.round,
+            of: self.review.of(),
+            task: open.task,
+            example: self.example(open),
+            limit_ms: open.limit_ms,
+            clue_count: u8::try_from(open.clues.len()).unwrap_or(u8::MAX),
+            clue,
+        };
+        vec![Told::text(To::All, &message)]
+    }
+
+    /// A movement in the form wanted, where one is asked for.
+    pub(super) fn example(&self, open: &OpenRound) -> Option<String> {
+        let is_wanted = open.task == Task::Movement;
+        is_wanted.then(|| myonym_engine::example(self.course, &open.muscle, open.round.0)).flatten()
+    }
+
+    /// The first clues of a round as they are shown before its reveal.
+    pub(super) fn clues(&self, round: RoundNo, clues: &[Clue], shown: u8) -> Vec<ClueShown> {
+        let with_picture = |clue: &Clue| {
+            let picture = self.pictures.clue(round).filter(|_| clue.kind == ClueKind::Picture);
+            ClueShown { picture: picture.cloned().map(Box::new), ..clue_shown(clue) }
+        };
+        clues.iter().take(usize::from(shown)).map(with_picture).collect()
     }
 
     fn clue(&self, seq: Seq, round: RoundNo, number: u8) -> Vec<Told> {
@@ -141,22 +158,6 @@ impl View<'_> {
         vec![Told::text(To::All, &message)]
     }
 
-    fn revealed(&self, seq: Seq, round: RoundNo) -> Vec<Told> {
-        let Some(record) = self.review.rounds().last() else { return Vec::new() };
-        let reveal = Box::new(reveal(record));
-        let mut told = vec![Told::text(To::All, &ToStudent::Revealed { seq, round, reveal })];
-        let places = standings(self.review);
-        for standing in &places {
-            if let Some(result) = self.result(record, *standing, places.len()) {
-                told.push(Told::text(To::Student(standing.student), &ToStudent::Result(result)));
-            }
-        }
-        let (rows, of) = (self.standing_rows(&places), count(places.len()));
-        told.push(Told::text(To::All, &ToStudent::Standings { seq, rows, of }));
-        told.push(Told::text(To::Instructors, &ToInstructor::WeakSpots(self.weak_spots())));
-        told
-    }
-
     /// Each student's own summary and the standings, the weak spots, then the end.
     fn farewells(&self) -> Vec<Told> {
         let places = standings(self.review);
@@ -174,25 +175,6 @@ impl View<'_> {
             ));
         }
         told
-    }
-
-    /// One student's result of a round; `None` for one who was not here.
-    pub(super) fn result(
-        &self,
-        record: &RoundRecord,
-        standing: Standing,
-        of: usize,
-    ) -> Option<OwnResult> {
-        let (verdict, points) = record.result(standing.student, self.review.settings().rule)?;
-        Some(OwnResult {
-            round: record.round,
-            verdict,
-            answer: answer_name(record, standing.student),
-            points: points.as_f64(),
-            total: standing.points.as_f64(),
-            place: standing.place,
-            of: count(of),
-        })
     }
 
     /// The first places, with the names of those who asked to be listed.
@@ -222,9 +204,10 @@ impl View<'_> {
                 let (verdict, points) = record.result(student, rule)?;
                 Some(SummaryRow {
                     round: record.round,
+                    task: record.task,
                     asked: record.name.clone(),
                     verdict,
-                    answer: answer_name(record, student),
+                    answer: self.answer_name(record, student),
                     points: points.as_f64(),
                 })
             })
@@ -238,7 +221,8 @@ impl View<'_> {
         }
     }
 
-    /// What a student got wrong: confusions first, then silence; each muscle once.
+    /// What a student got wrong: confusions first, then silence; the name and the movement of each
+    /// muscle once.
     fn again(&self, student: StudentId) -> Vec<Again> {
         let mut confused = Vec::new();
         let mut silent = Vec::new();
@@ -247,20 +231,24 @@ impl View<'_> {
                 Some(answer) if !answer.exact => {
                     let said = answer.said.as_ref().filter(|said| **said != record.muscle);
                     confused.push(Again {
+                        task: record.task,
                         muscle: record.name.clone(),
                         said: answer.said_name.clone(),
                         apart: said.and_then(|said| self.apart(&record.muscle, said)),
                     });
                 }
                 None if record.silent.contains(&student) => {
-                    silent.push(Again { muscle: record.name.clone(), said: None, apart: None });
+                    let (task, muscle) = (record.task, record.name.clone());
+                    silent.push(Again { task, muscle, said: None, apart: None });
                 }
                 Some(_) | None => {}
             }
         }
         let mut again: Vec<Again> = Vec::new();
         for row in confused.into_iter().chain(silent) {
-            if !again.iter().any(|kept| kept.muscle == row.muscle) {
+            let moves = |again: &Again| again.task == Task::Movement;
+            let same = |kept: &Again| kept.muscle == row.muscle && moves(kept) == moves(&row);
+            if !again.iter().any(same) {
                 again.push(row);
             }
         }
@@ -278,18 +266,6 @@ impl View<'_> {
     pub(super) fn weak_spots(&self) -> WeakSpots {
         let contrast = |asked: &MuscleKey, said: &MuscleKey| self.course.contrast(asked, said);
         myonym_insight::weak_spots(contrast, self.tally, WEAK_SPOTS)
-    }
-}
-
-/// The reveal of a round.
-pub(super) fn reveal(record: &RoundRecord) -> Reveal {
-    let spread = myonym_engine::spread(&record.answers);
-    Reveal {
-        answer: NamePair { name: record.name.clone(), latin: record.latin.clone() },
-        clues: record.clues.iter().map(clue_shown).collect(),
-        spread: spread_rows(spread),
-        silent: count(record.silent.len()),
-        contrast: record.contrast.as_ref().map(|contrast| contrast_shown(record, contrast)),
     }
 }
 
@@ -349,13 +325,13 @@ pub(super) fn refused(refusal: Refusal) -> (ErrorCode, &'static str) {
         Refusal::BadTime => {
             (ErrorCode::BadField, "time is stretched by 150 to 1000 percent, or untimed")
         }
-        Refusal::NothingTyped => (ErrorCode::BadField, "type the name of a muscle"),
+        Refusal::NothingTyped => (ErrorCode::BadField, "type an answer"),
     }
 }
 
-/// A clue as it is shown.
+/// A clue as it is shown, without a picture.
 pub(super) fn clue_shown(clue: &Clue) -> ClueShown {
-    ClueShown { kind: clue.kind.as_str().to_owned(), text: clue.text.clone() }
+    ClueShown { kind: clue.kind.as_str().to_owned(), text: clue.text.clone(), picture: None }
 }
 
 /// Rows of a spread as they are shown.
@@ -376,35 +352,4 @@ fn removed(student: StudentId) -> Vec<Told> {
         Told::close(To::Student(student), close::POLICY, "removed by the instructor"),
         Told::text(To::Instructors, &ToInstructor::Gone { student }),
     ]
-}
-
-fn answer_name(record: &RoundRecord, student: StudentId) -> Option<String> {
-    let answer = record.answers.get(&student)?;
-    match (answer.spelling, answer.exact) {
-        // In strict spelling the slip itself is what the student has to see.
-        (SpellingFound::Misspelt | SpellingFound::NoSuchName, false)
-            if answer.said.as_ref() == Some(&record.muscle) || answer.said.is_none() =>
-        {
-            Some(answer.typed.clone())
-        }
-        _ => answer.said_name.clone(),
-    }
-}
-
-fn contrast_shown(record: &RoundRecord, shown: &RevealContrast) -> ContrastShown {
-    ContrastShown {
-        asked: record.name.clone(),
-        said: shown.said_name.clone(),
-        count: shown.count,
-        shared: shown.contrast.shared.clone(),
-        apart: shown.contrast.apart.iter().map(difference).collect(),
-    }
-}
-
-fn difference(difference: &Difference) -> DifferenceShown {
-    DifferenceShown {
-        aspect: difference.aspect.clone(),
-        asked: difference.first.clone(),
-        said: difference.second.clone(),
-    }
 }

@@ -23,7 +23,14 @@ fn opened(id: ReviewId) -> Event {
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
     };
-    Event::Opened { schema: SCHEMA, review: id, settings, seed: 7, plan: Vec::new() }
+    Event::Opened {
+        schema: SCHEMA,
+        review: id,
+        settings,
+        seed: 7,
+        plan: Vec::new(),
+        tasks: Vec::new(),
+    }
 }
 
 fn batch(id: ReviewId, after: u64, events: Vec<Event>) -> Batch {

@@ -96,8 +96,7 @@ pub struct Teach {
     pub apart: Option<Difference>,
     /// The same fact of geometry, where the atlas has one.
     pub line_of_pull: Option<Difference>,
-    /// Students who could have been right after it, over the next round of the same kind: the
-    /// shrunken share times those asked.
+    /// Wrong answers to be expected when it is asked again of as many.
     pub at_stake: f64,
     /// The muscles concerned: asked first.
     pub muscles: Vec<Named>,
@@ -112,7 +111,7 @@ pub struct Pair {
     pub said: Named,
     /// How often, one a student and round.
     pub count: u32,
-    /// Of how many who were asked.
+    /// Of how many answers that were given when it was asked; silence is none.
     pub of: u32,
     /// The share, with its 95 % interval.
     pub rate: Estimate,
@@ -122,12 +121,14 @@ pub struct Pair {
     pub shrunken_low: f64,
     /// Its 95 % interval.
     pub shrunken_high: f64,
-    /// The other way round: how often, and of how many asked.
+    /// The other way round: how often, and of how many answers.
     pub back: (u32, u32),
     /// Both ways together, with the interval; `None` if neither was asked.
     pub either: Option<Estimate>,
     /// Whether one direction is commoner.
     pub direction: Direction,
+    /// Whether it is commoner than favourite guesses explain, beyond chance.
+    pub stands_out: bool,
     /// How alike the two are to the class, from 0 to 1, with favourite guesses taken out; `None`
     /// where there is too little to say.
     pub similarity: Option<f64>,

@@ -1,8 +1,113 @@
 //! From observations to what to teach tomorrow.
 
+mod ability;
+mod areas;
+mod counts;
+mod cues;
+mod facts;
+mod flags;
 mod found;
+mod items;
+mod likeness;
+mod map;
+mod pairs;
+mod reliability;
+mod responses;
+mod teach;
+
+use std::collections::BTreeSet;
+
+use myonym_content::Catalogue;
+use myonym_content::cue::Cues;
 
 pub use found::{
     Analysis, Area, AreaKind, Aspect, Basis, Cell, ConfusionMap, CueFound, Direction, Distractor,
     FORM, Flag, FlagKind, Item, Named, Pair, Progress, Reliability, ReviewLine, Teach,
 };
+
+use crate::observe::{Observations, Outcome, PersonId};
+use crate::predicted::Predicted;
+use ability::Scale;
+use counts::Counts;
+use facts::CatalogueFacts;
+use responses::Sheet;
+
+/// What a host knows of a review beside its events.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReviewWords {
+    /// Its join word.
+    pub word: String,
+    /// Date and time of its opening, as text for people.
+    pub opened: String,
+    /// Name of its muscle list.
+    pub list: String,
+}
+
+/// Analyses a table. `words` has an entry for each of its reviews; `movements` are the rounds that
+/// asked for a movement, and `filter` says in words what the table was restricted to.
+pub fn analyse(
+    catalogue: &Catalogue,
+    table: &Observations,
+    words: &[ReviewWords],
+    movements: Vec<Predicted>,
+    filter: Vec<String>,
+) -> Analysis {
+    let mut facts = CatalogueFacts::new(catalogue, table);
+    let counts = Counts::of(table);
+    let sheet = Sheet::of(table.rows());
+    let scale = Scale::fit(&sheet);
+    let of_review = |place: u32| usize::try_from(place).ok().and_then(|at| words.get(at));
+    let word = |place| of_review(place).map(|known| known.word.clone()).unwrap_or_default();
+    let opened = |place| of_review(place).map(|known| known.opened.clone()).unwrap_or_default();
+
+    let pairs = pairs::pairs(table, &counts, &mut facts);
+    let items = items::items(table, &sheet, &scale.logits, &facts);
+    let map = map::map(&counts, |a, b| facts.likeness(a, b), &facts);
+    let (cues, mut areas) = cues::cues(table, &mut Cues::new(catalogue), &facts);
+    areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
+    Analysis {
+        form: FORM,
+        basis: basis(table, words, filter),
+        teach: teach::teach(&pairs, &items, &cues),
+        pairs,
+        map,
+        items,
+        reliability: reliability::of_reviews(table, word),
+        progress: scale.progress(table, opened),
+        cues,
+        areas,
+        movements,
+    }
+}
+
+fn basis(table: &Observations, words: &[ReviewWords], filter: Vec<String>) -> Basis {
+    let count = |things: usize| u32::try_from(things).unwrap_or(u32::MAX);
+    let silent = |outcome| matches!(outcome, Outcome::TimedOut | Outcome::Omitted);
+    let lines = (0..).zip(table.reviews()).map(|(place, tag)| {
+        let rows = table.rows_of(place);
+        let persons: BTreeSet<PersonId> = rows.iter().map(|row| row.person).collect();
+        let rounds: BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
+        let known = usize::try_from(place).ok().and_then(|at| words.get(at));
+        let text = |of: fn(&ReviewWords) -> &String| known.map(of).cloned().unwrap_or_default();
+        ReviewLine {
+            review: tag.review,
+            word: text(|known| &known.word),
+            section: tag.section.clone(),
+            opened: text(|known| &known.opened),
+            opened_s: tag.opened_s,
+            list: text(|known| &known.list),
+            persons: count(persons.len()),
+            rounds: count(rounds.len()),
+        }
+    });
+    let silent = table.rows().iter().filter(|row| silent(row.outcome)).count();
+    let persons: BTreeSet<PersonId> = table.rows().iter().map(|row| row.person).collect();
+    Basis {
+        reviews: lines.collect(),
+        rounds: count(table.rounds().len()),
+        answers: count(table.rows().len() - silent),
+        silent: count(silent),
+        persons: count(persons.len()),
+        filter,
+    }
+}

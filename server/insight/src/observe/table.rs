@@ -107,6 +107,13 @@ impl Observations {
         &self.rows
     }
 
+    /// The rows of one review, by its place.
+    pub fn rows_of(&self, review: u32) -> &[Row] {
+        let start = self.rows.partition_point(|row| row.review < review);
+        let end = self.rows.partition_point(|row| row.review <= review);
+        &self.rows[start..end]
+    }
+
     /// The rounds that were revealed, in the order read.
     pub fn rounds(&self) -> &[RoundTag] {
         &self.rounds

@@ -417,6 +417,7 @@ fn pair((asked, said, count, of, back, direction): &PairCounts<'_>) -> Pair {
         back: *back,
         either: wilson(count + back.0, of + back.1),
         direction: *direction,
+        stands_out: count + back.0 >= 6,
         similarity: (count + back.0 >= 6).then_some(0.31),
         favourite: (back.1 > 0).then_some(1.4),
         neighbours: telling.is_some(),
@@ -450,13 +451,10 @@ fn taught(pair: &Pair, at_stake: f64) -> Teach {
     let (asked, said) = (&pair.asked.name, &pair.said.name);
     Teach {
         headline: format!("{asked}, taken for {said}"),
-        sentence: match &pair.apart {
-            Some(Difference { first, second, .. }) => format!(
-                "{} of {} said {said}: {asked} {first}, but {said} {second}.",
-                pair.count, pair.of
-            ),
-            None => format!("{} of {} said {said}.", pair.count, pair.of),
-        },
+        sentence: format!(
+            "Teach {asked} beside {said}: {} of {} answers named {said} when {asked} was asked.",
+            pair.count, pair.of
+        ),
         apart: pair.apart.clone(),
         line_of_pull: pair.line_of_pull.clone(),
         at_stake,

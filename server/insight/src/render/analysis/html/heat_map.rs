@@ -37,15 +37,17 @@ pub(super) fn heat_map(map: &ConfusionMap) -> Option<Markup> {
         Picture { id: "map", title: "Confusion map", description: &description, size, drawn };
     let caption = html! {
         "How often the muscle of the column was answered when that of the row was asked (in \
-         brackets, how many were asked). Striped: right. The darker or stronger a cell, the \
+         brackets, how many answers there were). Striped: right. The darker or stronger a cell, the \
          larger the share. Neighbours stand together: a block of numbers is a group to teach \
          side by side."
         @if shown.len() < map.muscles.len() {
             " Shown are the " (shown.len()) " muscles confused most of " (map.muscles.len()) "."
         }
     };
-    let columns = [("Asked", Holds::Text), ("Answered", Holds::Text), ("Students", Holds::Number)];
-    let mut cells: Vec<&Cell> = map.cells.iter().filter(|cell| cell.count > 0).collect();
+    let columns = [("Asked", Holds::Text), ("Answered", Holds::Text), ("Answers", Holds::Number)];
+    let drawn = |cell: &&Cell| shown.contains(&cell.asked) && shown.contains(&cell.said);
+    let mut cells: Vec<&Cell> =
+        map.cells.iter().filter(|cell| cell.count > 0).filter(drawn).collect();
     cells.sort_by_key(|cell| (cell.asked, u32::MAX - cell.count, cell.said));
     let rows = cells.into_iter().map(|cell| {
         let right = if cell.asked == cell.said { " (right)" } else { "" };

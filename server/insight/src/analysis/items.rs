@@ -1,0 +1,137 @@
+//! Muscles as items of a test: how hard, how telling, what was said instead, and what is odd.
+
+use std::collections::BTreeMap;
+
+use myonym_stats::items::{self as classical};
+use myonym_stats::options::{Chosen, options};
+
+use super::flags::flags;
+use super::found::{Distractor, Item};
+use super::pairs::Facts;
+use super::responses::{Sheet, rest};
+use crate::estimate::{median, wilson};
+use crate::observe::{MuscleId, Observations, Outcome, Row};
+
+/// Below this many students the upper and lower group are a handful each, and D is noise.
+const LEAST_FOR_UPPER_LOWER: u32 = 40;
+/// Wrong answers told of each item.
+const DISTRACTORS: usize = 5;
+/// Misspelt forms told of each item.
+const FORMS: usize = 5;
+
+/// All muscles asked, hardest first by the upper end of the interval of the share right.
+pub(super) fn items(
+    table: &Observations,
+    sheet: &Sheet,
+    logits: &BTreeMap<MuscleId, (f64, f64)>,
+    facts: &impl Facts,
+) -> Vec<Item> {
+    let mut rows: BTreeMap<MuscleId, Vec<&Row>> = BTreeMap::new();
+    for row in table.rows() {
+        rows.entry(row.asked).or_default().push(row);
+    }
+    let chosen = chosen(table, sheet);
+    let classical = classical::analyse(&sheet.responses);
+    let classical: BTreeMap<MuscleId, classical::Item> =
+        sheet.muscles.iter().copied().zip(classical).collect();
+    let item = |(muscle, rows): (&MuscleId, &Vec<&Row>)| {
+        let chosen = chosen.get(muscle);
+        let mut item = Item {
+            logit: logits.get(muscle).copied(),
+            instead: distractors(chosen, facts),
+            ..counted(table, *muscle, rows, facts)?
+        };
+        if let Some(found) = classical.get(muscle) {
+            item.rest_correlation = found.corrected.value();
+            let enough = item.asked >= LEAST_FOR_UPPER_LOWER;
+            item.upper_lower = found.upper_lower.value().filter(|_| enough);
+        }
+        item.flags = flags(&item);
+        Some(item)
+    };
+    let mut items: Vec<Item> = rows.iter().filter_map(item).collect();
+    items.sort_by(|a, b| {
+        (a.difficulty.high.total_cmp(&b.difficulty.high))
+            .then_with(|| a.muscle.name.cmp(&b.muscle.name))
+    });
+    items
+}
+
+/// What is counted of one muscle.
+fn counted(
+    table: &Observations,
+    muscle: MuscleId,
+    rows: &[&Row],
+    facts: &impl Facts,
+) -> Option<Item> {
+    let count = |test: &dyn Fn(&Row) -> bool| {
+        u32::try_from(rows.iter().filter(|row| test(row)).count()).unwrap_or(u32::MAX)
+    };
+    let (asked, right) = (count(&|_| true), count(&|row| row.right()));
+    let rounds: std::collections::BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
+    let times: Vec<u64> =
+        rows.iter().filter(|row| row.right()).map(|row| u64::from(row.elapsed_ms)).collect();
+    let clues: Vec<u64> = (rows.iter())
+        .filter(|row| row.right() && table.round(row).is_some_and(|round| !round.picture))
+        .map(|row| u64::from(row.clues))
+        .collect();
+    let misspelt = count(&|row| row.misspelt && !matches!(row.outcome, Outcome::Said(_)));
+    let meant = misspelt + count(&|row| row.right() && !row.misspelt);
+    Some(Item {
+        muscle: facts.named(muscle),
+        rounds: u32::try_from(rounds.len()).unwrap_or(u32::MAX),
+        asked,
+        right,
+        difficulty: wilson(right, asked)?,
+        rest_correlation: None,
+        upper_lower: None,
+        omitted: count(&|row| row.outcome == Outcome::Omitted),
+        timed_out: count(&|row| row.outcome == Outcome::TimedOut),
+        median_ms: median(&times),
+        clues_needed: median(&clues).and_then(|clues| u8::try_from(clues).ok()),
+        misspelt: (meant > 0).then(|| f64::from(misspelt) / f64::from(meant)),
+        forms: (table.misspelt(muscle).into_iter().take(FORMS))
+            .map(|(form, count)| (form.to_owned(), count))
+            .collect(),
+        instead: Vec::new(),
+        logit: None,
+        flags: Vec::new(),
+    })
+}
+
+type Choices = BTreeMap<MuscleId, Chosen>;
+
+/// Who chose which answer to which muscle, with how each did elsewhere.
+fn chosen(table: &Observations, sheet: &Sheet) -> BTreeMap<MuscleId, Choices> {
+    let totals: BTreeMap<(u32, crate::observe::PersonId), (u32, u32)> =
+        sheet.whose.iter().copied().zip(sheet.totals()).collect();
+    let mut answers: BTreeMap<MuscleId, Vec<(MuscleId, f64)>> = BTreeMap::new();
+    for row in table.rows() {
+        let said = match row.outcome {
+            Outcome::Right => row.asked,
+            Outcome::Said(said) => said,
+            Outcome::NoName | Outcome::TimedOut | Outcome::Omitted => continue,
+        };
+        let totals = totals.get(&(row.review, row.person)).copied().unwrap_or_default();
+        if let Some(rest) = rest(totals, row.right()) {
+            answers.entry(row.asked).or_default().push((said, rest));
+        }
+    }
+    answers.into_iter().map(|(asked, answers)| (asked, options(&answers))).collect()
+}
+
+fn distractors(chosen: Option<&Choices>, facts: &impl Facts) -> Vec<Distractor> {
+    let Some(chosen) = chosen else { return Vec::new() };
+    let mut wrong: Vec<Distractor> = chosen
+        .iter()
+        .map(|(said, found)| Distractor {
+            said: facts.named(*said),
+            count: u32::try_from(found.times).unwrap_or(u32::MAX),
+            rest_mean: Some(found.mean_rest),
+            correlation: found.discrimination.value(),
+        })
+        .collect();
+    wrong.sort_by(|a, b| b.count.cmp(&a.count).then_with(|| a.said.name.cmp(&b.said.name)));
+    wrong.truncate(DISTRACTORS + 1);
+    wrong
+}

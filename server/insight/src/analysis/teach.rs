@@ -1,0 +1,129 @@
+//! What to teach again, in plain sentences with the counts that they rest on.
+
+use std::collections::BTreeSet;
+
+use myonym_content::Difference;
+
+use super::found::{CueFound, Direction, Item, Pair, Teach};
+
+/// Things to teach that are told.
+const MOST: usize = 10;
+/// A muscle counts as missed as a whole where at most this share had it right for certain.
+const MISSED: f64 = 0.6;
+
+/// The most urgent first: by the wrong answers to be expected when the same is asked again of as
+/// many. A pair is told once, in its commoner direction. Pairs that do not stand out beyond chance,
+/// and those of a single answer, are left to the tables.
+pub(super) fn teach(pairs: &[Pair], items: &[Item], cues: &[CueFound]) -> Vec<Teach> {
+    let mut told: BTreeSet<(String, String)> = BTreeSet::new();
+    let mut things: Vec<Teach> = Vec::new();
+    let mut confused: Vec<&Pair> =
+        pairs.iter().filter(|pair| pair.stands_out && pair.count > 1).collect();
+    confused.sort_by(|a, b| expected(b).total_cmp(&expected(a)));
+    for pair in confused {
+        let (asked, said) = (&pair.asked.name, &pair.said.name);
+        if told.contains(&(said.clone(), asked.clone())) {
+            continue;
+        }
+        told.insert((asked.clone(), said.clone()));
+        things.push(of_pair(pair));
+    }
+    for item in items.iter().filter(|item| item.difficulty.high < MISSED) {
+        let explained: f64 = pairs
+            .iter()
+            .filter(|pair| pair.stands_out && pair.asked == item.muscle)
+            .map(expected)
+            .sum();
+        things.extend(of_item(item, explained));
+    }
+    things.sort_by(|a, b| {
+        b.at_stake.total_cmp(&a.at_stake).then_with(|| a.headline.cmp(&b.headline))
+    });
+    things.truncate(MOST);
+    if things.is_empty() {
+        things.extend(cues.iter().filter(|cue| cue.overlooked > 1).take(1).map(of_cue));
+    }
+    things
+}
+
+fn expected(pair: &Pair) -> f64 {
+    pair.shrunken * f64::from(pair.of)
+}
+
+fn of_pair(pair: &Pair) -> Teach {
+    let Pair { asked, said, count, of, .. } = pair;
+    let (back, back_of) = pair.back;
+    let way = match pair.direction {
+        Direction::ThisWay { .. } => {
+            format!("; the other way round {back} of {back_of}, which is fewer than chance allows")
+        }
+        Direction::OtherWay { .. } => format!("; the other way round even {back} of {back_of}"),
+        Direction::NotShown { .. } | Direction::TooFew if back > 0 => {
+            format!("; the other way round {back} of {back_of}")
+        }
+        Direction::NotShown { .. } | Direction::TooFew => String::new(),
+    };
+    let feature = pair.apart.as_ref().map(|apart| apart_words(apart, &asked.name, &said.name));
+    let feature =
+        feature.map(|words| format!(" What separates them: {words}.")).unwrap_or_default();
+    Teach {
+        headline: format!("{}, taken for {}", asked.name, said.name),
+        sentence: format!(
+            "Teach {} beside {}: {count} of {of} answers named {} when {} was asked{way}.{feature}",
+            asked.name, said.name, said.name, asked.name
+        ),
+        apart: pair.apart.clone(),
+        line_of_pull: pair.line_of_pull.clone(),
+        at_stake: expected(pair),
+        muscles: vec![asked.clone(), said.clone()],
+    }
+}
+
+/// `teres minor rotates the arm laterally, teres major rotates the arm medially`; for attachments
+/// `the insertion of teres minor is ..., that of teres major ...`.
+fn apart_words(apart: &Difference, asked: &str, said: &str) -> String {
+    let Difference { aspect, first, second } = apart;
+    match aspect.as_str() {
+        "action" | "line of pull" => format!("{asked} {first}, {said} {second}"),
+        _ => format!("the {aspect} of {asked} is {first}, that of {said} {second}"),
+    }
+}
+
+fn of_item(item: &Item, explained: f64) -> Option<Teach> {
+    let Item { muscle, right, asked, .. } = item;
+    let missed = f64::from(asked - right) - explained;
+    (missed >= 1.0).then(|| {
+        let silent = item.omitted + item.timed_out;
+        let why = match item.instead.iter().find(|other| other.said != *muscle) {
+            Some(other) if silent < asked - right => {
+                format!("{} of the others said {}", other.count, other.said.name)
+            }
+            _ => format!("{silent} gave no answer"),
+        };
+        Teach {
+            headline: format!("{}, which few know", muscle.name),
+            sentence: format!(
+                "Teach {} from the start: {right} of {asked} had it right; {why}.",
+                muscle.name
+            ),
+            apart: None,
+            line_of_pull: None,
+            at_stake: missed,
+            muscles: vec![muscle.clone()],
+        }
+    })
+}
+
+fn of_cue(cue: &CueFound) -> Teach {
+    let CueFound { about, overlooked, shown, .. } = cue;
+    Teach {
+        headline: about.clone(),
+        sentence: format!(
+            "Point out {about}: {overlooked} of {shown} answers went against a clue that named it."
+        ),
+        apart: None,
+        line_of_pull: None,
+        at_stake: f64::from(*overlooked),
+        muscles: cue.muscles.clone(),
+    }
+}

@@ -1,0 +1,71 @@
+//! What was seen long ago counts less.
+
+use crate::{Beta, Tally};
+
+/// The part that is still known after `elapsed`, if half of it is lost in `half_life` (same unit):
+/// 2^(-t/h). `None` unless `half_life` is above 0 and `elapsed` from 0.
+///
+/// Half-life form: Settles B, Meeder B 2016, Proc. Assoc. Comput. Linguist. 54:1848-1858.
+pub fn retained(elapsed: f64, half_life: f64) -> Option<f64> {
+    (half_life > 0.0 && elapsed >= 0.0)
+        .then(|| (-elapsed / half_life).exp2())
+        .filter(|p| !p.is_nan())
+}
+
+/// How evidence fades, and how much answers to the same clue share.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fading {
+    discount: f64,
+    sharing: f64,
+}
+
+/// Answers of one round.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Round {
+    /// How many rounds ago (or days, if the discount is a day's); 0 is now.
+    pub age: f64,
+    /// Confusions of answers.
+    pub seen: Tally,
+}
+
+impl Fading {
+    /// Evidence keeps the part `discount` of its weight from one round to the next (0 < g ≤ 1; about
+    /// 0.9 serves), and answers of one round correlate by `sharing` (0 ≤ ρ ≤ 1), as all had the
+    /// same clue. `None` outside these.
+    pub fn new(discount: f64, sharing: f64) -> Option<Self> {
+        let sound = discount > 0.0 && discount <= 1.0 && (0.0..=1.0).contains(&sharing);
+        sound.then_some(Self { discount, sharing })
+    }
+
+    /// The same by the age at which evidence weighs half.
+    pub fn of_half_life(half_life: f64, sharing: f64) -> Option<Self> {
+        Self::new(retained(1.0, half_life)?, sharing)
+    }
+
+    /// What evidence of this age still weighs: g^age. `None` for an age below 0.
+    pub fn weight(self, age: f64) -> Option<f64> {
+        (age >= 0.0).then(|| self.discount.powf(age))
+    }
+
+    /// How many answers of one round weigh as one answer alone: 1 + (m - 1) ρ. Kish L 1965, Survey
+    /// Sampling.
+    pub fn design_effect(self, answers: u32) -> f64 {
+        1.0 + f64::from(answers.saturating_sub(1)) * self.sharing
+    }
+
+    /// The prior and the faded rounds: `α = α₀ + Σ g^r s_r / f_r` and
+    /// `β = β₀ + Σ g^r (m_r - s_r) / f_r`, with f the design effect. The data fade, the prior does not. `None` if an age is below 0,
+    /// or past what [`Beta`] can hold.
+    ///
+    /// Discounting: Russo DJ, Van Roy B, Kazerouni A, Osband I, Wen Z 2018, Found. Trends Mach.
+    /// Learn. 11(1), 6.3; Raj V, Kalyani S 2017, arXiv 1707.09727.
+    pub fn posterior(self, prior: Beta, rounds: &[Round]) -> Option<Beta> {
+        let (mut hits, mut misses) = (0.0, 0.0);
+        for round in rounds {
+            let weight = self.weight(round.age)? / self.design_effect(round.seen.of());
+            hits += weight * f64::from(round.seen.hits());
+            misses += weight * f64::from(round.seen.misses());
+        }
+        prior.after_part(hits, misses)
+    }
+}

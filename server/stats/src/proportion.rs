@@ -1,0 +1,44 @@
+//! How far a share can be trusted.
+
+use statrs::distribution::{ContinuousCDF as _, Normal};
+
+use crate::{Beta, Interval, Level, Tally};
+
+/// The Wilson score interval, no continuity correction; `None` of no trials.
+///
+/// With p = x/n, q = 1 - p, z the normal quantile: (p + z²/2n ± z √(pq/n + z²/4n²)) / (1 + z²/n).
+/// Wilson EB 1927, J. Am. Stat. Assoc. 22:209-212; compared with its rivals in Newcombe RG 1998,
+/// Statistics in Medicine 17:857-872 (method 3).
+pub fn wilson(tally: Tally, level: Level) -> Option<Interval> {
+    let rate = tally.rate()?;
+    let trials = f64::from(tally.of());
+    let z = Normal::standard().inverse_cdf(f64::midpoint(1.0, level.get()));
+    let z2 = z * z;
+    let middle = rate + z2 / (2.0 * trials);
+    let half = z * (rate * (1.0 - rate) / trials + z2 / (4.0 * trials * trials)).sqrt();
+    let whole = 1.0 + z2 / trials;
+    // Rounding may leave an end a hair outside the share that it must hold.
+    let low = if tally.hits() == 0 { 0.0 } else { ((middle - half) / whole).clamp(0.0, rate) };
+    let high = if tally.misses() == 0 { 1.0 } else { ((middle + half) / whole).clamp(rate, 1.0) };
+    Some(Interval { low, high })
+}
+
+/// The Jeffreys interval: the middle of Beta(x + ½, n - x + ½), but from 0 where nothing hit and up
+/// to 1 where nothing missed. `None` of no trials, or past what [`Beta`] can hold.
+///
+/// Brown LD, Cai TT, DasGupta A 2001, Statistical Science 16:101-133.
+pub fn jeffreys(tally: Tally, level: Level) -> Option<Interval> {
+    tally.rate()?;
+    let Interval { low, high } = Beta::JEFFREYS.after(tally)?.interval(level);
+    let low = if tally.hits() == 0 { 0.0 } else { low };
+    let high = if tally.misses() == 0 { 1.0 } else { high };
+    Some(Interval { low, high })
+}
+
+/// The rate that is passed with probability `level`, by what `prior` and the trials say: the
+/// (1 - level) quantile of Beta(α + x, β + n - x). Ranked by it, one of one does not come before
+/// thirty of a hundred. `None` past what [`Beta`] can hold.
+pub fn lower_bound(prior: Beta, tally: Tally, level: Level) -> Option<f64> {
+    let rest = Level::new(1.0 - level.get())?;
+    Some(prior.after(tally)?.quantile(rest))
+}
