@@ -129,6 +129,7 @@ fn every_table_has_a_caption_and_headers() {
         for table in select(&page, "table") {
             let caption = within(table, "caption");
             assert_eq!(caption.len(), 1, "{name}");
+            assert!(!within(table, "tbody td").is_empty(), "{name}: {}", text(caption[0]));
             let columns = within(table, "thead th[scope=col]").len();
             assert!(columns >= 2, "{name}: {}", text(caption[0]));
             if table.attr("class") != Some("contrast") {

@@ -23,7 +23,9 @@ pub(super) fn section(found: &Analysis) -> Option<Markup> {
             @if found.basis.persons < words::ENOUGH_FOR_THIRDS {
                 p { "Best less weakest is left out below " (words::ENOUGH_FOR_THIRDS) " students." }
             }
-            (instead(&found.items))
+            @if found.items.iter().any(|item| !item.instead.is_empty()) {
+                (instead(&found.items))
+            }
         }
         @if !found.pairs.is_empty() {
             h3 { "Confused pairs" }
