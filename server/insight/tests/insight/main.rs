@@ -7,11 +7,15 @@
     reason = "helpers of tests stand outside test functions, and nothing here is exported"
 )]
 
+mod analyses;
 mod class;
 mod counting;
+mod exports;
+mod html;
 mod pages;
 mod planned;
 mod planted;
 mod replay;
+mod samples;
 mod simulated;
 mod spots;
