@@ -9,6 +9,7 @@
 pub mod analysis;
 mod apart;
 mod estimate;
+pub mod export;
 pub mod observe;
 mod predicted;
 pub mod render;

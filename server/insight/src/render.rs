@@ -1,5 +1,6 @@
 //! Reports laid out. Nothing is computed here.
 
+pub mod analysis;
 mod csv;
 mod json;
 mod terminal;

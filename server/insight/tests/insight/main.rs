@@ -7,8 +7,12 @@
     reason = "helpers of tests stand outside test functions, and nothing here is exported"
 )]
 
+mod analyses;
 mod class;
 mod counting;
+mod exports;
+mod html;
 mod pages;
 mod replay;
+mod samples;
 mod spots;
