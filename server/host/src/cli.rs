@@ -7,6 +7,8 @@ use std::time::Duration;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
+use crate::names;
+
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
 /// Anatomy here is for study, not for diagnosis or treatment; where it differs from your course's
@@ -69,6 +71,9 @@ pub(crate) struct ReviewArgs {
     /// With --pace automatic: how long a reveal stays [default: 12s; in a rehearsal 900ms].
     #[arg(long, value_name = "TIME", value_parser = parse_time)]
     pub(crate) reveal: Option<Duration>,
+    /// Section of the course that it is held for, such as "Lab A": 1 to 40 characters.
+    #[arg(long, value_name = "NAME", value_parser = parse_section)]
+    pub(crate) section: Option<String>,
 }
 
 /// Options of `host`.
@@ -115,6 +120,12 @@ pub(crate) struct JoinArgs {
     /// Let the class see your name in the standings.
     #[arg(long)]
     pub(crate) listed: bool,
+    /// Your group, such as your bench of the lab: 1 to 24 characters.
+    #[arg(long, value_name = "NAME", value_parser = myonym_play::checked_group)]
+    pub(crate) group: Option<String>,
+    /// Do not be known again in other reviews.
+    #[arg(long)]
+    pub(crate) no_person: bool,
     /// Take a new seat even if this terminal has one.
     #[arg(long)]
     pub(crate) new_seat: bool,
@@ -285,6 +296,7 @@ impl ReviewArgs {
                 PaceArg::Instructor => Pace::Instructor,
                 PaceArg::Automatic => Pace::Automatic { reveal_ms },
             },
+            section: self.section.clone(),
         }
     }
 }
@@ -309,6 +321,10 @@ pub(crate) const FOR_A_REHEARSAL: Defaults =
 
 fn millis(time: Duration) -> u32 {
     u32::try_from(time.as_millis()).unwrap_or(u32::MAX)
+}
+
+fn parse_section(text: &str) -> Result<String, String> {
+    names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
 }
 
 fn parse_limit(text: &str) -> Result<Duration, String> {

@@ -7,6 +7,7 @@ mod connection;
 mod http;
 mod limits;
 mod names;
+mod pseudonyms;
 mod rehearse;
 mod reviews;
 mod room;

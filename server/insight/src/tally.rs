@@ -86,7 +86,8 @@ impl Tally {
             | Event::ClueShown { .. }
             | Event::Paused {}
             | Event::Resumed {}
-            | Event::Restarted {} => {}
+            | Event::Restarted {}
+            | Event::Forgotten {} => {}
         }
     }
 

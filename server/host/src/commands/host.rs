@@ -73,7 +73,7 @@ impl Host {
         let mut keys = vec![TokenHash::of(key.reveal())];
         let lasting = lasting_key(args, &log, &mut keys)?;
         let clock = Clock::start();
-        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys);
+        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys)?;
         let settings = args.review.settings(match args.rehearse {
             Some(_) => FOR_A_REHEARSAL,
             None => FOR_A_CLASS,

@@ -92,7 +92,8 @@ impl Observer {
             | Event::AskedAgain { .. }
             | Event::Paused {}
             | Event::Resumed {}
-            | Event::Restarted {} => {}
+            | Event::Restarted {}
+            | Event::Forgotten {} => {}
         }
     }
 

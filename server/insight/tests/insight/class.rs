@@ -65,6 +65,7 @@ impl Log {
             rule: ScoreRule::SpeedWeighted,
             spelling: Spelling::Tolerant,
             pace: Pace::Instructor,
+            section: None,
         };
         let review_id = ReviewId(uuid::Uuid::from_u128(review));
         let mut log = Self { review, rounds: 0, task: Task::Name, events: Vec::new() };
