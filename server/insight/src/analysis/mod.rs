@@ -26,7 +26,7 @@ pub use found::{
 };
 
 use crate::observe::{Observations, Outcome, PersonId};
-use crate::predicted::Predicted;
+use crate::tally::Tally;
 use ability::Scale;
 use counts::Counts;
 use facts::CatalogueFacts;
@@ -43,13 +43,14 @@ pub struct ReviewWords {
     pub list: String,
 }
 
-/// Analyses a table. `words` has an entry for each of its reviews; `movements` are the rounds that
-/// asked for a movement, and `filter` says in words what the table was restricted to.
+/// Analyses a table. `words` has an entry for each of its reviews; `apart` has counted the rounds
+/// that asked for a movement and the typed names that were no answer, and `filter` says in words what
+/// the table was restricted to.
 pub fn analyse(
     catalogue: &Catalogue,
     table: &Observations,
     words: &[ReviewWords],
-    movements: Vec<Predicted>,
+    apart: &Tally,
     filter: Vec<String>,
 ) -> Analysis {
     let mut facts = CatalogueFacts::new(catalogue, table);
@@ -76,7 +77,8 @@ pub fn analyse(
         progress: scale.progress(table, opened),
         cues,
         areas,
-        movements,
+        movements: apart.movements(),
+        unclear: apart.unclear_of_several(),
     }
 }
 
@@ -98,6 +100,8 @@ fn basis(table: &Observations, words: &[ReviewWords], filter: Vec<String>) -> Ba
             list: text(|known| &known.list),
             persons: count(persons.len()),
             rounds: count(rounds.len()),
+            asked: count(rows.len()),
+            right: count(rows.iter().filter(|row| row.right()).count()),
         }
     });
     let silent = table.rows().iter().filter(|row| silent(row.outcome)).count();

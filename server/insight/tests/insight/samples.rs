@@ -2,11 +2,12 @@
 //! far as a page shows.
 
 use myonym_content::{Difference, MuscleKey};
+use myonym_engine::AskedAgainWhy;
 use myonym_insight::analysis::{
     Analysis, Area, AreaKind, Aspect, Basis, Cell, ConfusionMap, CueFound, Direction, Distractor,
     FORM, Flag, FlagKind, Item, Named, Pair, Progress, Reliability, ReviewLine, Teach,
 };
-use myonym_insight::{Estimate, Instead, Predicted, wilson};
+use myonym_insight::{Estimate, Instead, Predicted, Unclear, wilson};
 use myonym_wire::ReviewId;
 
 /// A week in seconds.
@@ -47,6 +48,7 @@ pub fn empty() -> Analysis {
         cues: Vec::new(),
         areas: Vec::new(),
         movements: Vec::new(),
+        unclear: Vec::new(),
     }
 }
 
@@ -73,6 +75,10 @@ pub fn course() -> Analysis {
         movements: vec![
             moves("teres major", (9, 6, 2, 24), &[("lateral rotation of the arm", 7)]),
             moves("deltoid", (22, 1, 0, 24), &[("flexion of the arm", 1)]),
+        ],
+        unclear: vec![
+            unclear("teres minor", "teres", AskedAgainWhy::WhichOne, 11),
+            unclear("subclavius", "under the collarbone", AskedAgainWhy::UnknownName, 2),
         ],
         ..from_counts(&course_items(), &course_pairs())
     };
@@ -543,6 +549,11 @@ fn reliability(
     }
 }
 
+fn unclear(asked: &str, typed: &str, why: AskedAgainWhy, count: u32) -> Unclear {
+    let Named { key, name } = named(asked);
+    Unclear { asked: key, asked_name: name, typed: typed.to_owned(), why, count }
+}
+
 fn reviews(sections: &[Option<&str>], weeks: i64, persons: u32) -> Vec<ReviewLine> {
     meetings(sections, weeks)
         .map(|(number, section, _, opened_s)| ReviewLine {
@@ -554,6 +565,8 @@ fn reviews(sections: &[Option<&str>], weeks: i64, persons: u32) -> Vec<ReviewLin
             list: "shoulder, introductory course".to_owned(),
             persons,
             rounds: 12,
+            asked: 12 * persons,
+            right: 8 * persons,
         })
         .collect()
 }
