@@ -7,7 +7,7 @@ use std::{env, fs, io};
 use myonym_insight::render::analysis;
 
 #[expect(unreachable_pub, reason = "shared with the tests, which a crate of their own holds")]
-#[path = "../tests/insight/samples.rs"]
+#[path = "../tests/insight/samples/mod.rs"]
 mod samples;
 
 fn main() -> io::Result<()> {

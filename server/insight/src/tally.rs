@@ -96,7 +96,6 @@ impl Tally {
 
     /// Adds what another has counted of later reviews: the same as if this one had read them.
     pub fn absorb(&mut self, later: Self) {
-        self.round = None;
         for (muscle, counts) in later.muscles {
             self.muscles.entry(muscle).or_default().absorb(counts);
         }
@@ -115,9 +114,9 @@ impl Tally {
         self.totals.rounds += later.totals.rounds;
         self.totals.answers += later.totals.answers;
         self.totals.silent += later.totals.silent;
-        self.list = later.list.or(self.list.take());
-        self.spelling = later.spelling;
-        self.round = later.round;
+        if later.list.is_some() {
+            (self.list, self.spelling, self.round) = (later.list, later.spelling, later.round);
+        }
     }
 
     /// Whether nobody was asked anything yet.

@@ -26,7 +26,7 @@ pub use found::{
 };
 
 use crate::observe::{Observations, Outcome, PersonId};
-use crate::tally::Tally;
+use crate::predicted::Predicted;
 use ability::Scale;
 use counts::Counts;
 use facts::CatalogueFacts;
@@ -43,14 +43,15 @@ pub struct ReviewWords {
     pub list: String,
 }
 
-/// Analyses a table. `words` has an entry for each of its reviews; `apart` has counted the rounds
-/// that asked for a movement and the typed names that were no answer, and `filter` says in words what
-/// the table was restricted to.
+/// Analyses a table. `words` has an entry for each of its reviews; `movements` are the rounds that
+/// asked for a movement, and `filter` says in words what the table was restricted to. Typed names
+/// that were no answer are not in a table: who has counted them puts them in
+/// ([`Tally::unclear_of_several`](crate::Tally::unclear_of_several)).
 pub fn analyse(
     catalogue: &Catalogue,
     table: &Observations,
     words: &[ReviewWords],
-    apart: &Tally,
+    movements: Vec<Predicted>,
     filter: Vec<String>,
 ) -> Analysis {
     let mut facts = CatalogueFacts::new(catalogue, table);
@@ -77,8 +78,8 @@ pub fn analyse(
         progress: scale.progress(table, opened),
         cues,
         areas,
-        movements: apart.movements(),
-        unclear: apart.unclear_of_several(),
+        movements,
+        unclear: Vec::new(),
     }
 }
 

@@ -1,8 +1,15 @@
 //! Analyses laid out for terminal, spreadsheet and program: looked at by eye, then kept.
 
-use myonym_insight::analysis::Analysis;
-use myonym_insight::render::analysis::{csv, json, terminal};
+use std::collections::BTreeSet;
 
+use myonym_content::ListKey;
+use myonym_engine::Event;
+use myonym_insight::analysis::{Analysis, ReviewWords, analyse};
+use myonym_insight::observe::{Observer, ReviewTag, Sitting};
+use myonym_insight::render::analysis::{csv, html, json, terminal};
+use myonym_wire::{ReviewId, StudentId};
+
+use crate::class::{Log, catalogue, class_of_24};
 use crate::samples::{ODD, all, all_right, course, empty, odd_names, three_students};
 
 fn check_widths(name: &str, found: &Analysis) {
@@ -106,4 +113,45 @@ fn json_reads_back() {
         assert_eq!(json(&back), json(&found), "{name}");
     }
     insta::assert_snapshot!("analysis_empty_json", json(&empty()));
+}
+
+/// A log read, analysed and laid out, as the host does it.
+#[test]
+fn a_log_becomes_a_report_that_names_nobody() {
+    let log = class_of_24();
+    let students = students(&log);
+    assert_eq!(students.len(), 25);
+    let mut observer = Observer::default();
+    let tag = ReviewTag {
+        review: ReviewId(uuid::Uuid::from_u128(1)),
+        section: Some("Monday section".to_owned()),
+        opened_s: 1_772_442_900,
+        list: ListKey::new("shoulder"),
+        adaptive: false,
+    };
+    let sitting = |student: &StudentId| Sitting { student: *student, person: None, group: None };
+    observer.begin(tag, students.iter().map(sitting));
+    log.events.iter().for_each(|logged| observer.event(&logged.event));
+    let words = ReviewWords {
+        word: "radius-talus".to_owned(),
+        opened: "2026-03-02 09:15".to_owned(),
+        list: "shoulder, introductory course".to_owned(),
+    };
+    let table = observer.finish();
+    let found = analyse(&catalogue(), &table, &[words], Vec::new(), Vec::new());
+    let page = terminal(&found, 80);
+    check_lines(&page, 80);
+    assert!(page.starts_with("Teach again first: teres minor, taken for teres major."));
+    let pages = [page, html(&found), json(&found), csv(&found).unwrap()].concat();
+    assert!(students.iter().all(|student| !pages.contains(&student.to_string())));
+}
+
+fn students(log: &Log) -> BTreeSet<StudentId> {
+    let mut students = BTreeSet::new();
+    for logged in &log.events {
+        if let Event::Answered(answer) = &logged.event {
+            students.insert(answer.student);
+        }
+    }
+    students
 }

@@ -104,7 +104,8 @@ fn every_picture_has_words_and_a_table() {
         let page = parse(&found);
         for picture in select(&page, "svg") {
             assert_eq!(picture.attr("role"), Some("img"), "{name}");
-            for id in picture.attr("aria-labelledby").unwrap().split(' ') {
+            for attribute in ["aria-labelledby", "aria-describedby"] {
+                let id = picture.attr(attribute).unwrap();
                 let label = select(&page, &format!("svg > [id='{id}']"));
                 assert!(!text(label[0]).trim().is_empty(), "{name}: {id}");
             }
@@ -128,6 +129,7 @@ fn every_table_has_a_caption_and_headers() {
         for table in select(&page, "table") {
             let caption = within(table, "caption");
             assert_eq!(caption.len(), 1, "{name}");
+            assert!(!within(table, "tbody td").is_empty(), "{name}: {}", text(caption[0]));
             let columns = within(table, "thead th[scope=col]").len();
             assert!(columns >= 2, "{name}: {}", text(caption[0]));
             if table.attr("class") != Some("contrast") {
@@ -174,9 +176,9 @@ fn the_page_begins_with_what_to_teach() {
     assert_eq!(
         titles,
         [
-            "teres minor, taken for teres major",
-            "infraspinatus, taken for supraspinatus",
-            "subclavius, often left unanswered"
+            "1. teres minor, taken for teres major",
+            "2. infraspinatus, taken for supraspinatus",
+            "3. subclavius, often left unanswered"
         ]
     );
     let sides: Vec<String> =

@@ -31,8 +31,8 @@ use crate::predicted::Predicted;
 /// | `table` | its measures |
 /// | --- | --- |
 /// | `review` | `students` and `rounds` (counts; `text` is the muscle list), `right` (of those asked) |
-/// | `teach` | `headline`, `sentence` (texts), `at_stake` (students) |
-/// | `pair` | `said` (share of those asked), `expected` (drawn towards like pairs), `other_way` (the other way round), `either` (both ways), `direction` (`kind`: `this_way`, `other_way`, `not_shown`, `too_few`), `p` and `p_corrected` (of the direction), `likeness` (0 to 1), `favourite` (times what all alike would be), `neighbours` (1 or 0), `apart_asked` and `apart_said` (`kind` is the aspect, `text` the side) |
+/// | `teach` | `headline`, `sentence` (texts), `at_stake` (wrong answers to be expected when it is asked again) |
+/// | `pair` | `said` (share of the answers given), `expected` (drawn towards like pairs), `other_way` (the other way round), `either` (both ways), `direction` (`kind`: `this_way`, `other_way`, `not_shown`, `too_few`), `p` and `p_corrected` (of the direction), `likeness` (0 to 1), `favourite` (times what all alike would be), `stands_out` (1 or 0: beyond what favourite guesses explain), `neighbours` (1 or 0), `apart_asked` and `apart_said` (`kind` is the aspect, `text` the side) |
 /// | `muscle` | `right`, `omitted`, `timed_out` (of those asked), `rounds`, `rest_correlation`, `upper_lower`, `median_ms`, `clues_needed`, `misspelt` (share), `logit`, `logit_standard_error`, `flag` (`kind`, with words) |
 /// | `instead` | `said` (of those asked), `rest_mean` (share), `rest_correlation` |
 /// | `form` | `typed` (a count; `text` is the form) |
@@ -214,6 +214,7 @@ fn pair(place: usize, pair: &Pair) -> Vec<Row> {
     }
     rows.extend(pair.similarity.map(|likeness| row.valued("likeness", likeness)));
     rows.extend(pair.favourite.map(|times| row.valued("favourite", times)));
+    rows.push(row.counted("stands_out", u32::from(pair.stands_out)));
     rows.push(row.counted("neighbours", u32::from(pair.neighbours)));
     for apart in pair.apart.iter().chain(&pair.line_of_pull) {
         rows.push(row.saying("apart_asked", &apart.aspect, &apart.first));

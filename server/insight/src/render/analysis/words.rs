@@ -36,12 +36,14 @@ pub(super) fn afterwards(found: &Analysis) -> Option<String> {
     (!next.is_empty()).then(|| next.join(" "))
 }
 
-/// How many students could gain by it; `None` if nobody, as far as is known.
+/// What there is to gain by it; `None` if nothing, as far as is known.
 pub(super) fn at_stake(teach: &Teach) -> Option<String> {
     let stake = format!("{:.0}", teach.at_stake);
     match stake.as_str() {
-        "1" => Some("At stake: about 1 student.".to_owned()),
-        _ if teach.at_stake >= 0.5 => Some(format!("At stake: about {stake} students.")),
+        "1" => Some("At stake: about 1 wrong answer when it is asked again.".to_owned()),
+        _ if teach.at_stake >= 0.5 => {
+            Some(format!("At stake: about {stake} wrong answers when it is asked again."))
+        }
         _ => None,
     }
 }
@@ -108,6 +110,12 @@ pub(super) fn direction(direction: Direction) -> &'static str {
         Direction::NotShown { .. } => "no direction shown",
         Direction::TooFew => "too few to tell",
     }
+}
+
+/// What to make of a pair: its direction, and whether it may be mere guessing.
+pub(super) fn pair(pair: &Pair) -> String {
+    let guessing = if pair.stands_out { "" } else { "; may be guessing" };
+    format!("{}{guessing}", direction(pair.direction))
 }
 
 /// The probability behind a direction, as it is and after correction for many tests.
@@ -200,13 +208,14 @@ pub(super) fn section(section: Option<&str>) -> &str {
 pub(super) const HOW_TO_READ: [(&str, &str); 9] = [
     (
         "At stake",
-        "how many students could be right after it in the next round of the same kind. What is to \
-         be taught first has most at stake.",
+        "how many wrong answers are to be expected if it is asked again of as many. What is to be \
+         taught first has most at stake.",
     ),
     (
         "Share and interval",
-        "of all students asked, the silent among them, not the absent. 38 % (21 to 57) reads: 38 \
-         of 100 did so, and with another class like this one it might have been 21 to 57.",
+        "of muscles, the share of all students asked, the silent among them, not the absent; of \
+         pairs, the share of the answers given. 38 % (21 to 57) reads: 38 of 100 did so, and with \
+         another class like this one it might have been 21 to 57.",
     ),
     (
         "Expected share",
@@ -215,7 +224,8 @@ pub(super) const HOW_TO_READ: [(&str, &str); 9] = [
     ),
     (
         "Direction",
-        "whether one muscle is taken for the other more than the other way round, beyond chance.",
+        "whether one muscle is taken for the other more than the other way round, beyond chance. \
+         May be guessing: no more than the favourite guesses of the class explain.",
     ),
     (
         "Goes with the rest",

@@ -23,7 +23,9 @@ pub(super) fn section(found: &Analysis) -> Option<Markup> {
             @if found.basis.persons < words::ENOUGH_FOR_THIRDS {
                 p { "Best less weakest is left out below " (words::ENOUGH_FOR_THIRDS) " students." }
             }
-            (instead(&found.items))
+            @if found.items.iter().any(|item| !item.instead.is_empty()) {
+                (instead(&found.items))
+            }
         }
         @if !found.pairs.is_empty() {
             h3 { "Confused pairs" }
@@ -111,6 +113,7 @@ fn tested(pairs: &[Pair]) -> Markup {
         ("p, corrected", Holds::Number),
         ("Likeness", Holds::Number),
         ("Favourite guess", Holds::Number),
+        ("Stands out", Holds::Text),
         ("Neighbours", Holds::Text),
     ];
     let rows = pairs.iter().map(|pair| {
@@ -122,10 +125,15 @@ fn tested(pairs: &[Pair]) -> Markup {
             or_dash(chances.map(|(_, q)| format!("{q:.4}"))),
             or_dash(pair.similarity.map(|likeness| format!("{likeness:.2}"))),
             or_dash(pair.favourite.map(|times| format!("× {times:.1}"))),
-            text(if pair.neighbours { "yes" } else { "no" }),
+            text(yes_or_no(pair.stands_out)),
+            text(yes_or_no(pair.neighbours)),
         ]
     });
     table("Confused pairs: both ways, tests and likeness", &columns, rows)
+}
+
+fn yes_or_no(truth: bool) -> &'static str {
+    if truth { "yes" } else { "no" }
 }
 
 fn sources() -> Markup {

@@ -19,7 +19,6 @@ pub(super) struct Bar<'a> {
 const WIDTH: f64 = 400.0;
 const FULL: f64 = 280.0;
 const ROW: f64 = 42.0;
-const MOST_LETTERS: usize = 54;
 
 /// The drawing of bars, with its size.
 pub(super) fn bars(rows: &[Bar<'_>]) -> ((f64, f64), Markup) {
@@ -53,7 +52,7 @@ fn one(Bar { label, rate }: &Bar<'_>, y: f64) -> Markup {
     html! {
         // A ground of its own, so that no grid line runs through the words.
         rect x="3" y=(Px(y + 1.0)) width=(Px(WIDTH - 3.0)) height="17" class="paper" {}
-        text x="3" y=(Px(y + 14.0)) { (short(label, MOST_LETTERS)) }
+        text x="3" y=(Px(y + 14.0)) { (short(label, WIDTH - 4.0)) }
         rect x="1" y=(Px(y + 20.0)) width=(Px(x(rate.value) - 1.0)) height="14" class="bar" {}
         path d=(whisker) class="whisker" {}
         text x=(Px(FULL + 12.0)) y=(Px(y + 32.0)) { (share(rate)) }

@@ -32,11 +32,11 @@ pub(super) fn section(found: &Analysis) -> Option<Markup> {
 pub(super) fn pairs(caption: &str, pairs: &[Pair]) -> Markup {
     let columns = [
         ("Asked → answered", Holds::Text),
-        ("Students", Holds::Number),
+        ("Answers", Holds::Number),
         ("Share", Holds::Number),
         ("Expected share", Holds::Number),
         ("Other way round", Holds::Number),
-        ("Direction", Holds::Text),
+        ("What to make of it", Holds::Text),
     ];
     let rows = pairs.iter().map(|pair| {
         let back = pair.back;
@@ -49,7 +49,7 @@ pub(super) fn pairs(caption: &str, pairs: &[Pair]) -> Markup {
             text(&share(&pair.rate)),
             text(&range(pair.shrunken, pair.shrunken_low, pair.shrunken_high)),
             or_dash((back.1 > 0).then(|| format!("{} of {}", back.0, back.1))),
-            text(words::direction(pair.direction)),
+            text(&words::pair(pair)),
         ]
     });
     table(caption, &columns, rows)

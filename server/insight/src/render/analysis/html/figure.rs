@@ -25,7 +25,7 @@ pub(super) fn figure(picture: &Picture<'_>, caption: &Markup, numbers: &Markup) 
     html! {
         figure {
             div.wide role="group" tabindex="0" aria-label=(title) {
-                svg role="img" aria-labelledby={ (id) "-t " (id) "-d" }
+                svg role="img" aria-labelledby={ (id) "-t" } aria-describedby={ (id) "-d" }
                     viewBox={ "0 0 " (Px(*width)) " " (Px(*height)) }
                     style={ "--w:" (Px(*width)) "px" } {
                     title id={ (id) "-t" } { (title) }
@@ -46,19 +46,35 @@ pub(super) fn figure(picture: &Picture<'_>, caption: &Markup, numbers: &Markup) 
 /// its text is 10 to 16 pixels high.
 pub(super) const TEXT: f64 = 13.0;
 
-/// The room that text takes: common faces without serifs average half their height a letter, and
-/// this is somewhat more.
+/// The room that text takes, at most: a page does not know the reader's face, so this goes by the
+/// widest of the common ones without serifs.
 pub(super) fn text_width(text: &str) -> f64 {
-    let letters = u32::try_from(text.chars().count()).unwrap_or(u32::MAX);
-    f64::from(letters) * TEXT * 0.56
+    text.chars().map(advance).sum::<f64>() * TEXT
 }
 
-/// Text cut to so many letters.
-pub(super) fn short(text: &str, most: usize) -> String {
-    if text.chars().count() <= most {
+/// The width of a sign in heights of text. Measured on one wide face and rounded up; our estimate.
+fn advance(sign: char) -> f64 {
+    match sign {
+        'i' | 'j' | 'l' | '\'' | '.' | ',' | ':' | ';' | '|' | ' ' => 0.34,
+        'f' | 'r' | 't' | '(' | ')' | '[' | ']' | '-' | '/' | '!' => 0.42,
+        'm' | 'w' | 'M' | 'W' | '%' | '@' | '…' => 1.0,
+        '<' | '>' | '=' | '+' | '&' | 'A'..='Z' => 0.84,
+        '\u{1100}'.. => 1.1,
+        _ => 0.64,
+    }
+}
+
+/// Text cut to so much room.
+pub(super) fn short(text: &str, room: f64) -> String {
+    if text_width(text) <= room {
         return text.to_owned();
     }
-    let kept: String = text.chars().take(most.saturating_sub(1)).collect();
+    let mut left = room - text_width("…");
+    let fits = |sign: &char| {
+        left -= advance(*sign) * TEXT;
+        left >= 0.0
+    };
+    let kept: String = text.chars().take_while(fits).collect();
     format!("{}…", kept.trim_end())
 }
 
@@ -95,7 +111,10 @@ mod tests {
 
     #[test]
     fn long_text_is_cut() {
-        assert_eq!(short("teres minor", 11), "teres minor");
-        assert_eq!(short("teres minor", 7), "teres…");
+        assert_eq!(short("teres minor", 200.0), "teres minor");
+        assert_eq!(short("teres minor", 60.0), "teres…");
+        for room in [20.0, 50.0, 100.0] {
+            assert!(text_width(&short("wwwwwwwwwwwwwwwwwwwwww", room)) <= room);
+        }
     }
 }

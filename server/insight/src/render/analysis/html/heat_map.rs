@@ -11,7 +11,8 @@ use crate::analysis::{Cell, ConfusionMap, Named};
 /// With more muscles the numbers in the cells could not be read on paper.
 const MOST: usize = 28;
 const CELL: f64 = 28.0;
-const MOST_LETTERS: usize = 24;
+/// Room for a name.
+const NAME: f64 = 170.0;
 /// From these shares on a cell is of the next step.
 const STEPS: [f64; 3] = [0.1, 0.25, 0.4];
 
@@ -36,15 +37,17 @@ pub(super) fn heat_map(map: &ConfusionMap) -> Option<Markup> {
         Picture { id: "map", title: "Confusion map", description: &description, size, drawn };
     let caption = html! {
         "How often the muscle of the column was answered when that of the row was asked (in \
-         brackets, how many were asked). Striped: right. The darker or stronger a cell, the \
+         brackets, how many answers there were). Striped: right. The darker or stronger a cell, the \
          larger the share. Neighbours stand together: a block of numbers is a group to teach \
          side by side."
         @if shown.len() < map.muscles.len() {
             " Shown are the " (shown.len()) " muscles confused most of " (map.muscles.len()) "."
         }
     };
-    let columns = [("Asked", Holds::Text), ("Answered", Holds::Text), ("Students", Holds::Number)];
-    let mut cells: Vec<&Cell> = map.cells.iter().filter(|cell| cell.count > 0).collect();
+    let columns = [("Asked", Holds::Text), ("Answered", Holds::Text), ("Answers", Holds::Number)];
+    let drawn = |cell: &&Cell| shown.contains(&cell.asked) && shown.contains(&cell.said);
+    let mut cells: Vec<&Cell> =
+        map.cells.iter().filter(|cell| cell.count > 0).filter(drawn).collect();
     cells.sort_by_key(|cell| (cell.asked, u32::MAX - cell.count, cell.said));
     let rows = cells.into_iter().map(|cell| {
         let right = if cell.asked == cell.said { " (right)" } else { "" };
@@ -74,7 +77,7 @@ fn draw(map: &ConfusionMap, shown: &[u16]) -> ((f64, f64), Markup) {
     let asked: BTreeMap<u16, u32> = map.cells.iter().map(|cell| (cell.asked, cell.of)).collect();
     let name = |place: &u16| {
         let name = map.muscles.get(usize::from(*place)).map_or("", |Named { name, .. }| name);
-        short(name, MOST_LETTERS)
+        short(name, NAME)
     };
     let row = |place: &u16| match asked.get(place) {
         Some(of) => format!("{} ({of})", name(place)),

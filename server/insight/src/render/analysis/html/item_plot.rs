@@ -15,7 +15,8 @@ const LEFT: f64 = 46.0;
 const RIGHT: f64 = 568.0;
 const TOP: f64 = 26.0;
 const BOTTOM: f64 = 356.0;
-const MOST_LETTERS: usize = 26;
+/// Room for a name.
+const NAME: f64 = 190.0;
 /// More named points than this make a thicket; the rest are dots.
 const MOST_NAMED: usize = 24;
 /// Height of a row of the key.
@@ -44,7 +45,7 @@ pub(super) fn item_plot(items: &[Item]) -> Option<Markup> {
             let flag = item.flags.first().map(|flag| flag.kind);
             Some(Point {
                 rank: (place + 1).to_string(),
-                name: short(&item.muscle.name, MOST_LETTERS),
+                name: short(&item.muscle.name, NAME),
                 item,
                 shape: shape(flag),
                 at: (LEFT + item.difficulty.value * (RIGHT - LEFT), y(rest)),

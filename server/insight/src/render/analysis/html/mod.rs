@@ -47,8 +47,7 @@ pub fn html(found: &Analysis) -> String {
                 header { (top(found, &headline)) }
                 main { (sections(found)) }
                 footer {
-                    p { "Made by Myonym from the log of answers. It names no student. Anatomy is \
-                        for study, not for diagnosis or treatment." }
+                    p { "Made by Myonym from the log of answers. It names no student." }
                 }
             }
         }

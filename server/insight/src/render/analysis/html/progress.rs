@@ -17,7 +17,8 @@ const ALONE_SIZE: (f64, f64) = (640.0, 320.0);
 const TOGETHER: usize = 2;
 /// Size of a section's own drawing, two in a row.
 const PANEL: (f64, f64) = (320.0, 190.0);
-const MOST_LETTERS: usize = 20;
+/// Room for the name of a section, and for a date.
+const NAME: f64 = 145.0;
 /// There are no more shapes than this.
 const MOST: usize = SHAPES.len();
 
@@ -153,7 +154,7 @@ fn together(scale: &Scale, sections: &[Section<'_>]) -> Markup {
         @for (place, (name, points)) in sections.iter().enumerate() {
             (line(scale, ALONE, points, place))
             (mark(SHAPES[place], ALONE.right + 10.0, ends[place] - 4.5, &class(place)))
-            text x=(Px(ALONE.right + 21.0)) y=(Px(ends[place])) { (short(name, MOST_LETTERS)) }
+            text x=(Px(ALONE.right + 21.0)) y=(Px(ends[place])) { (short(name, NAME)) }
         }
     }
 }
@@ -184,7 +185,7 @@ fn apart(scale: &Scale, sections: &[Section<'_>]) -> ((f64, f64), Markup) {
             (line(scale, frame, &own.1, place))
             (mark(SHAPES[place], frame.left + 8.0, frame.top - 8.0, &class(place)))
             text x=(Px(frame.left + 20.0)) y=(Px(frame.top - 3.5)) class="named" {
-                (short(own.0, MOST_LETTERS))
+                (short(own.0, NAME))
             }
         }
     };
@@ -247,7 +248,7 @@ fn dates(scale: &Scale, frame: Frame, sections: &[Section<'_>]) -> Markup {
         .flat_map(|(_, points)| points)
         .map(|point| {
             let date = point.opened.split_whitespace().next().unwrap_or_default();
-            (scale.x(frame, point.opened_s), short(date, MOST_LETTERS))
+            (scale.x(frame, point.opened_s), short(date, NAME))
         })
         .collect();
     dates.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));

@@ -24,6 +24,8 @@ pub(super) fn table(
     columns: Columns<'_>,
     rows: impl IntoIterator<Item = Vec<Markup>>,
 ) -> Markup {
+    let rows: Vec<Vec<Markup>> = rows.into_iter().collect();
+    let long = (rows.len() > FITS_A_PAGE).then_some("long");
     let class = |place: usize| match columns.get(place) {
         Some((_, Holds::Number)) => Some("number"),
         _ => None,
@@ -31,7 +33,7 @@ pub(super) fn table(
     html! {
         // What may be wider than a phone is scrolled in a box of its own, with the keys too.
         div.wide role="group" tabindex="0" aria-label=(caption) {
-            table {
+            table class=[long] {
                 caption { (caption) }
                 thead {
                     tr {
@@ -57,6 +59,9 @@ pub(super) fn table(
         }
     }
 }
+
+/// A table of more rows may be divided between printed pages; a shorter one stays whole.
+const FITS_A_PAGE: usize = 24;
 
 /// Text as a cell.
 pub(super) fn text(text: &str) -> Markup {

@@ -13,7 +13,9 @@ pub(super) fn section(found: &Analysis) -> Option<Markup> {
     let rest = found.teach.get(TEACH_FIRST..).unwrap_or_default();
     Some(html! {
         ol.cards {
-            @for teach in found.teach.iter().take(TEACH_FIRST) { li { (card(teach)) } }
+            @for (place, teach) in found.teach.iter().take(TEACH_FIRST).enumerate() {
+                li { (card(place + 1, teach)) }
+            }
         }
         @if !rest.is_empty() {
             details {
@@ -28,9 +30,9 @@ pub(super) fn section(found: &Analysis) -> Option<Markup> {
     })
 }
 
-fn card(teach: &Teach) -> Markup {
+fn card(number: usize, teach: &Teach) -> Markup {
     html! {
-        h3 { (teach.headline) }
+        h3 { (number) ". " (teach.headline) }
         p { (teach.sentence) }
         (contrast(teach))
         @if let Some(stake) = words::at_stake(teach) { p.stake { (stake) } }

@@ -109,7 +109,7 @@ const FAIR: u16 = 56;
 const WIDE: u16 = 76;
 
 const LEGEND: &str = "Shares are of the students asked, including the silent (present, but no \
-    answer); absent students are not counted. In brackets stands the 95 % interval, in percent. \
+    answer); absent students are not counted. Of pairs they are of the answers given. In brackets stands the 95 % interval, in percent. \
     Expected: the share drawn towards that of like pairs. With rest: correlation of being right \
     here with the share right elsewhere; near 0 or below, look at the question first. Time is the \
     median of the right answers.";

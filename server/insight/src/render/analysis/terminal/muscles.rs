@@ -15,7 +15,7 @@ const MOST_FORMS: usize = 6;
 pub(super) fn pairs(pairs: &[Pair], width: u16) -> String {
     let row = |pair: &Pair| {
         let mut what = vec![plain(&format!("{} -> {}", pair.asked.name, pair.said.name))];
-        what.push(words::direction(pair.direction).to_owned());
+        what.push(words::pair(pair));
         // An empty line keeps the rows apart.
         what.push(" ".to_owned());
         let (shrunken, low, high) = (pair.shrunken, pair.shrunken_low, pair.shrunken_high);
@@ -30,7 +30,7 @@ pub(super) fn pairs(pairs: &[Pair], width: u16) -> String {
     };
     let columns = [
         ("asked -> answered", Column::Wraps, 0),
-        ("students", Column::Number, 0),
+        ("answers", Column::Number, 0),
         ("", Column::Keeps, WIDE),
         ("expected", Column::Number, 0),
         ("other way", Column::Number, FAIR),
