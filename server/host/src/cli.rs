@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 use crate::names;
@@ -143,9 +144,15 @@ pub(crate) struct JoinArgs {
 /// Options of `report`.
 #[derive(Debug, Args)]
 pub(crate) struct ReportArgs {
-    /// Reviews by their number in the list, their join word, or `all`; without any, lists them.
+    /// Reviews by their number in the list, their join word, or `all`; alone, lists them.
     #[arg(value_name = "REVIEW")]
     pub(crate) reviews: Vec<String>,
+    #[command(flatten)]
+    /// Which of them.
+    pub(crate) filter: FilterArgs,
+    /// Only students who gave this group on joining, such as a bench of the lab.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) group: Option<String>,
     /// Folder of the data file, in place of the platform's data folder.
     #[arg(long, value_name = "FOLDER")]
     pub(crate) data: Option<PathBuf>,
@@ -158,6 +165,39 @@ pub(crate) struct ReportArgs {
     /// Print comma-separated values.
     #[arg(long)]
     pub(crate) csv: bool,
+    /// Write a page for a browser and a printer.
+    #[arg(long, value_name = "FILE.html")]
+    pub(crate) html: Option<PathBuf>,
+    /// Write every answer as an xAPI statement, under pseudonyms.
+    #[arg(long, value_name = "FILE.json")]
+    pub(crate) xapi: Option<PathBuf>,
+    /// Write every answer as a row of a Parquet table, under pseudonyms.
+    #[arg(long, value_name = "FILE.parquet")]
+    pub(crate) parquet: Option<PathBuf>,
+    /// Add each student's own numbers, by name.
+    #[arg(long)]
+    pub(crate) students: bool,
+    /// Print one student's own page and nothing else, to hand it over; several only to bring
+    /// pseudonyms of one student together.
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "csv", "students", "html", "xapi", "parquet"])]
+    pub(crate) student: Vec<String>,
+}
+
+/// Which reviews, by what is known of them.
+#[derive(Debug, Args)]
+pub(crate) struct FilterArgs {
+    /// Only reviews of this section; may be given more than once.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) section: Vec<String>,
+    /// Only reviews of this day or later, such as 2026-09-01.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) from: Option<Date>,
+    /// Only reviews of this day or before it.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) to: Option<Date>,
+    /// Only reviews of this muscle list.
+    #[arg(long, value_name = "LIST")]
+    pub(crate) list: Option<String>,
 }
 
 /// What to do with the content.
@@ -325,6 +365,10 @@ fn millis(time: Duration) -> u32 {
 
 fn parse_section(text: &str) -> Result<String, String> {
     names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
+}
+
+fn parse_date(text: &str) -> Result<Date, String> {
+    text.parse().map_err(|_fault| format!("{text} is not a date; write it as 2026-09-01"))
 }
 
 fn parse_limit(text: &str) -> Result<Duration, String> {

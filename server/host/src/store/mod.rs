@@ -9,6 +9,7 @@ mod schema;
 mod sqlite;
 #[cfg(test)]
 mod tests;
+mod walk;
 mod writer;
 
 use std::fmt;
@@ -22,6 +23,7 @@ use crate::secrets::TokenHash;
 
 pub(crate) use folder::{Export, ExportKind};
 pub(crate) use sqlite::{Header, SqliteLog, StoreError};
+pub(crate) use walk::Line;
 
 /// Where events go.
 pub(crate) trait Log: Send + Sync + fmt::Debug {

@@ -142,6 +142,11 @@ impl SqliteLog {
         if !path.exists() {
             return Err(StoreError::Missing(path));
         }
+        Self::open_file_to_read(&path)
+    }
+
+    pub(super) fn open_file_to_read(path: &Path) -> Result<Self, StoreError> {
+        let path = path.to_owned();
         let reader = connect(&path, OpenFlags::empty())?;
         let version = version(&reader).map_err(|fault| sql(&path, fault))?;
         if version > VERSION {
@@ -151,6 +156,10 @@ impl SqliteLog {
             return Err(StoreError::Older { path, found: version });
         }
         Ok(Self { path, reader: Mutex::new(reader), orders: None, writer: None, _lock: None })
+    }
+
+    pub(super) fn path(&self) -> &Path {
+        &self.path
     }
 
     /// All reviews, newest first.
@@ -218,7 +227,7 @@ impl SqliteLog {
             .map_err(|fault| sql(&self.path, fault))
     }
 
-    fn damaged(&self, review: ReviewId, seq: u64, what: &dyn ToString) -> StoreError {
+    pub(crate) fn damaged(&self, review: ReviewId, seq: u64, what: &dyn ToString) -> StoreError {
         StoreError::Damaged { path: self.path.clone(), review, seq, what: what.to_string() }
     }
 }

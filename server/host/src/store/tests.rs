@@ -260,7 +260,7 @@ fn nobody_else_may_read_the_data() {
     let folder = tempfile::tempdir().unwrap();
     let inner = folder.path().join("data");
     drop(SqliteLog::open(&inner).unwrap());
-    let mode = |path: &std::path::Path| path.metadata().unwrap().permissions().mode() & 0o777;
+    let mode = |path: &Path| path.metadata().unwrap().permissions().mode() & 0o777;
     assert_eq!(mode(&inner), 0o700);
     assert_eq!(mode(&inner.join("myonym.sqlite")), 0o600);
 }

@@ -9,6 +9,7 @@ use crate::analysis::{
     Analysis, AreaKind, CueFound, Direction, FlagKind, Item, Pair, Progress, Reliability, Teach,
 };
 use crate::estimate::{Estimate, wilson};
+use crate::own::OwnTotals;
 use crate::predicted::Predicted;
 
 /// The analysis as one long table, a row for each number: RFC 4180 with a header row and line
@@ -52,6 +53,28 @@ pub fn csv(found: &Analysis) -> Result<String, RenderError> {
     writer.write_record(HEADER)?;
     for row in rows(found) {
         writer.serialize(row)?;
+    }
+    let bytes = writer.into_inner().map_err(|e| RenderError::Unfinished(e.to_string()))?;
+    String::from_utf8(bytes).map_err(|e| RenderError::Unfinished(e.to_string()))
+}
+
+/// Each student's own numbers as rows of the same table, without its header: `table` is `student`,
+/// `text` what the student is called, and the measures are `right`, `near`, `wrong` and `silent`, of
+/// the rounds asked, and `points`.
+pub fn own_rows(students: &[(String, OwnTotals)]) -> Result<String, RenderError> {
+    let mut writer = ::csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
+    for (place, (name, own)) in students.iter().enumerate() {
+        let row = Row { text: cell(name), ..of("student", place + 1) };
+        let counts = [
+            ("right", own.right),
+            ("near", own.near),
+            ("wrong", own.wrong),
+            ("silent", own.silent),
+        ];
+        for (measure, count) in counts {
+            writer.serialize(row.shared(measure, count, own.asked))?;
+        }
+        writer.serialize(row.valued("points", own.points))?;
     }
     let bytes = writer.into_inner().map_err(|e| RenderError::Unfinished(e.to_string()))?;
     String::from_utf8(bytes).map_err(|e| RenderError::Unfinished(e.to_string()))
