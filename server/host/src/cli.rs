@@ -8,6 +8,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
+use crate::keeping::DAY_S;
 use crate::names;
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
@@ -38,6 +39,8 @@ pub(crate) enum Command {
     Join(JoinArgs),
     /// List past reviews, or show what the class found hard and confused.
     Report(ReportArgs),
+    /// Remove a student, or reviews, from the data file.
+    Forget(ForgetArgs),
     /// Check data files of muscles, vocabulary and lists.
     Check(CheckArgs),
     /// Look at the content.
@@ -95,6 +98,10 @@ pub(crate) struct HostArgs {
     /// Run as a service: no console here, conduct with `myonym join --key`.
     #[arg(long)]
     pub(crate) headless: bool,
+    /// Keep reviews this long after their end, such as 400d, and then remove them; this folder
+    /// remembers it until told otherwise [default: forever].
+    #[arg(long, value_name = "TIME", value_parser = parse_keep)]
+    pub(crate) keep: Option<Keep>,
     /// Open another review even if one was broken off.
     #[arg(long)]
     pub(crate) new: bool,
@@ -198,6 +205,58 @@ pub(crate) struct FilterArgs {
     /// Only reviews of this muscle list.
     #[arg(long, value_name = "LIST")]
     pub(crate) list: Option<String>,
+}
+
+/// Options of `forget`.
+#[derive(Debug, Args)]
+pub(crate) struct ForgetArgs {
+    /// Take this student out, by name or pseudonym; several only to bring pseudonyms of one student
+    /// together.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) student: Vec<String>,
+    /// Only in this review, by its number in the list or its join word; may be given more than once.
+    #[arg(long, value_name = "REVIEW")]
+    pub(crate) review: Vec<String>,
+    /// Only in reviews before this day, such as 2026-09-01.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) before: Option<Date>,
+    /// Only in reviews of this section; may be given more than once.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) section: Vec<String>,
+    /// All reviews.
+    #[arg(long, conflicts_with_all = ["review", "before", "section"])]
+    pub(crate) all: bool,
+    /// Delete the files that were made of what is forgotten, where they still are.
+    #[arg(long)]
+    pub(crate) exports: bool,
+    /// Do not ask.
+    #[arg(long)]
+    pub(crate) yes: bool,
+    /// Folder of the data file, in place of the platform's data folder.
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) data: Option<PathBuf>,
+    /// Look at rehearsals, which are kept apart.
+    #[arg(long)]
+    pub(crate) rehearsals: bool,
+}
+
+/// For how long reviews are kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Keep {
+    /// Until someone removes them.
+    Forever,
+    /// So many days after their end.
+    Days(u16),
+}
+
+impl Keep {
+    /// In seconds; `None` for ever.
+    pub(crate) fn seconds(self) -> Option<i64> {
+        match self {
+            Self::Forever => None,
+            Self::Days(days) => Some(i64::from(days) * DAY_S),
+        }
+    }
 }
 
 /// What to do with the content.
@@ -365,6 +424,16 @@ fn millis(time: Duration) -> u32 {
 
 fn parse_section(text: &str) -> Result<String, String> {
     names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
+}
+
+fn parse_keep(text: &str) -> Result<Keep, String> {
+    if text == "forever" {
+        return Ok(Keep::Forever);
+    }
+    let days = text.strip_suffix('d').and_then(|days| days.parse().ok());
+    days.filter(|days| *days > 0)
+        .map(Keep::Days)
+        .ok_or_else(|| format!("{text} is neither a number of days, such as 400d, nor forever"))
 }
 
 fn parse_date(text: &str) -> Result<Date, String> {

@@ -5,6 +5,7 @@ mod clock;
 mod commands;
 mod connection;
 mod http;
+mod keeping;
 mod limits;
 mod names;
 mod pseudonyms;

@@ -20,6 +20,7 @@ use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
 use crate::clock::Clock;
 use crate::connection::Gate;
 use crate::http;
+use crate::keeping;
 use crate::reading;
 use crate::rehearse::{self, Plan, Progress};
 use crate::reviews::Reviews;
@@ -62,11 +63,17 @@ struct Host {
     pictured: bool,
     stop: watch::Sender<bool>,
     http: JoinHandle<http::Connections>,
+    /// Removes old reviews once a day.
+    keeping: JoinHandle<()>,
 }
 
 impl Host {
     fn start(args: &HostArgs, folder: &Path) -> anyhow::Result<Self> {
         let log = Arc::new(SqliteLog::open(folder)?);
+        if let Some(keep) = args.keep {
+            log.set_keep(keep.seconds())?;
+        }
+        keeping::apply_at_start(&log)?;
         let listener = bind(args.address, args.port, args.rehearse.is_some())?;
         let bound = listener.local_addr().context("the server's own address")?;
         let addresses = announce::addresses(bound);
@@ -97,6 +104,7 @@ impl Host {
             // Either the word to stop, or nobody left to give it.
             let _ = stopped.wait_for(|stop| *stop).await;
         }));
+        let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
         let pictured = settings.tasks.contains(&Task::Picture);
         Ok(Self {
             log,
@@ -110,6 +118,7 @@ impl Host {
             pictured,
             stop,
             http,
+            keeping,
         })
     }
 
@@ -237,6 +246,7 @@ impl Host {
     }
 
     async fn stop(self) {
+        self.keeping.abort();
         self.stop.send_replace(true);
         let connections = self.http.await;
         self.reviews.close().await;
