@@ -6,8 +6,8 @@ use std::path::Path;
 use anyhow::Context;
 use myonym_wire::{
     CloseWhy, ClueShown, JoinWord, Moment, NamePair, OwnResult, Pace, Reveal, ReviewId, ReviewInfo,
-    RoundNo, ScoreRule, SeatToken, Seq, Spelling, SpreadRow, StandingRow, StudentId, TimeAllowance,
-    ToStudent, Verdict, encode,
+    RoundNo, ScoreRule, SeatToken, Seq, Spelling, SpreadRow, StandingRow, StudentId, Task,
+    TimeAllowance, ToStudent, Verdict, encode,
 };
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -41,6 +41,8 @@ impl Script {
                 seq,
                 round,
                 of: 18,
+                task: Task::Name,
+                example: None,
                 limit_ms: 20_000,
                 clue_count: 4,
                 clue: sample_clue(),
@@ -129,6 +131,7 @@ pub(crate) fn sample_review(word: JoinWord) -> ReviewInfo {
         list: "shoulder, introductory course".to_owned(),
         rounds: u16::MAX,
         limit_ms: 20_000,
+        tasks: vec![Task::Name],
         rule: ScoreRule::default(),
         spelling: Spelling::default(),
         pace: Pace::default(),
@@ -155,12 +158,17 @@ fn sample_clue() -> ClueShown {
         text: "It rotates the arm laterally at the shoulder joint and holds the head of the \
                humerus in the glenoid cavity."
             .to_owned(),
+        picture: None,
     }
 }
 
 fn sample_reveal() -> Reveal {
     let row = |name: &str, count, verdict| SpreadRow { name: name.to_owned(), count, verdict };
     Reveal {
+        task: Task::Name,
+        movements: Vec::new(),
+        explanations: Vec::new(),
+        pictures: Vec::new(),
         answer: NamePair {
             name: "teres minor".to_owned(),
             latin: "musculus teres minor".to_owned(),

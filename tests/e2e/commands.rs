@@ -166,6 +166,7 @@ async fn calls_that_cannot_work_say_so() -> Result<()> {
     check(2, "--limit", &["host", "--limit", "999ms"]).await?;
     check(2, "--rounds", &["host", "--rounds", "0"]).await?;
     check(2, "--rehearse", &["host", "--rehearse", "301"]).await?;
+    check(2, "picture", &["host", "--tasks", "name,dance"]).await?;
     check(2, "--address", &["host", "--address", "nowhere"]).await?;
     check(2, "dance", &["dance"]).await?;
     check(0, "Usage", &["--help"]).await?;

@@ -12,6 +12,7 @@ mod review;
 mod roles;
 mod rude;
 mod slow;
+mod tasks;
 mod term;
 #[cfg(target_os = "linux")]
 mod terminal;

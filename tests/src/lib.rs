@@ -24,7 +24,7 @@ pub use class::{Asked, Class};
 pub use client::{Client, Closed, Heard};
 pub use host::{HeldDisk, TestHost};
 pub use log::{Log, LogRow, ReviewLog};
-pub use muscles::{Named, shoulder};
+pub use muscles::{Named, movement_of, shoulder};
 pub use people::{Instructor, Seat, Student};
 pub use program::{Program, Ran};
 pub use raw::{RawSocket, Response, http};

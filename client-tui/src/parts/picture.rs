@@ -2,6 +2,7 @@
 //! what is a mark. What a letter means stands below, so that nothing is crowded out.
 
 use myonym_wire::{Label, Part, Picture, Stroke, View};
+use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
 use super::paragraph;
@@ -43,6 +44,8 @@ const LEAST: (usize, usize) = (40, 10);
 pub(crate) const LEAST_ROWS: usize = LEAST.1 + 1;
 /// Columns that each of two pictures side by side needs.
 const LEAST_OF_TWO: usize = 36;
+/// Columns that a legend beside a picture needs.
+const LEAST_BESIDE: usize = 24;
 const GAP: usize = 3;
 /// Dots over which the direction of an arrow is measured.
 const FAR: i32 = 4;
@@ -55,13 +58,12 @@ pub(crate) fn asked(
     (width, height): (usize, usize),
     telling: Telling,
 ) -> Vec<Line<'static>> {
-    let key = key(theme, picture);
     let room = (width, height.saturating_sub(1));
     if telling == Telling::InWords || room.0 < LEAST.0 || room.1 < LEAST.1 {
         return paragraph(&picture.text, width);
     }
     let mut lines = raster(picture, room, Frame::of(&[picture], room)).lines(theme);
-    lines.push(Line::from(key));
+    lines.push(Line::from(key(theme, picture, width)));
     lines
 }
 
@@ -92,7 +94,7 @@ pub(crate) fn labelled(
     }
 }
 
-/// A picture with its title and what its letters mean.
+/// A picture with its title and what its letters mean: beside it where there is room, else below.
 fn plate(
     theme: Theme,
     picture: &Picture,
@@ -102,15 +104,27 @@ fn plate(
     let title = picture.labels.iter().find(|label| label.part == Part::Muscle);
     let title = title.map(Label::words).unwrap_or_default();
     let title = text::fit(&format!("{title}, {}", view(picture.view)), room.0);
-    let mut lines = vec![Line::styled(title, Theme::STRONG)];
-    lines.extend(raster(picture, room, frame).lines(theme));
+    let title = vec![Line::styled(title, Theme::STRONG)];
+    let drawn = raster(picture, room, frame).lines(theme);
+    let beside = room.0.saturating_sub(frame.columns() + GAP);
+    if beside >= LEAST_BESIDE {
+        let legend = [vec![Line::default()], legend(theme, picture, beside)].concat();
+        let drawn = raster(picture, (frame.columns(), room.1), frame).lines(theme);
+        return [title, side_by_side(&[drawn, legend], frame.columns())].concat();
+    }
+    [title, drawn, legend(theme, picture, room.0)].concat()
+}
+
+/// What the letters of a labelled picture mean.
+fn legend(theme: Theme, picture: &Picture, width: usize) -> Vec<Line<'static>> {
+    let mut lines = Vec::new();
     for (mark, label) in marked(picture) {
-        let (part, indent) = (label.part, text::width(&mark).max(2) + 1);
-        let words = text::wrap(&label.words(), room.0.saturating_sub(indent));
+        let indent = text::width(&mark).max(2) + 1;
+        let words = text::wrap(&label.words(), width.saturating_sub(indent));
         for (row, words) in words.into_iter().enumerate() {
             let mark = if row == 0 { mark.as_str() } else { "" };
             let gap = " ".repeat(indent - text::width(mark));
-            let style = if row == 0 { theme.mark(part) } else { ratatui::style::Style::new() };
+            let style = if row == 0 { theme.mark(label.part) } else { Style::new() };
             let mark = Span::styled(mark.to_owned(), style);
             lines.push(Line::from(vec![mark, Span::raw(gap), Span::raw(words)]));
         }
@@ -134,6 +148,7 @@ fn side_by_side(sides: &[Vec<Line<'static>>; 2], width: usize) -> Vec<Line<'stat
 struct Frame {
     left: i16,
     top: i16,
+    right: i16,
     bottom: i16,
     dots: f64,
 }
@@ -146,17 +161,22 @@ impl Frame {
         let points: Vec<[i16; 2]> = strokes.flat_map(|stroke| stroke.points.clone()).collect();
         let least = |axis: usize| points.iter().map(|point| point[axis]).min().unwrap_or(0);
         let most = |axis: usize| points.iter().map(|point| point[axis]).max().unwrap_or(0);
-        let (left, top, bottom) = (least(0), least(1), most(1));
-        let across = f64::from(most(0)) - f64::from(left);
+        let (left, top, right, bottom) = (least(0), least(1), most(0), most(1));
+        let across = f64::from(right) - f64::from(left);
         let down = f64::from(bottom) - f64::from(top);
         let fit = |dots: usize, units: f64| dots_of(dots.saturating_sub(1)) / units.max(1.0);
-        Self { left, top, bottom, dots: fit(2 * width, across).min(fit(4 * height, down)) }
+        Self { left, top, right, bottom, dots: fit(2 * width, across).min(fit(4 * height, down)) }
     }
 
     fn dot(self, [x, y]: [i16; 2]) -> Dot {
         let scaled =
             |units: i16, from: i16| scaled((f64::from(units) - f64::from(from)) * self.dots);
         (scaled(x, self.left), scaled(y, self.top))
+    }
+
+    /// With a column more, for a mark of two letters at the edge.
+    fn columns(self) -> usize {
+        usize::try_from(self.dot([self.right, self.top]).0 / 2 + 2).unwrap_or(1)
     }
 
     fn rows(self) -> usize {
@@ -233,16 +253,21 @@ fn marked(picture: &Picture) -> Vec<(String, &Label)> {
     labels.iter().enumerate().map(|(at, label)| (mark((at, label)), *label)).collect()
 }
 
-/// What the letters of a picture mean in which nothing is named.
-fn key(theme: Theme, picture: &Picture) -> Vec<Span<'static>> {
-    let mut spans = Vec::new();
+/// From where a picture is seen in which nothing is named, and what its letters mean, as far as
+/// there is room.
+fn key(theme: Theme, picture: &Picture, width: usize) -> Vec<Span<'static>> {
+    let mut spans = vec![Span::raw(text::fit(view(picture.view), width))];
+    let mut used = text::width(view(picture.view));
     for (part, means) in MEANINGS {
-        if picture.strokes.iter().any(|stroke| stroke.part == part) {
-            spans.push(Span::styled(letter(part), theme.mark(part)));
-            spans.push(Span::raw(format!(" {means}   ")));
+        let (letter, means) = (letter(part), format!(" {means}"));
+        let more = 2 + text::width(letter) + text::width(&means);
+        let is_drawn = picture.strokes.iter().any(|stroke| stroke.part == part);
+        if is_drawn && used + more <= width {
+            let letter = Span::styled(letter, theme.mark(part));
+            spans.extend([Span::raw("  "), letter, Span::raw(means)]);
+            used += more;
         }
     }
-    spans.push(Span::raw(view(picture.view)));
     spans
 }
 
@@ -293,6 +318,94 @@ fn scaled(dots: f64) -> i32 {
 const MEANINGS: [(Part, &str); 4] = [
     (Part::Origin, "origin"),
     (Part::Insertion, "insertion"),
+    (Part::Motion, "movement"),
     (Part::Joint, "joint"),
-    (Part::Motion, "shortening moves it"),
 ];
+
+#[cfg(test)]
+mod tests {
+    use myonym_wire::ToStudent;
+
+    use super::*;
+    use crate::round::picture_of;
+    use crate::samples;
+
+    fn asked_picture() -> Picture {
+        let ToStudent::RoundOpened { clue, .. } = samples::picture_opened(1) else { panic!() };
+        picture_of(&[clue]).unwrap().clone()
+    }
+
+    fn text(lines: &[Line<'static>]) -> Vec<String> {
+        lines.iter().map(|line| line.to_string().trim_end().to_owned()).collect()
+    }
+
+    fn is_drawn(lines: &[Line<'static>]) -> bool {
+        let braille = |c: char| ('\u{2801}'..='\u{28ff}').contains(&c);
+        text(lines).iter().any(|line| line.contains(braille))
+    }
+
+    #[test]
+    fn where_there_is_too_little_room_a_picture_is_told_in_words() {
+        let theme = Theme::with_colour(true);
+        let check = |room: (usize, usize), telling, expected: bool| {
+            let lines = asked(theme, &asked_picture(), room, telling);
+            assert_eq!(is_drawn(&lines), expected, "{room:?} {telling:?}");
+            let (width, height) = (lines.iter().map(Line::width).max().unwrap(), lines.len());
+            assert!(width <= room.0.max(2), "{width} columns in {room:?}");
+            assert!(!expected || height <= room.1, "{height} rows in {room:?}");
+            // In words nothing is missing.
+            let words = text(&lines).join(" ");
+            assert!(expected || words.contains("scapula") || room.0 < 8, "{words}");
+        };
+        check((78, 16), Telling::Drawn, true);
+        check((40, 11), Telling::Drawn, true);
+        check((39, 30), Telling::Drawn, false);
+        check((80, 10), Telling::Drawn, false);
+        check((200, 60), Telling::Drawn, true);
+        check((200, 60), Telling::InWords, false);
+        check((1, 0), Telling::Drawn, false);
+    }
+
+    #[test]
+    fn two_pictures_have_one_scale() {
+        let pair = samples::pictured_reveal().pictures;
+        let theme = Theme::with_colour(false);
+        // The same bones: side by side the first row of either is the same.
+        let beside = text(&labelled(theme, &pair, (78, 16), Telling::Drawn));
+        let (left, right) = beside[1].split_at(beside[1].len() / 2);
+        assert_eq!(left.trim(), right.trim(), "{beside:#?}");
+        // One below the other: so are the first rows below each title.
+        let stacked = text(&labelled(theme, &pair, (58, 12), Telling::Drawn));
+        let title = |named: &str| stacked.iter().position(|line| line.starts_with(named)).unwrap();
+        let (first, second) = (title("teres minor"), title("teres major"));
+        assert!(second > first + 10, "{stacked:#?}");
+        assert_eq!(stacked[first + 1], stacked[second + 1], "{stacked:#?}");
+    }
+
+    #[test]
+    fn what_is_labelled_has_a_letter_in_the_picture_and_beside_its_words() {
+        let reveal = samples::movement_reveal();
+        let lines =
+            text(&labelled(Theme::with_colour(false), &reveal.pictures, (78, 16), Telling::Drawn));
+        for letter in ["O", "I", "+"] {
+            assert!(lines[1..].iter().any(|line| line.contains(letter)), "{letter} in {lines:#?}");
+        }
+        for label in reveal.pictures[0].labels.iter().filter(|label| label.part != Part::Muscle) {
+            let mark = format!("{}  {}", letter(label.part), label.lines[0]);
+            assert!(lines.iter().any(|line| line.contains(&mark)), "{mark} in {lines:#?}");
+        }
+    }
+
+    #[test]
+    fn arrow_heads_point_where_the_line_goes() {
+        let check = |to: Dot, expected: char| assert_eq!(arrow((0, 0), to), expected, "{to:?}");
+        check((5, 0), '→');
+        check((-5, 1), '←');
+        check((0, 5), '↓');
+        check((1, -5), '↑');
+        check((4, 4), '↘');
+        check((4, -3), '↗');
+        check((-4, 4), '↙');
+        check((-3, -4), '↖');
+    }
+}

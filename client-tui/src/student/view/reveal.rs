@@ -21,7 +21,7 @@ pub(super) fn draw(
     sitting: &Sitting,
     screen: &RevealScreen,
 ) -> u16 {
-    let height = usize::from(area.height).saturating_sub(PICTURE_LESS);
+    let height = usize::from(area.height).saturating_sub(PICTURE_LESS).min(MOST_PICTURE);
     let page = |width| reveal_lines(model, screen, (width, height));
     beside_standings(frame, area, model, sitting, page)
 }
@@ -173,7 +173,9 @@ fn row_line(theme: Theme, row: &SummaryRow, width: usize) -> Line<'static> {
 }
 
 /// Rows of the page that a picture leaves to its title and what its letters mean.
-const PICTURE_LESS: usize = 5;
+const PICTURE_LESS: usize = 3;
+/// Rows of a picture, so that what follows it is not far.
+const MOST_PICTURE: usize = 24;
 const WIDE: u16 = 110;
 const STANDINGS: u16 = 38;
 const ROUND: usize = 3;

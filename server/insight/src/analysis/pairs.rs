@@ -1,8 +1,8 @@
 //! Which muscle is answered for which: how often, how surely, which way round, and why.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use myonym_stats::direction::{against, unequal_exposure};
+use myonym_stats::direction::unequal_exposure;
 use myonym_stats::false_discovery::benjamini_hochberg;
 use myonym_stats::{Beta, Level, Tally, shrink};
 
@@ -40,7 +40,7 @@ pub(super) struct Apart {
 pub(super) fn pairs(table: &Observations, counts: &Counts, facts: &mut impl Facts) -> Vec<Pair> {
     let priors = Priors::fit(table, counts, facts);
     let directions = directions(counts);
-    let standing = standing_out(counts);
+    let standing = standing_out(counts, facts);
     let likenesses = Likenesses::fit(counts);
     let mut pairs: Vec<Pair> = Vec::new();
     for (asked, said, count) in counts.confused() {
@@ -152,31 +152,45 @@ fn directions(counts: &Counts) -> BTreeMap<(MuscleId, MuscleId), Direction> {
 
 /// Which pairs are confused more than favourite guesses explain.
 ///
-/// If a class that does not know a muscle guessed as it guesses elsewhere, the share of a muscle
-/// among the wrong answers would be the same whatever was asked. Each pair's count among the wrong
-/// answers to its muscle is tested against the share among the wrong answers to all others (with
-/// one guess spread over all muscles, so that it is never 0), and the false discovery rate is
-/// controlled over all pairs.
-fn standing_out(counts: &Counts) -> BTreeMap<(MuscleId, MuscleId), bool> {
+/// If a class that does not know a muscle guessed as it guesses elsewhere, a muscle's share among
+/// the wrong answers would be the same whatever was asked. So its count among the wrong answers to
+/// the muscle asked is held against its count among the wrong answers to all others (but to itself,
+/// where it is no wrong answer), given how many wrong answers there were: the conditional test of
+/// [`unequal_exposure`]. One guess at each other muscle is added to those elsewhere, so that a class
+/// that knows all the rest can show a confusion too. The false discovery rate is controlled over all pairs that could be
+/// confused: to look only at those that were would be to look only where something was found. Neighbours, of
+/// which a confusion is to be expected, and other pairs are two families, with half the rate each.
+fn standing_out(counts: &Counts, facts: &impl Facts) -> BTreeMap<(MuscleId, MuscleId), bool> {
+    let wrong = |asked: MuscleId| counts.wrong.get(&asked).copied().unwrap_or_default();
     let all: u32 = counts.wrong.values().sum();
-    let muscles: std::collections::BTreeSet<MuscleId> =
+    let muscles: BTreeSet<MuscleId> =
         counts.given.keys().chain(counts.guessed.keys()).copied().collect();
-    let Ok(kinds) = u32::try_from(muscles.len()) else { return BTreeMap::new() };
+    let kinds = u32::try_from(muscles.len()).unwrap_or(u32::MAX);
     let mut tested = Vec::new();
     for (asked, said, count) in counts.confused() {
-        let wrong = counts.wrong.get(&asked).copied().unwrap_or_default();
         let guessed = counts.guessed.get(&said).copied().unwrap_or_default();
-        let elsewhere = f64::from(guessed - count) + 1.0 / f64::from(kinds.max(1));
-        let share = elsewhere / (f64::from(all - wrong) + 1.0);
-        // With nothing answered wrongly elsewhere, all other muscles are as likely.
-        let share = if all == wrong { 1.0 / f64::from(kinds.max(2) - 1) } else { share };
-        let Some(seen) = Tally::new(count, wrong) else { continue };
-        let surprise = against(seen, share.clamp(1e-6, 1.0 - 1e-6));
-        let above = seen.rate().is_some_and(|rate| rate > share);
-        tested.extend(surprise.map(|found| (asked, said, if above { found.exact } else { 1.0 })));
+        let here = Tally::new(count, wrong(asked));
+        let others = all - wrong(asked) - wrong(said) + kinds.saturating_sub(1);
+        let elsewhere = Tally::new(guessed - count + 1, others);
+        let (Some(here), Some(elsewhere)) = (here, elsewhere) else { continue };
+        let share = |tally: Tally| tally.rate().unwrap_or_default();
+        let above = share(here) > share(elsewhere);
+        let chance = unequal_exposure(here, elsewhere).filter(|_| above).map(|found| found.exact);
+        tested.push((asked, said, chance.unwrap_or(1.0)));
     }
-    let p: Vec<f64> = tested.iter().map(|one| one.2).collect();
-    let q = benjamini_hochberg(&p).unwrap_or_default();
-    let found = tested.into_iter().zip(q);
-    found.map(|((asked, said, _), q)| ((asked, said), q < FALSE_DISCOVERY)).collect()
+    let mut found = BTreeMap::new();
+    for near in [true, false] {
+        let family = |asked: MuscleId, said: MuscleId| facts.neighbours(asked, said) == near;
+        let possible = counts.given.keys().map(|asked| {
+            muscles.iter().filter(|said| *said != asked && family(*asked, **said)).count()
+        });
+        let possible: usize = possible.sum();
+        let of_family = tested.iter().filter(|one| family(one.0, one.1));
+        let mut p: Vec<f64> = of_family.clone().map(|one| one.2).collect();
+        p.resize(possible.max(p.len()), 1.0);
+        let q = benjamini_hochberg(&p).unwrap_or_default();
+        let stands = of_family.zip(q).map(|(one, q)| ((one.0, one.1), q < FALSE_DISCOVERY / 2.0));
+        found.extend(stands);
+    }
+    found
 }

@@ -40,6 +40,13 @@ pub(super) fn teach(pairs: &[Pair], items: &[Item], cues: &[CueFound]) -> Vec<Te
         b.at_stake.total_cmp(&a.at_stake).then_with(|| a.headline.cmp(&b.headline))
     });
     things.truncate(MOST);
+    if things.is_empty()
+        && let Some(pair) = pairs.iter().find(|pair| pair.count > 1)
+    {
+        let mut maybe = of_pair(pair);
+        maybe.sentence.push_str(" With so few wrong answers this may be chance.");
+        things.push(maybe);
+    }
     if things.is_empty() {
         things.extend(cues.iter().filter(|cue| cue.overlooked > 1).take(1).map(of_cue));
     }

@@ -14,6 +14,7 @@ mod exports;
 mod html;
 mod observing;
 mod pages;
+mod planted;
 mod replay;
 mod samples;
 mod spots;
