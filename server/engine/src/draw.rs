@@ -76,6 +76,7 @@ pub fn open(
             rule: settings.rule,
             spelling: settings.spelling,
             pace: settings.pace,
+            section: settings.section.clone(),
         },
         seed,
         tasks: deal(&settings.tasks, &plan, &mut random, can),

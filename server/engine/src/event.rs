@@ -15,6 +15,9 @@ use serde::{Deserialize, Serialize};
 /// Form 2 has rounds that ask for something else than a name in words. A reader of form 1 would take
 /// their answers for names of muscles: movements for names that no muscle has, and rounds still to
 /// come for rounds with clues. A log of form 1 is read as one that asks for names alone.
+///
+/// [`Event::Forgotten`] may stand in a log of either form: a reader that does not know it refuses
+/// the log, and cannot misread it.
 pub const SCHEMA: u16 = 2;
 
 /// One event with its place in the review.
@@ -43,6 +46,9 @@ pub struct Settings {
     pub spelling: Spelling,
     /// Who moves the review on.
     pub pace: Pace,
+    /// The section of the course that it is held for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub section: Option<String>,
 }
 
 /// Something that happened.
@@ -170,6 +176,9 @@ pub enum Event {
         /// Why.
         why: EndWhy,
     },
+    /// Something of a student whose records were removed; what it was is gone, and it changes
+    /// nothing.
+    Forgotten {},
 }
 
 /// A student's answer with all that any scoring rule needs.

@@ -20,6 +20,7 @@ fn what_a_review_opens_with() {
         rule: ScoreRule::SignedResidualTime,
         spelling: Spelling::Strict,
         pace: Pace::Automatic { reveal_ms: 8_000 },
+        section: Some("Lab A".to_owned()),
     };
     let event = opened(&SHOULDER, &settings, 42).unwrap();
     let Event::Opened { schema, review, settings: opened, seed, plan, tasks } = event else {
@@ -33,6 +34,7 @@ fn what_a_review_opens_with() {
     assert_eq!((opened.limit_ms, opened.rule), (30_000, ScoreRule::SignedResidualTime));
     assert_eq!((opened.spelling, opened.pace), (Spelling::Strict, settings.pace));
     assert_eq!((plan.len(), tasks.len()), (3, 3));
+    assert_eq!(opened.section.as_deref(), Some("Lab A"));
 }
 
 #[test]

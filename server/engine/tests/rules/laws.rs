@@ -106,7 +106,8 @@ fn check_order(log: &[Logged], plan: &[MuscleKey]) {
             | Event::Away { .. }
             | Event::Removed { .. }
             | Event::Stretched { .. }
-            | Event::Restarted {} => {}
+            | Event::Restarted {}
+            | Event::Forgotten {} => {}
         }
     }
 }

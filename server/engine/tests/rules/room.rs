@@ -130,6 +130,7 @@ pub(crate) fn settings() -> Settings {
         rule: ScoreRule::SpeedWeighted,
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
+        section: None,
     }
 }
 

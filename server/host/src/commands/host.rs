@@ -20,6 +20,8 @@ use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
 use crate::clock::Clock;
 use crate::connection::Gate;
 use crate::http;
+use crate::keeping;
+use crate::reading;
 use crate::rehearse::{self, Plan, Progress};
 use crate::reviews::Reviews;
 use crate::room::RoomHandle;
@@ -61,11 +63,17 @@ struct Host {
     pictured: bool,
     stop: watch::Sender<bool>,
     http: JoinHandle<http::Connections>,
+    /// Removes old reviews once a day.
+    keeping: JoinHandle<()>,
 }
 
 impl Host {
     fn start(args: &HostArgs, folder: &Path) -> anyhow::Result<Self> {
         let log = Arc::new(SqliteLog::open(folder)?);
+        if let Some(keep) = args.keep {
+            log.set_keep(keep.seconds())?;
+        }
+        keeping::apply_at_start(&log)?;
         let listener = bind(args.address, args.port, args.rehearse.is_some())?;
         let bound = listener.local_addr().context("the server's own address")?;
         let addresses = announce::addresses(bound);
@@ -73,7 +81,7 @@ impl Host {
         let mut keys = vec![TokenHash::of(key.reveal())];
         let lasting = lasting_key(args, &log, &mut keys)?;
         let clock = Clock::start();
-        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys);
+        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys)?;
         let settings = args.review.settings(match args.rehearse {
             Some(_) => FOR_A_REHEARSAL,
             None => FOR_A_CLASS,
@@ -96,6 +104,7 @@ impl Host {
             // Either the word to stop, or nobody left to give it.
             let _ = stopped.wait_for(|stop| *stop).await;
         }));
+        let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
         let pictured = settings.tasks.contains(&Task::Picture);
         Ok(Self {
             log,
@@ -109,6 +118,7 @@ impl Host {
             pictured,
             stop,
             http,
+            keeping,
         })
     }
 
@@ -224,10 +234,10 @@ impl Host {
     /// What the rehearsal found, beside what was put into it.
     fn print_weak_spots(&self, plan: &Plan) -> anyhow::Result<ExitCode> {
         // What was told is on disk, so the report may read it.
-        let headers = self.log.reviews()?;
-        let header: Vec<_> = headers.iter().filter(|h| h.review == self.room.review).collect();
-        let report = report::read(&self.log, &header, true)?;
-        say(&render::terminal(&report, width()));
+        let mut held = reading::held(&self.log)?;
+        held.retain(|held| held.header.review == self.room.review);
+        let found = report::analysis(&self.log, &held, None, Vec::new())?;
+        say(&render::analysis::terminal(&found, width()));
         say("The simulated students were made to confuse:");
         for (asked, said) in plan.confused() {
             say(&format!("  {asked} -> {said}"));
@@ -236,6 +246,7 @@ impl Host {
     }
 
     async fn stop(self) {
+        self.keeping.abort();
         self.stop.send_replace(true);
         let connections = self.http.await;
         self.reviews.close().await;

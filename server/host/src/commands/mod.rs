@@ -3,7 +3,10 @@
 mod announce;
 mod arms;
 mod check;
+mod choosing;
 mod content;
+mod finding;
+mod forget;
 mod host;
 mod join;
 mod picture;
@@ -26,6 +29,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Host(args) => runtime().and_then(|runtime| runtime.block_on(host::run(args))),
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
+        Command::Forget(args) => forget::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
         Command::Content(ContentCommand::Arms(args)) => arms::show(&args),

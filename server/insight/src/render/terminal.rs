@@ -42,7 +42,7 @@ pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
         vec![
             (number + 1).to_string(),
             plain(&review.opened),
-            format!("{}{}\n{}", plain(&review.word), state(review), plain(&review.list)),
+            format!("{}{}\n{}", plain(&review.word), state(review), held_for(review)),
             review.students.to_string(),
             review.rounds.to_string(),
         ]
@@ -50,11 +50,19 @@ pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
     let header = [
         ("no.", Column::Number),
         ("opened", Column::Keeps),
-        ("join word, muscle list", Column::Wraps),
+        ("join word, section, muscle list", Column::Wraps),
         ("students", Column::Number),
         ("rounds", Column::Number),
     ];
     table(&header, reviews.iter().enumerate().map(row), width)
+}
+
+/// The section, where there is one, and the muscle list.
+fn held_for(review: &ReviewInfo) -> String {
+    match &review.section {
+        Some(section) => plain(&format!("{section}, {}", review.list)),
+        None => plain(&review.list),
+    }
 }
 
 /// What sets a review apart from one that is over.

@@ -12,6 +12,7 @@ mod class;
 mod counting;
 mod exports;
 mod html;
+mod observing;
 mod pages;
 mod planned;
 mod planted;

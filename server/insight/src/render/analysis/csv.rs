@@ -1,5 +1,6 @@
 //! The analysis as comma-separated values.
 
+use myonym_engine::AskedAgainWhy;
 use serde::Serialize;
 
 use super::super::csv::{RenderError, cell};
@@ -8,6 +9,7 @@ use crate::analysis::{
     Analysis, AreaKind, CueFound, Direction, FlagKind, Item, Pair, Progress, Reliability, Teach,
 };
 use crate::estimate::{Estimate, wilson};
+use crate::own::OwnTotals;
 use crate::predicted::Predicted;
 
 /// The analysis as one long table, a row for each number: RFC 4180 with a header row and line
@@ -16,7 +18,7 @@ use crate::predicted::Predicted;
 ///
 /// | column | what it holds |
 /// | --- | --- |
-/// | `table` | what the row is about: `review`, `teach`, `pair` (one muscle answered for another), `muscle`, `instead` (a wrong answer for a muscle), `form` (a misspelt name), `clue` (overlooked), `area`, `progress`, `reliability`, `movement`, `movement_instead` |
+/// | `table` | what the row is about: `review`, `teach`, `pair` (one muscle answered for another), `muscle`, `instead` (a wrong answer for a muscle), `form` (a misspelt name), `unclear` (a typed name that fits several muscles or none), `clue` (overlooked), `area`, `progress`, `reliability`, `movement`, `movement_instead` |
 /// | `place` | place in its table, from 1, as the analysis orders it |
 /// | `asked` | the muscle asked; of `form` the muscle meant; of `teach` the first muscle concerned |
 /// | `said` | the muscle answered; of `teach` the second muscle; of `movement_instead` the movement |
@@ -29,12 +31,13 @@ use crate::predicted::Predicted;
 ///
 /// | `table` | its measures |
 /// | --- | --- |
-/// | `review` | `students` and `rounds` (counts; `text` is the muscle list) |
+/// | `review` | `students` and `rounds` (counts; `text` is the muscle list), `right` (of those asked) |
 /// | `teach` | `headline`, `sentence` (texts), `at_stake` (wrong answers to be expected when it is asked again) |
 /// | `pair` | `said` (share of the answers given), `expected` (drawn towards like pairs), `other_way` (the other way round), `either` (both ways), `direction` (`kind`: `this_way`, `other_way`, `not_shown`, `too_few`), `p` and `p_corrected` (of the direction), `likeness` (0 to 1), `favourite` (times what all alike would be), `stands_out` (1 or 0: beyond what favourite guesses explain), `neighbours` (1 or 0), `apart_asked` and `apart_said` (`kind` is the aspect, `text` the side) |
 /// | `muscle` | `right`, `omitted`, `timed_out` (of those asked), `rounds`, `rest_correlation`, `upper_lower`, `median_ms`, `clues_needed`, `misspelt` (share), `logit`, `logit_standard_error`, `flag` (`kind`, with words) |
 /// | `instead` | `said` (of those asked), `rest_mean` (share), `rest_correlation` |
 /// | `form` | `typed` (a count; `text` is the form) |
+/// | `unclear` | `typed` (a count; `text` is what was typed, `kind` `which_one` or `unknown_name`) |
 /// | `clue` | `overlooked` (of the answers while it was on the screen), `expected` |
 /// | `area` | `right` |
 /// | `progress` | `ability` (logits), `as_share`, `students` |
@@ -50,6 +53,28 @@ pub fn csv(found: &Analysis) -> Result<String, RenderError> {
     writer.write_record(HEADER)?;
     for row in rows(found) {
         writer.serialize(row)?;
+    }
+    let bytes = writer.into_inner().map_err(|e| RenderError::Unfinished(e.to_string()))?;
+    String::from_utf8(bytes).map_err(|e| RenderError::Unfinished(e.to_string()))
+}
+
+/// Each student's own numbers as rows of the same table, without its header: `table` is `student`,
+/// `text` what the student is called, and the measures are `right`, `near`, `wrong` and `silent`, of
+/// the rounds asked, and `points`.
+pub fn own_rows(students: &[(String, OwnTotals)]) -> Result<String, RenderError> {
+    let mut writer = ::csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
+    for (place, (name, own)) in students.iter().enumerate() {
+        let row = Row { text: cell(name), ..of("student", place + 1) };
+        let counts = [
+            ("right", own.right),
+            ("near", own.near),
+            ("wrong", own.wrong),
+            ("silent", own.silent),
+        ];
+        for (measure, count) in counts {
+            writer.serialize(row.shared(measure, count, own.asked))?;
+        }
+        writer.serialize(row.valued("points", own.points))?;
     }
     let bytes = writer.into_inner().map_err(|e| RenderError::Unfinished(e.to_string()))?;
     String::from_utf8(bytes).map_err(|e| RenderError::Unfinished(e.to_string()))
@@ -134,6 +159,14 @@ fn rows(found: &Analysis) -> Vec<Row> {
     table(&mut rows, &found.progress, progress);
     table(&mut rows, &found.reliability, reliability);
     table(&mut rows, &found.movements, movement);
+    table(&mut rows, &found.unclear, |place, form| {
+        let row = Row { asked: cell(&form.asked_name), ..of("unclear", place) };
+        let kind = match form.why {
+            AskedAgainWhy::WhichOne => "which_one",
+            AskedAgainWhy::UnknownName => "unknown_name",
+        };
+        vec![Row { count: Some(form.count), ..row.saying("typed", kind, &form.typed) }]
+    });
     rows
 }
 
@@ -155,7 +188,11 @@ fn reviews(found: &Analysis) -> Vec<Row> {
             opened_s: Some(line.opened_s),
             ..of("review", place)
         };
-        vec![row.counted("students", line.persons), row.counted("rounds", line.rounds)]
+        vec![
+            row.counted("students", line.persons),
+            row.counted("rounds", line.rounds),
+            row.shared("right", line.right, line.asked),
+        ]
     });
     rows
 }

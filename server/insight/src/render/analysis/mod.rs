@@ -7,7 +7,7 @@ mod json;
 mod terminal;
 mod words;
 
-pub use csv::csv;
+pub use csv::{csv, own_rows};
 pub use html::html;
 pub use json::json;
 pub use terminal::terminal;

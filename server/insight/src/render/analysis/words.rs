@@ -1,6 +1,7 @@
 //! What every page says in the same words.
 
 use myonym_content::Difference;
+use myonym_engine::AskedAgainWhy;
 
 use super::super::text::{count, number_of};
 use crate::analysis::{
@@ -144,6 +145,14 @@ pub(super) fn flag(kind: FlagKind) -> &'static str {
 pub(super) fn flags(item: &Item) -> String {
     let flags: Vec<&str> = item.flags.iter().map(|found| flag(found.kind)).collect();
     flags.join(", ")
+}
+
+/// Why a typed name was no answer.
+pub(super) fn unclear(why: AskedAgainWhy) -> &'static str {
+    match why {
+        AskedAgainWhy::WhichOne => "fits several",
+        AskedAgainWhy::UnknownName => "fits none",
+    }
 }
 
 /// A kind of clue as instructors call it.

@@ -1,11 +1,12 @@
 //! Parts of analyses, from a few counts.
 
 use myonym_content::{Difference, MuscleKey};
+use myonym_engine::AskedAgainWhy;
 use myonym_insight::analysis::{
     Analysis, Cell, ConfusionMap, Direction, Distractor, Flag, FlagKind, Item, Named, Pair,
     Progress, Reliability, ReviewLine, Teach,
 };
-use myonym_insight::{Estimate, Instead, Predicted, wilson};
+use myonym_insight::{Estimate, Instead, Predicted, Unclear, wilson};
 use myonym_wire::ReviewId;
 
 use super::empty;
@@ -195,6 +196,11 @@ pub(super) fn reliability(
     }
 }
 
+pub(super) fn unclear(asked: &str, typed: &str, why: AskedAgainWhy, count: u32) -> Unclear {
+    let Named { key, name } = named(asked);
+    Unclear { asked: key, asked_name: name, typed: typed.to_owned(), why, count }
+}
+
 pub(super) fn reviews(sections: &[Option<&str>], weeks: i64, persons: u32) -> Vec<ReviewLine> {
     meetings(sections, weeks)
         .map(|(number, section, _, opened_s)| ReviewLine {
@@ -206,6 +212,8 @@ pub(super) fn reviews(sections: &[Option<&str>], weeks: i64, persons: u32) -> Ve
             list: "shoulder, introductory course".to_owned(),
             persons,
             rounds: 12,
+            asked: 12 * persons,
+            right: 8 * persons,
         })
         .collect()
 }

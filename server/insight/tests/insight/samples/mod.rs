@@ -4,6 +4,7 @@
 mod made;
 
 use myonym_content::Difference;
+use myonym_engine::AskedAgainWhy;
 use myonym_insight::analysis::{
     Analysis, Area, AreaKind, Aspect, Basis, ConfusionMap, CueFound, Direction, FORM, FlagKind,
     Teach,
@@ -11,7 +12,7 @@ use myonym_insight::analysis::{
 
 use made::{
     Counts, PairCounts, counts, estimate, from_counts, moves, named, progress, reliability,
-    reviews, taught,
+    reviews, taught, unclear,
 };
 
 /// Every sample by a name for its file.
@@ -47,6 +48,7 @@ pub fn empty() -> Analysis {
         cues: Vec::new(),
         areas: Vec::new(),
         movements: Vec::new(),
+        unclear: Vec::new(),
     }
 }
 
@@ -73,6 +75,10 @@ pub fn course() -> Analysis {
         movements: vec![
             moves("teres major", (9, 6, 2, 24), &[("lateral rotation of the arm", 7)]),
             moves("deltoid", (22, 1, 0, 24), &[("flexion of the arm", 1)]),
+        ],
+        unclear: vec![
+            unclear("teres minor", "teres", AskedAgainWhy::WhichOne, 11),
+            unclear("subclavius", "under the collarbone", AskedAgainWhy::UnknownName, 2),
         ],
         ..from_counts(&course_items(), &course_pairs())
     };
@@ -185,6 +191,9 @@ pub fn odd_names() -> Analysis {
     for movement in &mut found.movements {
         movement.name = next();
         movement.instead.iter_mut().for_each(|said| said.movement = next());
+    }
+    for form in &mut found.unclear {
+        (form.asked_name, form.typed) = (next(), next());
     }
     found
 }

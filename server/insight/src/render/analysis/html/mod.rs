@@ -84,6 +84,7 @@ fn sections(found: &Analysis) -> Markup {
         ("progress", "How the sections come on", progress::section(found)),
         ("movements", "Movements told from attachments", others::movements(found)),
         ("spelling", "Misspelt names", others::forms(found)),
+        ("unclear", "Names typed that were no answer", others::unclear(found)),
         ("reliability", "How far the marks can be trusted", others::reliability(found)),
         ("how", "How to read this", others::how_to_read(found)),
         ("appendix", "All numbers", appendix::section(found)),

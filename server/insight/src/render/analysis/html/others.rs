@@ -55,6 +55,28 @@ pub(super) fn forms(found: &Analysis) -> Option<Markup> {
     Some(table("Misspelt names, commonest first", &columns, rows))
 }
 
+/// Names typed that fit several muscles or none.
+pub(super) fn unclear(found: &Analysis) -> Option<Markup> {
+    if found.unclear.is_empty() {
+        return None;
+    }
+    let columns = [
+        ("Typed", Holds::Text),
+        ("Why it was no answer", Holds::Text),
+        ("Students", Holds::Number),
+        ("When asked for", Holds::Text),
+    ];
+    let rows = found.unclear.iter().map(|form| {
+        vec![
+            text(&form.typed),
+            text(words::unclear(form.why)),
+            number(form.count),
+            text(&form.asked_name),
+        ]
+    });
+    Some(table("Names typed that were no answer, commonest first", &columns, rows))
+}
+
 /// Reliability of each review, with its words.
 pub(super) fn reliability(found: &Analysis) -> Option<Markup> {
     if found.reliability.is_empty() {

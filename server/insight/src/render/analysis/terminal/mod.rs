@@ -27,6 +27,7 @@ pub fn terminal(found: &Analysis, width: u16) -> String {
             progress::reliability(&found.reliability, width),
             shares::movements(&found.movements, width),
             muscles::forms(&found.items, width),
+            muscles::unclear(&found.unclear, width),
             paragraph(LEGEND, width),
         ]);
     }

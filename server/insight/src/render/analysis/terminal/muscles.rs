@@ -4,6 +4,7 @@ use super::super::super::text::{Column, blocks, paragraph, plain, seconds, secti
 use super::super::words;
 use super::{FAIR, WIDE, fitted};
 use crate::analysis::{Analysis, Item, Pair};
+use crate::rows::Unclear;
 
 const MOST_PAIRS: usize = 12;
 const MOST_ITEMS: usize = 12;
@@ -115,6 +116,19 @@ pub(super) fn forms(items: &[Item], width: u16) -> String {
         let rows = shown
             .iter()
             .map(|(form, count, name)| vec![plain(form), count.to_string(), plain(name)]);
+        table(&header, rows, width)
+    })
+}
+
+/// Names typed that fit several muscles or none.
+pub(super) fn unclear(forms: &[Unclear], width: u16) -> String {
+    let header =
+        [("typed", Column::Wraps), ("times", Column::Number), ("when asked for", Column::Wraps)];
+    section("Names typed that were no answer", forms, MOST_FORMS, "name", |shown| {
+        let rows = shown.iter().map(|form| {
+            let typed = plain(&format!("{} ({})", form.typed, words::unclear(form.why)));
+            vec![typed, form.count.to_string(), plain(&form.asked_name)]
+        });
         table(&header, rows, width)
     })
 }
