@@ -28,14 +28,12 @@ pub(super) fn teach(pairs: &[Pair], items: &[Item], cues: &[CueFound]) -> Vec<Te
         told.insert((asked.clone(), said.clone()));
         things.push(of_pair(pair));
     }
-    for item in items.iter().filter(|item| item.difficulty.high < MISSED) {
-        let explained: f64 = pairs
-            .iter()
-            .filter(|pair| pair.stands_out && pair.asked == item.muscle)
-            .map(expected)
-            .sum();
-        things.extend(of_item(item, explained));
-    }
+    // A muscle that is told in a pair is not told again by itself.
+    let paired: BTreeSet<_> = things.iter().filter_map(|thing| thing.muscles.first()).collect();
+    let alone = items.iter().filter(|item| item.difficulty.high < MISSED);
+    let alone: Vec<Teach> =
+        alone.filter(|item| !paired.contains(&item.muscle)).filter_map(of_item).collect();
+    things.extend(alone);
     things.sort_by(|a, b| {
         b.at_stake.total_cmp(&a.at_stake).then_with(|| a.headline.cmp(&b.headline))
     });
@@ -96,9 +94,9 @@ fn apart_words(apart: &Difference, asked: &str, said: &str) -> String {
     }
 }
 
-fn of_item(item: &Item, explained: f64) -> Option<Teach> {
+fn of_item(item: &Item) -> Option<Teach> {
     let Item { muscle, right, asked, .. } = item;
-    let missed = f64::from(asked - right) - explained;
+    let missed = f64::from(asked - right);
     (missed >= 1.0).then(|| {
         let silent = item.omitted + item.timed_out;
         let why = match item.instead.iter().find(|other| other.said != *muscle) {
