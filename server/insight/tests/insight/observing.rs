@@ -114,7 +114,9 @@ proptest! {
             turns[usize::from(gone)] = Turn::Absent;
         }
         let mut never = held(&never);
-        never.iter_mut().for_each(|held| held.gone = Some(gone));
+        for held in &mut never {
+            held.gone = Some(gone);
+        }
         prop_assert_eq!(whole(&forgotten), whole(&never));
         prop_assert_eq!(tally(&forgotten), tally(&never));
     }
