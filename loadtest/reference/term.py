@@ -32,7 +32,7 @@ SELECT opened.review, (opened.body->>'round')::INT AS round, opened.body->>'musc
        json_array_length(closed.body, '$.silent') AS silent
 FROM (SELECT review, body FROM term.event WHERE kind = 'round_opened') AS opened
 JOIN (SELECT review, body FROM term.event WHERE kind = 'round_closed') AS closed
-  ON opened.review = closed.review AND opened.body->>'round' = closed.body->>'round'
+  ON opened.review = closed.review AND (opened.body->>'round') = (closed.body->>'round')
 """
 REVIEWS = """
 CREATE OR REPLACE TABLE reviews AS

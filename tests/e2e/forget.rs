@@ -145,7 +145,7 @@ async fn reviews_are_kept_as_long_as_the_folder_is_told() -> Result<()> {
     class.reveal().await?;
     class.end().await?;
     class.host.stop().await?;
-    let old = class.host.word.clone();
+    let old = [class.host.word.clone()];
     let data = class.host.data();
     let age = |days: i64| -> Result<()> {
         let file = Connection::open(data.join("myonym.sqlite"))?;
@@ -162,13 +162,13 @@ async fn reviews_are_kept_as_long_as_the_folder_is_told() -> Result<()> {
         Ok(class.host.log()?.reviews.into_iter().map(|review| review.word).collect())
     };
     age(401)?;
-    assert_eq!(words(&[]).await?, [old.clone()], "kept for ever unless told otherwise");
+    assert_eq!(words(&[]).await?, old, "kept for ever unless told otherwise");
     age(399)?;
-    assert_eq!(words(&["--keep", "400d"]).await?, [old.clone()]);
+    assert_eq!(words(&["--keep", "400d"]).await?, old);
     age(401)?;
-    assert_eq!(words(&["--keep", "forever"]).await?, [old.clone()]);
+    assert_eq!(words(&["--keep", "forever"]).await?, old);
     age(399)?;
-    assert_eq!(words(&["--keep", "400d"]).await?, [old]);
+    assert_eq!(words(&["--keep", "400d"]).await?, old);
     age(401)?;
     // The folder remembers it.
     assert_eq!(words(&[]).await?, [""; 0]);

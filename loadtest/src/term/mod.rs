@@ -55,7 +55,8 @@ pub(crate) async fn run(term: &Term) -> anyhow::Result<()> {
         let Watched { rows, reading_ms, analysing_ms, whole_ms, memory_kib } =
             watched::report(&program, &folder, &report).await?;
         let seconds = |ms: u64| format!("{}.{:03}", ms / 1_000, ms % 1_000);
-        let memory = memory_kib.map_or("not measured here".to_owned(), |k| (k / 1_024).to_string());
+        let memory = memory_kib
+            .map_or_else(|| "not measured here".to_owned(), |kib| (kib / 1_024).to_string());
         let cells = [seconds(reading_ms), seconds(analysing_ms), seconds(whole_ms), memory];
         let first = [run.to_string(), rows.to_string()];
         table.add_row(first.into_iter().chain(cells));

@@ -1,15 +1,17 @@
 //! The command line.
 
+mod records;
+
 use std::net::IpAddr;
 use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use jiff::civil::Date;
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
-use crate::keeping::DAY_S;
 use crate::names;
+use records::parse_keep;
+pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, ReportArgs};
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -114,6 +116,7 @@ pub(crate) struct HostArgs {
 }
 
 /// Options of `join`.
+#[expect(clippy::struct_excessive_bools, reason = "each is an option of its own")]
 #[derive(Debug, Args)]
 pub(crate) struct JoinArgs {
     /// The link in quotes, or the server's address.
@@ -146,117 +149,6 @@ pub(crate) struct JoinArgs {
     /// How that review runs.
     #[command(flatten, next_help_heading = "With --open")]
     pub(crate) review: ReviewArgs,
-}
-
-/// Options of `report`.
-#[derive(Debug, Args)]
-pub(crate) struct ReportArgs {
-    /// Reviews by their number in the list, their join word, or `all`; alone, lists them.
-    #[arg(value_name = "REVIEW")]
-    pub(crate) reviews: Vec<String>,
-    #[command(flatten)]
-    /// Which of them.
-    pub(crate) filter: FilterArgs,
-    /// Only students who gave this group on joining, such as a bench of the lab.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) group: Option<String>,
-    /// Folder of the data file, in place of the platform's data folder.
-    #[arg(long, value_name = "FOLDER")]
-    pub(crate) data: Option<PathBuf>,
-    /// Look at rehearsals, which are kept apart.
-    #[arg(long)]
-    pub(crate) rehearsals: bool,
-    /// Print JSON.
-    #[arg(long, conflicts_with = "csv")]
-    pub(crate) json: bool,
-    /// Print comma-separated values.
-    #[arg(long)]
-    pub(crate) csv: bool,
-    /// Write a page for a browser and a printer.
-    #[arg(long, value_name = "FILE.html")]
-    pub(crate) html: Option<PathBuf>,
-    /// Write every answer as an xAPI statement, under pseudonyms.
-    #[arg(long, value_name = "FILE.json")]
-    pub(crate) xapi: Option<PathBuf>,
-    /// Write every answer as a row of a Parquet table, under pseudonyms.
-    #[arg(long, value_name = "FILE.parquet")]
-    pub(crate) parquet: Option<PathBuf>,
-    /// Add each student's own numbers, by name.
-    #[arg(long)]
-    pub(crate) students: bool,
-    /// Print one student's own page and nothing else, to hand it over; several only to bring
-    /// pseudonyms of one student together.
-    #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "csv", "students", "html", "xapi", "parquet"])]
-    pub(crate) student: Vec<String>,
-}
-
-/// Which reviews, by what is known of them.
-#[derive(Debug, Args)]
-pub(crate) struct FilterArgs {
-    /// Only reviews of this section; may be given more than once.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) section: Vec<String>,
-    /// Only reviews of this day or later, such as 2026-09-01.
-    #[arg(long, value_name = "DATE", value_parser = parse_date)]
-    pub(crate) from: Option<Date>,
-    /// Only reviews of this day or before it.
-    #[arg(long, value_name = "DATE", value_parser = parse_date)]
-    pub(crate) to: Option<Date>,
-    /// Only reviews of this muscle list.
-    #[arg(long, value_name = "LIST")]
-    pub(crate) list: Option<String>,
-}
-
-/// Options of `forget`.
-#[derive(Debug, Args)]
-pub(crate) struct ForgetArgs {
-    /// Take this student out, by name or pseudonym; several only to bring pseudonyms of one student
-    /// together.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) student: Vec<String>,
-    /// Only in this review, by its number in the list or its join word; may be given more than once.
-    #[arg(long, value_name = "REVIEW")]
-    pub(crate) review: Vec<String>,
-    /// Only in reviews before this day, such as 2026-09-01.
-    #[arg(long, value_name = "DATE", value_parser = parse_date)]
-    pub(crate) before: Option<Date>,
-    /// Only in reviews of this section; may be given more than once.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) section: Vec<String>,
-    /// All reviews.
-    #[arg(long, conflicts_with_all = ["review", "before", "section"])]
-    pub(crate) all: bool,
-    /// Delete the files that were made of what is forgotten, where they still are.
-    #[arg(long)]
-    pub(crate) exports: bool,
-    /// Do not ask.
-    #[arg(long)]
-    pub(crate) yes: bool,
-    /// Folder of the data file, in place of the platform's data folder.
-    #[arg(long, value_name = "FOLDER")]
-    pub(crate) data: Option<PathBuf>,
-    /// Look at rehearsals, which are kept apart.
-    #[arg(long)]
-    pub(crate) rehearsals: bool,
-}
-
-/// For how long reviews are kept.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Keep {
-    /// Until someone removes them.
-    Forever,
-    /// So many days after their end.
-    Days(u16),
-}
-
-impl Keep {
-    /// In seconds; `None` for ever.
-    pub(crate) fn seconds(self) -> Option<i64> {
-        match self {
-            Self::Forever => None,
-            Self::Days(days) => Some(i64::from(days) * DAY_S),
-        }
-    }
 }
 
 /// What to do with the content.
@@ -424,20 +316,6 @@ fn millis(time: Duration) -> u32 {
 
 fn parse_section(text: &str) -> Result<String, String> {
     names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
-}
-
-fn parse_keep(text: &str) -> Result<Keep, String> {
-    if text == "forever" {
-        return Ok(Keep::Forever);
-    }
-    let days = text.strip_suffix('d').and_then(|days| days.parse().ok());
-    days.filter(|days| *days > 0)
-        .map(Keep::Days)
-        .ok_or_else(|| format!("{text} is neither a number of days, such as 400d, nor forever"))
-}
-
-fn parse_date(text: &str) -> Result<Date, String> {
-    text.parse().map_err(|_fault| format!("{text} is not a date; write it as 2026-09-01"))
 }
 
 fn parse_limit(text: &str) -> Result<Duration, String> {

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use super::choosing::Wanted;
 use super::finding::{self, Found};
-use super::{complain, data_folder, say};
+use super::{complain, say};
 use crate::cli::ForgetArgs;
 use crate::clock;
 use crate::reading::{self, Held};
@@ -20,25 +20,27 @@ pub(super) fn run(args: &ForgetArgs) -> anyhow::Result<ExitCode> {
     if !(args.all || is_narrowed(args) || !args.student.is_empty()) {
         bail!("say what to forget: --student, --review, --before, --section or --all");
     }
-    let folder = data_folder(args.data.clone(), args.rehearsals)?;
+    let folder = args.place.folder()?;
     if !folder.join("myonym.sqlite").exists() {
-        return nothing("nothing was recorded here");
+        return Ok(nothing("nothing was recorded here"));
     }
     let log = SqliteLog::open(&folder)?;
     let all = reading::held(&log)?;
     let Some(reviews) = chosen(args, &all)? else {
-        return nothing("no review is of that section");
+        return Ok(nothing("no review is of that section"));
     };
     let what = match &args.student[..] {
         [] => What::Reviews(reviews),
         names => match finding::find(&log, &reviews, names)? {
             Some(found) => What::Student(found),
-            None => return nothing(&format!("nobody here is called {}", names.join(" or "))),
+            None => {
+                return Ok(nothing(&format!("nobody here is called {}", names.join(" or "))));
+            }
         },
     };
     let there = what.count(&log)?;
     if there == Gone::default() {
-        return nothing("no review is so old, or so named");
+        return Ok(nothing("no review is so old, or so named"));
     }
     let copies = what.copies(&log)?;
     say(&format!("To be removed: {}.", what.words(there)));
@@ -162,9 +164,9 @@ fn chosen(args: &ForgetArgs, all: &[Held]) -> anyhow::Result<Option<Vec<Held>>> 
     wanted.choose(all).map(Some)
 }
 
-fn nothing(why: &str) -> anyhow::Result<ExitCode> {
+fn nothing(why: &str) -> ExitCode {
     say(&format!("Nothing to forget: {why}."));
-    Ok(ExitCode::SUCCESS)
+    ExitCode::SUCCESS
 }
 
 /// Asks on the terminal; without one there is nobody to ask.

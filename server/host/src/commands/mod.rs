@@ -20,7 +20,7 @@ use anyhow::Context as _;
 use directories::ProjectDirs;
 use myonym_content::problem::SourceFile;
 
-use crate::cli::{Cli, Command, ContentCommand};
+use crate::cli::{Cli, Command, ContentCommand, PlaceArgs};
 
 /// Runs the command to its end. Exit code 0: done; 1: it went wrong or found problems; 2: it was
 /// called in a way that cannot work.
@@ -59,6 +59,13 @@ fn data_folder(given: Option<PathBuf>, rehearsals: bool) -> anyhow::Result<PathB
             .to_owned(),
     };
     Ok(if rehearsals { folder.join("rehearsals") } else { folder })
+}
+
+impl PlaceArgs {
+    /// The folder of the data file that is meant.
+    fn folder(&self) -> anyhow::Result<PathBuf> {
+        data_folder(self.data.clone(), self.rehearsals)
+    }
 }
 
 /// The instructor's own list, if what was given is a file and not the key of a bundled list.
