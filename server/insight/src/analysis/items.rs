@@ -68,11 +68,12 @@ fn counted(
         u32::try_from(rows.iter().filter(|row| test(row)).count()).unwrap_or(u32::MAX)
     };
     let (asked, right) = (count(&|_| true), count(&|row| row.right()));
+    let pictured = |row: &Row| table.round(row).is_some_and(|round| round.picture);
     let rounds: std::collections::BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
     let times: Vec<u64> =
         rows.iter().filter(|row| row.right()).map(|row| u64::from(row.elapsed_ms)).collect();
     let clues: Vec<u64> = (rows.iter())
-        .filter(|row| row.right() && table.round(row).is_some_and(|round| !round.picture))
+        .filter(|row| row.right() && !pictured(row))
         .map(|row| u64::from(row.clues))
         .collect();
     let misspelt = count(&|row| row.misspelt && !matches!(row.outcome, Outcome::Said(_)));
@@ -82,6 +83,8 @@ fn counted(
         rounds: u32::try_from(rounds.len()).unwrap_or(u32::MAX),
         asked,
         right,
+        pictured: count(&pictured),
+        pictured_right: count(&|row| row.right() && pictured(row)),
         difficulty: wilson(right, asked)?,
         rest_correlation: None,
         upper_lower: None,
