@@ -96,8 +96,8 @@ pub struct ReviewSettings {
     #[schemars(range(min = 1000, max = 600_000))]
     pub limit_ms: u32,
     /// What rounds ask for: each in turn, in a drawn order; at least one. A muscle that cannot be
-    /// asked for in the way whose turn it is (no picture of it, no action taught) is asked for by
-    /// name.
+    /// asked for in the way whose turn it is (no picture of it, no action taught, no clue that tells
+    /// it from its nearest neighbour) is asked for by name.
     #[schemars(length(min = 1))]
     pub tasks: Vec<Task>,
     /// How points are given.
@@ -106,6 +106,9 @@ pub struct ReviewSettings {
     pub spelling: Spelling,
     /// Who moves the review on.
     pub pace: Pace,
+    /// Whether each round is chosen by what was answered before it. The number of rounds stands; where
+    /// nothing is chosen in time, the round that was drawn is held.
+    pub adaptive: bool,
 }
 
 impl Default for ReviewSettings {
@@ -118,6 +121,7 @@ impl Default for ReviewSettings {
             rule: ScoreRule::default(),
             spelling: Spelling::default(),
             pace: Pace::default(),
+            adaptive: false,
         }
     }
 }
