@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use crate::clue::{Clue, ClueKind};
 use crate::contrast::TELLING_FIRST;
 use crate::course::{Course, MOST_CLUES};
-use crate::model::MuscleKey;
+use crate::model::{Muscle, MuscleKey};
+use crate::name::words;
 use crate::place::Placed;
 use crate::statement::{Names, Naming, Statement, rewords};
 
@@ -13,15 +14,17 @@ impl Course {
     /// What is told of a muscle where it or one `other` is to be chosen, at most [`MOST_CLUES`].
     ///
     /// Clues that are untrue of the other by every source come first: main actions and attachments,
-    /// then lesser facts, each in the order in which the list tells them. Other clues of the list
-    /// follow. None has a word of the muscle's name in it, as both names are on the screen. Empty if
-    /// no clue tells the two apart, or the facts of either are not in.
+    /// then lesser facts, each in the order in which the list tells them, and behind them those that
+    /// the name alone gives away, as `infraspinous fossa` does for infraspinatus. Other clues of the
+    /// list follow. None has the noun of the muscle's name in it, as both names are on the screen.
+    /// Empty if no clue tells the two apart, or the facts of either are not in.
     pub fn clues_beside(&self, muscle: &MuscleKey, other: &MuscleKey) -> Vec<Clue> {
         let (Some(own), Some(against)) = (self.muscle(muscle), self.muscle(other)) else {
             return Vec::new();
         };
         let v = self.vocabulary();
         let names = Names::of(own);
+        let own_stems: BTreeSet<String> = &stems_of(own) - &stems_of(against);
         let mut said = self.said(muscle);
         said.retain(|statement| statement.naming(&names) == Naming::None);
         let placed = [Placed::new(v, against)];
@@ -37,7 +40,8 @@ impl Course {
         telling.sort_by_key(|one| {
             let at = listed.iter().position(|clue| **clue == one.clue).unwrap_or(listed.len());
             let kind = TELLING_FIRST.iter().position(|kind| *kind == one.clue.kind);
-            (one.rank, at, kind)
+            let given_away = !stems(&one.clue.text).is_disjoint(&own_stems);
+            (given_away, one.rank, at, kind)
         });
         if telling.is_empty() {
             return Vec::new();
@@ -55,6 +59,20 @@ impl Course {
         facts.any(|fact| rewords(fact.about, kind))
     }
 }
+
+/// The stems of the words of a muscle's names.
+fn stems_of(muscle: &Muscle) -> BTreeSet<String> {
+    stems(&format!("{} {}", muscle.name, muscle.latin))
+}
+
+/// What the words of a text begin with: as much as flexor and flexes, ulnaris and ulna share.
+fn stems(text: &str) -> BTreeSet<String> {
+    let words = words(text).into_iter();
+    words.filter_map(|word| word.get(..STEM).map(ToOwned::to_owned)).collect()
+}
+
+/// Letters of a stem.
+const STEM: usize = 4;
 
 /// The clues of the list, and of the others one of each aspect that these lack: who is told where a
 /// muscle arises need not be told on which bone that is.

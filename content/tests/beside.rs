@@ -26,15 +26,22 @@ fn told(course: &Course, muscle: &str, other: &str) -> Vec<Clue> {
 /// What tells teres minor from teres major: common practice, no source.
 #[test]
 fn what_tells_apart_comes_first() {
-    let check = |muscle: &str, other: &str, kind: ClueKind, part: &str| {
-        let told = told(shoulder(), muscle, other);
+    let check_in = |course: &Course, muscle: &str, other: &str, kind: ClueKind, part: &str| {
+        let told = told(course, muscle, other);
         let first = told.first().unwrap_or_else(|| panic!("no clue on {muscle}"));
         assert!(first.kind == kind && first.text.contains(part), "{muscle} / {other}: {told:?}");
+    };
+    let check = |muscle: &str, other: &str, kind, part: &str| {
+        check_in(shoulder(), muscle, other, kind, part);
     };
     check("teres-minor", "teres-major", ClueKind::Action, "laterally");
     check("teres-major", "teres-minor", ClueKind::Action, "medially");
     check("supraspinatus", "infraspinatus", ClueKind::Action, "abducts");
+    // The fossa has its name from the same word: it is told first only where nothing else tells.
     check("infraspinatus", "teres-minor", ClueKind::Origin, "infraspinous fossa");
+    let full = &COURSES[2];
+    check_in(full, "infraspinatus", "teres-minor", ClueKind::Insertion, "middle facet");
+    check_in(full, "flexor-carpi-ulnaris", "flexor-carpi-radialis", ClueKind::Action, "adducts");
 }
 
 #[test]

@@ -72,7 +72,7 @@ class_messages! {
             /// As in `coming`: of the round at hand, or between rounds of the next; absent where
             /// the rounds were merely drawn.
             #[serde(default)]
-            coming: Option<Coming>,
+            coming: Option<Box<Coming>>,
         },
         /// Students who joined, left, returned, answered, or have other time since this was last
         /// told. Sent after a change, at most four times a second; after a round for all who had
