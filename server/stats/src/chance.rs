@@ -23,7 +23,7 @@ pub fn greater(first: Beta, second: Beta) -> f64 {
 }
 
 /// Of each of several independent rates the probability that it is the largest: how often
-/// [`thompson`](crate::thompson::thompson) puts it first.
+/// [`order`](crate::thompson::order) puts it first.
 ///
 /// `P_i = ∫ f_i Π_{j≠i} F_j`, by the trapezoidal rule over the logit of the rate, where the integrand
 /// is smooth and dies away on both sides, so the rule converges faster than any power of its step.

@@ -20,17 +20,20 @@ pub(crate) struct Top {
     pub(crate) curvature: Cholesky,
 }
 
-/// Climbs by Newton's method from `start`: a step that does not go up is halved until it does. It
-/// has arrived once a whole step is shorter than [`CLOSE`] in every direction. `None` if it does
-/// not arrive, or where the curvature is not that of a hill.
+/// Climbs by Newton's method from `start`: a step that does not go up is halved until it does, and
+/// where the ground is not that of a hill it is bent into one (Levenberg's damping). It has arrived
+/// once a whole step, undamped, is shorter than [`CLOSE`] in every direction. `None` if it does not
+/// arrive.
 pub(crate) fn top(start: Vec<f64>, surface: impl Fn(&[f64]) -> Surface) -> Option<Top> {
     let mut at = start;
     let mut here = surface(&at);
     for _ in 0..MOST_STEPS {
-        let curvature = here.curvature.cholesky()?;
+        let (damping, curvature) = DAMPINGS.iter().find_map(|&damping| {
+            Some((damping, here.curvature.clone().damped(damping).cholesky()?))
+        })?;
         let mut step = curvature.solve(&here.slope);
         let longest = step.iter().fold(0.0, |longest: f64, part| longest.max(part.abs()));
-        if longest < CLOSE {
+        if longest < CLOSE && damping <= 0.0 {
             return Some(Top { at, height: here.height, curvature });
         }
         // Far from the top the parabola is a poor guide.
@@ -54,6 +57,8 @@ pub(crate) fn top(start: Vec<f64>, surface: impl Fn(&[f64]) -> Surface) -> Optio
 }
 
 const CLOSE: f64 = 1e-9;
+/// Tried in order, as parts of the largest curvature.
+const DAMPINGS: [f64; 5] = [0.0, 0.01, 0.1, 1.0, 10.0];
 /// The longest step in any direction; logits and logarithms are what is climbed in here.
 const WIDE: f64 = 4.0;
 const MOST_STEPS: u32 = 100;
@@ -83,6 +88,19 @@ mod tests {
             assert!((top.at[0] - 2.0).abs() < 1e-9 && top.at[1].abs() < 1e-9);
             assert!((top.height + 1.0).abs() < 1e-12);
         }
+    }
+
+    /// h = -(x² - 1)²: from near 0, where it is a hollow, to a top at 1.
+    #[test]
+    fn a_hollow_is_left() {
+        let twin = |at: &[f64]| {
+            let (x, rest) = (at[0], at[0] * at[0] - 1.0);
+            let mut curvature = Symmetric::zero(1);
+            curvature.add(0, 0, 12.0 * x * x - 4.0);
+            Surface { height: -rest * rest, slope: vec![-4.0 * x * rest], curvature }
+        };
+        let top = top(vec![0.1], twin).unwrap();
+        assert!((top.at[0] - 1.0).abs() < 1e-9);
     }
 
     #[test]

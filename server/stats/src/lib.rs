@@ -3,8 +3,8 @@
 //! Numbers in, numbers out. Nothing here knows a muscle, a student or an event; students and items
 //! are rows and columns, and a pair is two tallies. There is no I/O, no clock and no random source:
 //! a seed comes in. What is undefined is `None`, an error that says why, or
-//! [`Discrimination::NoInformation`]; it is never a NaN, and no input makes it panic unless a
-//! function says so.
+//! [`Discrimination::NoInformation`]; it is never a NaN unless one went in, and no input makes it
+//! panic unless a function says so.
 //!
 //! Probabilities and shares are from 0 to 1; abilities and difficulties are in logits; entropies
 //! are in nats.

@@ -27,6 +27,15 @@ impl Symmetric {
         &self.cells[row * self.size..=row * self.size + row]
     }
 
+    /// With this part of its largest diagonal element, in size, added to all of them.
+    pub(crate) fn damped(mut self, part: f64) -> Self {
+        let largest = (0..self.size).fold(0.0, |most: f64, at| most.max(self.row(at)[at].abs()));
+        for at in 0..self.size {
+            self.row_mut(at)[at] += part * largest;
+        }
+        self
+    }
+
     /// The lower triangular L with L L' = this; `None` unless this is positive definite.
     pub(crate) fn cholesky(mut self) -> Option<Cholesky> {
         for row in 0..self.size {

@@ -22,7 +22,7 @@ pub struct Chosen {
 }
 
 /// Each answer that was given to an item, from pairs of answer and score on the other items.
-pub fn options<T: Ord + Clone>(answers: &[(T, f64)]) -> BTreeMap<T, Chosen> {
+pub fn analyse<T: Ord + Clone>(answers: &[(T, f64)]) -> BTreeMap<T, Chosen> {
     let mut rests: BTreeMap<&T, Vec<f64>> = BTreeMap::new();
     for (answer, rest) in answers {
         rests.entry(answer).or_default().push(*rest);

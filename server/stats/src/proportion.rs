@@ -5,14 +5,20 @@ use statrs::distribution::{ContinuousCDF as _, Normal};
 use crate::{Beta, Interval, Level, Tally};
 
 /// The Wilson score interval, no continuity correction; `None` of no trials.
+pub fn wilson(tally: Tally, level: Level) -> Option<Interval> {
+    let z = Normal::standard().inverse_cdf(f64::midpoint(1.0, level.get()));
+    wilson_within(tally, z)
+}
+
+/// The same for `z` standard deviations to either side: 1.959964 for 95 %. `None` also unless `z` is
+/// a finite number from 0.
 ///
-/// With p = x/n, q = 1 - p, z the normal quantile: (p + z²/2n ± z √(pq/n + z²/4n²)) / (1 + z²/n).
+/// With p = x/n, q = 1 - p: (p + z²/2n ± z √(pq/n + z²/4n²)) / (1 + z²/n).
 /// Wilson EB 1927, J. Am. Stat. Assoc. 22:209-212; compared with its rivals in Newcombe RG 1998,
 /// Statistics in Medicine 17:857-872 (method 3).
-pub fn wilson(tally: Tally, level: Level) -> Option<Interval> {
-    let rate = tally.rate()?;
+pub fn wilson_within(tally: Tally, z: f64) -> Option<Interval> {
+    let rate = tally.rate().filter(|_| z.is_finite() && z >= 0.0)?;
     let trials = f64::from(tally.of());
-    let z = Normal::standard().inverse_cdf(f64::midpoint(1.0, level.get()));
     let z2 = z * z;
     let middle = rate + z2 / (2.0 * trials);
     let half = z * (rate * (1.0 - rate) / trials + z2 / (4.0 * trials * trials)).sqrt();

@@ -22,7 +22,7 @@ pub struct Reliability {
 /// undefined: use [`rasch`](crate::rasch)), if there are fewer than two items, or if all have the
 /// same score. Kuder GF, Richardson MW 1937, Psychometrika 2:151-160; Cronbach LJ 1951,
 /// Psychometrika 16:297-334.
-pub fn reliability(responses: &Responses) -> Option<Reliability> {
+pub fn analyse(responses: &Responses) -> Option<Reliability> {
     let answered = responses.rows().iter().filter(|row| row.iter().any(Option::is_some));
     let whole: Option<Vec<Vec<f64>>> = answered
         .map(|row| row.iter().map(|right| right.map(|right| f64::from(u8::from(right)))).collect())

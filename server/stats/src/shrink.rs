@@ -21,7 +21,7 @@ use crate::{Beta, Tally};
 pub enum Basis {
     /// Greatest likelihood of the beta-binomial.
     Likelihood,
-    /// Mean and variance of the rates, as the likelihood has no top.
+    /// Mean and variance of the rates, as no top of the likelihood was found.
     Moments,
     /// The rates differ no more than by chance: all tallies as one.
     Pooled,
@@ -43,28 +43,32 @@ const LIGHTEST: f64 = 0.1;
 
 /// Fits the prior to the tallies with trials; `None` of fewer than two.
 ///
-/// If the variance of the rates is no more than that of binomial noise, or the likelihood rises
-/// without end towards it, everything is pooled: mean (Σx + ½) / (Σn + 1), and the heaviest weight
-/// allowed.
+/// Everything is pooled if the variance of the rates is no more than that of binomial noise, or the
+/// likelihood rises on towards that: mean (Σx + ½) / (Σn + 1), and the heaviest weight allowed.
 pub fn fit(tallies: &[Tally]) -> Option<Prior> {
     let moments = moments(tallies)?;
     let pooled = Prior { beta: pool(tallies)?, basis: Basis::Pooled };
     if moments.variance <= noise(tallies, moments.mean) {
         return Some(pooled);
     }
-    let start = of_weight(moments.mean, moments.weight.clamp(LIGHTEST, HEAVIEST))?;
-    let by_likelihood = top(vec![start.alpha().ln(), start.beta().ln()], |logs| {
-        surface(tallies, logs[0].exp(), logs[1].exp())
-    });
-    let fitted = by_likelihood.map(|top| (top.at[0].exp(), top.at[1].exp()));
-    let (mean, weight, basis) = match fitted {
-        Some((alpha, beta)) => (alpha / (alpha + beta), alpha + beta, Basis::Likelihood),
-        None => (moments.mean, moments.weight, Basis::Moments),
+    let heaviest = heaviest(tallies);
+    let by_moments = Prior {
+        beta: of_weight(moments.mean, moments.weight.clamp(LIGHTEST, heaviest))?,
+        basis: Basis::Moments,
     };
-    if weight > heaviest(tallies) {
+    let start = vec![by_moments.beta.alpha().ln(), by_moments.beta.beta().ln()];
+    let Some(top) = top(start, |logs| surface(tallies, logs[0].exp(), logs[1].exp())) else {
+        let likelihood = |prior: Prior| log_likelihood(tallies, prior.beta);
+        let more = likelihood(by_moments) > likelihood(pooled);
+        return Some(if more { by_moments } else { pooled });
+    };
+    let (alpha, beta) = (top.at[0].exp(), top.at[1].exp());
+    let weight = alpha + beta;
+    if weight > heaviest {
         return Some(pooled);
     }
-    Some(Prior { beta: of_weight(mean, weight.max(LIGHTEST))?, basis })
+    let beta = of_weight(alpha / weight, weight.max(LIGHTEST))?;
+    Some(Prior { beta, basis: Basis::Likelihood })
 }
 
 /// Mean and variance of rates, and the weight of the Beta distribution that has both.

@@ -19,7 +19,7 @@ pub fn draws(known: &[Beta], seed: u64) -> Vec<f64> {
 /// more often it comes first. Draws that tie keep their order.
 ///
 /// Thompson WR 1933, Biometrika 25:285-294.
-pub fn thompson(known: &[Beta], seed: u64) -> Vec<usize> {
+pub fn order(known: &[Beta], seed: u64) -> Vec<usize> {
     ranked(&draws(known, seed))
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use myonym_stats::items::{self as classical};
-use myonym_stats::options::{Chosen, options};
+use myonym_stats::options::{self, Chosen};
 
 use super::flags::flags;
 use super::found::{Distractor, Item};
@@ -117,7 +117,7 @@ fn chosen(table: &Observations, sheet: &Sheet) -> BTreeMap<MuscleId, Choices> {
             answers.entry(row.asked).or_default().push((said, rest));
         }
     }
-    answers.into_iter().map(|(asked, answers)| (asked, options(&answers))).collect()
+    answers.into_iter().map(|(asked, answers)| (asked, options::analyse(&answers))).collect()
 }
 
 fn distractors(chosen: Option<&Choices>, facts: &impl Facts) -> Vec<Distractor> {

@@ -1,7 +1,7 @@
 //! How far the marks of a review can be trusted.
 
 use myonym_stats::Responses;
-use myonym_stats::reliability::reliability;
+use myonym_stats::reliability;
 
 use super::found::Reliability;
 use super::responses::Sheet;
@@ -20,7 +20,7 @@ pub(super) fn of_reviews(table: &Observations, word: impl Fn(u32) -> String) -> 
         let rows: Vec<_> = sheet.responses.rows().iter().filter(whole).cloned().collect();
         let persons = u32::try_from(rows.len()).unwrap_or(u32::MAX);
         let rounds = u32::try_from(sheet.muscles.len()).unwrap_or(u32::MAX);
-        let found = Responses::new(rows).and_then(|rows| reliability(&rows));
+        let found = Responses::new(rows).and_then(|rows| reliability::analyse(&rows));
         let found = found.filter(|_| !tag.adaptive);
         let words = match &found {
             _ if tag.adaptive => "The rounds were chosen from the answers, so not everyone was asked \

@@ -3,9 +3,7 @@
 use std::collections::BTreeMap;
 
 use myonym_stats::items::{Item, analyse};
-use myonym_stats::options::options;
-use myonym_stats::reliability::reliability;
-use myonym_stats::{Discrimination, Responses};
+use myonym_stats::{Discrimination, Responses, options, reliability};
 use proptest::prelude::*;
 use serde::Deserialize;
 
@@ -34,7 +32,7 @@ fn items_of_the_law_school_test() {
 #[test]
 fn reliability_of_the_law_school_test() {
     let check = check("cta.lsat6.kr20");
-    let found = reliability(&lsat()).unwrap();
+    let found = reliability::analyse(&lsat()).unwrap();
     check.finds("alpha", found.alpha);
     let without: Vec<f64> = found.without.iter().map(|alpha| alpha.unwrap()).collect();
     check.finds_all("alpha_if_deleted", &without);
@@ -53,7 +51,7 @@ fn a_small_test() {
     check.finds_all("p", &difficulties(&items));
     check.finds_all("corrected", &numbers(&items, |item| item.corrected));
     check.finds_all("D27", &numbers(&items, |item| item.upper_lower));
-    let found = reliability(&small).unwrap();
+    let found = reliability::analyse(&small).unwrap();
     check.finds("alpha", found.alpha);
     check.finds("sem", found.error);
 }
@@ -70,7 +68,7 @@ fn options_of_an_item() {
     let choices: Vec<String> = check.input("choice");
     let answers: Vec<(String, f64)> =
         choices.into_iter().zip(check.input::<Vec<f64>>("rest")).collect();
-    let found = options(&answers);
+    let found = options::analyse(&answers);
     let wanted: BTreeMap<String, Want> = check.expected();
     assert!(found.keys().eq(wanted.keys()));
     for (name, want) in wanted {
@@ -115,26 +113,26 @@ fn what_was_not_asked_is_not_wrong() {
 #[test]
 fn little_or_nothing_is_no_trouble() {
     assert!(analyse(&Responses::default()).is_empty());
-    assert_eq!(reliability(&Responses::default()), None);
+    assert_eq!(reliability::analyse(&Responses::default()), None);
     for few in [rows(&[&[YES]]), rows(&[&[None]]), rows(&[&[NO, YES, None]]), rows(&[&[], &[]])] {
         for item in analyse(&few) {
             assert_eq!(item.corrected, Discrimination::NoInformation);
             assert_eq!(item.uncorrected, Discrimination::NoInformation);
             assert_eq!(item.upper_lower, Discrimination::NoInformation);
         }
-        assert_eq!(reliability(&few), None);
+        assert_eq!(reliability::analyse(&few), None);
     }
     assert_eq!(Responses::new(vec![vec![YES], vec![]]), None);
-    assert!(options::<u8>(&[]).is_empty());
-    assert_eq!(options(&[(1, 3.0)])[&1].discrimination, Discrimination::NoInformation);
+    assert!(options::analyse::<u8>(&[]).is_empty());
+    assert_eq!(options::analyse(&[(1, 3.0)])[&1].discrimination, Discrimination::NoInformation);
     // Different decks: undefined. A student without any answer is no student.
-    assert_eq!(reliability(&rows(&[&[YES, NO], &[NO, None], &[NO, NO]])), None);
+    assert_eq!(reliability::analyse(&rows(&[&[YES, NO], &[NO, None], &[NO, NO]])), None);
     let absent = rows(&[&[YES, YES], &[NO, NO], &[YES, NO], &[None, None]]);
     let present = rows(&[&[YES, YES], &[NO, NO], &[YES, NO]]);
-    assert!(reliability(&absent).is_some());
-    assert_eq!(reliability(&absent), reliability(&present));
+    assert!(reliability::analyse(&absent).is_some());
+    assert_eq!(reliability::analyse(&absent), reliability::analyse(&present));
     // Two items: without one of them nothing is left to compare.
-    assert_eq!(reliability(&present).unwrap().without, [None, None]);
+    assert_eq!(reliability::analyse(&present).unwrap().without, [None, None]);
 }
 
 fn whole() -> impl Strategy<Value = Vec<Vec<Option<bool>>>> {
@@ -176,8 +174,8 @@ fn same_items(a: &Item, b: &Item) -> bool {
 proptest! {
     #[test]
     fn kr20_does_not_hang_on_the_order_of_items(rows in whole()) {
-        let there = reliability(&Responses::new(rows.clone()).unwrap());
-        let turned = reliability(&rotated(&rows));
+        let there = reliability::analyse(&Responses::new(rows.clone()).unwrap());
+        let turned = reliability::analyse(&rotated(&rows));
         prop_assert_eq!(there.is_some(), turned.is_some());
         if let (Some(there), Some(turned)) = (there, turned) {
             prop_assert!((there.alpha - turned.alpha).abs() < 1e-9 * (1.0 + there.alpha.abs()));
@@ -219,7 +217,7 @@ proptest! {
     /// The options of an item share it out.
     #[test]
     fn shares_sum_to_1(answers in proptest::collection::vec((0u8..4, 0.0..20.0f64), 1..40)) {
-        let found = options(&answers);
+        let found = options::analyse(&answers);
         prop_assert!((found.values().map(|one| one.share).sum::<f64>() - 1.0).abs() < 1e-12);
         prop_assert_eq!(found.values().map(|one| one.times).sum::<usize>(), answers.len());
         prop_assert!(found.values().all(|one| one.mean_rest.is_finite()));

@@ -1,6 +1,6 @@
 //! Shares and what is known of them.
 
-use myonym_stats::proportion::{jeffreys, lower_bound, wilson};
+use myonym_stats::proportion::{jeffreys, lower_bound, wilson, wilson_within};
 use myonym_stats::{Beta, Interval, Level, Tally};
 use proptest::prelude::*;
 use serde::Deserialize;
@@ -132,6 +132,9 @@ fn what_cannot_be_is_nothing() {
     assert_eq!(Tally::new(3, 2), None);
     assert_eq!(Tally::default().rate(), None);
     assert_eq!(wilson(Tally::default(), Level::P95), None);
+    for z in [-1.0, f64::NAN, f64::INFINITY] {
+        assert_eq!(wilson_within(tally(1, 2), z), None);
+    }
     assert_eq!(jeffreys(Tally::default(), Level::P95), None);
     assert_eq!(tally(1, u32::MAX).together(tally(1, 1)), None);
     for p in [0.0, 1.0, -0.1, 1.1, f64::NAN] {

@@ -2,7 +2,10 @@
 
 use myonym_stats::Responses;
 use myonym_stats::rasch::{Fit, NoFit, Place, Spread, chance, fit, information};
-use proptest::prelude::*;
+use proptest::prelude::{Strategy, any, prop_assert, proptest};
+use proptest::test_runner::Config as ProptestConfig;
+use rand::rngs::ChaCha8Rng;
+use rand::{Rng as _, SeedableRng as _};
 use serde::Deserialize;
 
 use crate::reference::{check, lsat, responses};
@@ -140,6 +143,39 @@ fn little_or_nothing_is_no_trouble() {
     {
         assert_eq!(Spread::new(ability, difficulty), None);
     }
+}
+
+/// A class drawn from the model, each student asked a third of 30 items: what it was drawn from is
+/// found again within the errors that the fit states. The root mean square of (found - true) /
+/// error is near 1; the bounds are our estimate, some 3 standard errors of it.
+#[test]
+fn a_drawn_class_is_found_again() {
+    let (students, items) = (150, 30);
+    let mut random = ChaCha8Rng::seed_from_u64(11);
+    let mut unit = || f64::from(random.next_u32()) / f64::from(u32::MAX);
+    let abilities: Vec<f64> = (0..students).map(|_| normal(&mut unit)).collect();
+    let difficulties: Vec<f64> = (0..items).map(|_| 2.0 * normal(&mut unit)).collect();
+    let rows = abilities.iter().map(|ability| {
+        let answer = |b: &f64| (unit() < 1.0 / 3.0).then(|| unit() < chance(*ability, *b, 1.0));
+        difficulties.iter().map(answer).collect()
+    });
+    let found = fitted(rows.collect());
+    let off = |places: &[Place], truth: &[f64]| {
+        let squares = places.iter().zip(truth).map(|(place, at)| {
+            let off = (place.at - at) / place.error;
+            off * off
+        });
+        (squares.sum::<f64>() / f64::from(u32::try_from(places.len()).unwrap())).sqrt()
+    };
+    let (ability, difficulty) =
+        (off(&found.abilities, &abilities), off(&found.difficulties, &difficulties));
+    assert!((0.8..1.2).contains(&ability), "{ability}");
+    assert!((0.6..1.4).contains(&difficulty), "{difficulty}");
+}
+
+/// Nearly normal: the sum of twelve uniform numbers less 6.
+fn normal(unit: &mut impl FnMut() -> f64) -> f64 {
+    (0..12).map(|_| unit()).sum::<f64>() - 6.0
 }
 
 fn sparse() -> impl Strategy<Value = Vec<Vec<Option<bool>>>> {

@@ -24,12 +24,8 @@ fn moments_of_the_rats() {
     let last = prior.after(rats()[70]).unwrap();
     near("post_mean", last.mean());
     near("post_sd", last.sd());
-    let printed: [f64; 4] = check.wanted("book");
-    for (found, printed) in
-        [prior.alpha(), prior.beta(), last.mean(), last.sd()].into_iter().zip(printed)
-    {
-        check.near_by("book", found, printed);
-    }
+    check.finds_all("printed_prior", &[prior.alpha(), prior.beta()]);
+    check.finds_all("printed_posterior", &[last.mean(), last.sd()]);
 }
 
 #[test]

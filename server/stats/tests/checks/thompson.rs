@@ -2,7 +2,7 @@
 
 use myonym_stats::forget::{Fading, Round};
 use myonym_stats::information::expected_gain;
-use myonym_stats::thompson::{by_quantile, draws, thompson};
+use myonym_stats::thompson::{by_quantile, draws, order};
 use myonym_stats::{Beta, Level, Tally, chance};
 use proptest::prelude::*;
 use serde::Deserialize;
@@ -56,7 +56,7 @@ fn first_picks_come_as_often_as_computed() {
     let known = pairs();
     let mut first = [0_u32; 3];
     for seed in 0..seeds {
-        first[thompson(&known, seed)[0]] += 1;
+        first[order(&known, seed)[0]] += 1;
     }
     let wanted: [f64; 3] = check("select.ts").wanted("p_first");
     for (times, want) in first.into_iter().zip(wanted) {
@@ -98,9 +98,9 @@ fn a_seed_means_the_same_for_ever() {
 
 #[test]
 fn nothing_to_choose_from_is_nothing() {
-    assert!(thompson(&[], 1).is_empty());
+    assert!(order(&[], 1).is_empty());
     assert!(by_quantile(&[], Level::P90).is_empty());
-    assert_eq!(thompson(&[Beta::UNIFORM], 1), [0]);
+    assert_eq!(order(&[Beta::UNIFORM], 1), [0]);
 }
 
 #[test]
@@ -127,9 +127,9 @@ fn known() -> impl Strategy<Value = Vec<Beta>> {
 proptest! {
     #[test]
     fn a_seed_replays(known in known(), seed in any::<u64>()) {
-        let order = thompson(&known, seed);
-        prop_assert_eq!(&order, &thompson(&known, seed));
-        let mut sorted = order.clone();
+        let found = order(&known, seed);
+        prop_assert_eq!(&found, &order(&known, seed));
+        let mut sorted = found.clone();
         sorted.sort_unstable();
         prop_assert!(sorted.into_iter().eq(0..known.len()));
         prop_assert!(draws(&known, seed).iter().all(|draw| (0.0..=1.0).contains(draw)));
