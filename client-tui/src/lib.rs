@@ -16,6 +16,7 @@ mod keys;
 mod line;
 mod net;
 mod parts;
+mod person_file;
 mod plate;
 mod round;
 #[cfg(test)]
@@ -32,5 +33,5 @@ mod words;
 
 pub use console::{ConsoleOptions, ConsoleTask, console};
 pub use error::{Error, Outcome};
-pub use student::{PlayOptions, checked_name, play};
+pub use student::{PlayOptions, checked_group, checked_name, play};
 pub use terminal::terminal_width;

@@ -21,6 +21,12 @@ struct Flags {
     /// Lets your name be shown to the class in the standings.
     #[arg(long)]
     listed: bool,
+    /// Your group, such as your bench of the lab: 1 to 24 characters.
+    #[arg(long, value_parser = myonym_play::checked_group)]
+    group: Option<String>,
+    /// Keeps you from being known again in other reviews.
+    #[arg(long)]
+    no_person: bool,
     /// Takes a new seat even if this computer has kept one for the same review.
     #[arg(long)]
     new_seat: bool,
@@ -28,8 +34,9 @@ struct Flags {
 
 #[tokio::main(flavor = "current_thread")]
 async fn main() -> ExitCode {
-    let Flags { link, word, name, listed, new_seat } = Flags::parse();
-    match play(PlayOptions { link, word, name, listed, new_seat }).await {
+    let Flags { link, word, name, listed, group, no_person, new_seat } = Flags::parse();
+    let options = PlayOptions { link, word, name, listed, group, no_person, new_seat };
+    match play(options).await {
         Ok(Outcome::Ended) => ExitCode::SUCCESS,
         Ok(Outcome::Left) => {
             say("You have left. The same link and name bring you back to your seat.");

@@ -71,7 +71,7 @@ fn client(server: &Server, seats: &SeatFolder) -> (Person, impl Future<Output = 
         name: Some("Ana".to_owned()),
         ..PlayOptions::default()
     };
-    let (model, first) = Model::start(options, Theme::with_colour(true), 40);
+    let (model, first) = Model::start(options, Theme::with_colour(true), 40, None);
     let (drawn, seen) = watch::channel(None);
     let (keys, mut input) = mpsc::channel(64);
     let world = World { clock: Clock::start(), seats: seats.clone(), jitter: || 0 };

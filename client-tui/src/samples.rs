@@ -12,6 +12,12 @@ use crate::net::News;
 
 pub(crate) const LINK: &str = "http://192.0.2.7:7645/?word=radius-talus";
 
+/// A first message of a student who tells no more than is needed.
+pub(crate) fn join(name: &str, listed: bool) -> Hello {
+    let (word, name) = (review().word, name.to_owned());
+    Hello::Join { word, name, listed, seat: None, person: None, group: None }
+}
+
 pub(crate) fn review() -> ReviewInfo {
     ReviewInfo {
         review: ReviewId(Uuid::from_u128(1)),

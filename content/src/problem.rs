@@ -113,7 +113,7 @@ impl<'a> Report<'a> {
 }
 
 /// The valid word closest to a mistyped one; `None` where none is close enough to help.
-pub(crate) fn nearest<'v>(word: &str, valid: impl Iterator<Item = &'v str>) -> Option<&'v str> {
+pub fn nearest<'v>(word: &str, valid: impl Iterator<Item = &'v str>) -> Option<&'v str> {
     // A word cut short (`coracoid`) or drawn out is as good as one letter wrong.
     let cut = |candidate: &str| word.len() > 2 && candidate.contains(word);
     let drawn_out = |candidate: &str| candidate.len() > 2 && word.contains(candidate);

@@ -88,7 +88,7 @@ impl Student {
 
     async fn join(&self, target: &Target, word: JoinWord, name: String) -> anyhow::Result<Link> {
         let began = Instant::now();
-        let hello = Hello::Join { word, name, listed: true, seat: None };
+        let hello = Hello::Join { word, name, listed: true, seat: None, person: None, group: None };
         let mut link = Link::open(target.address, target.framing, &hello).await?;
         loop {
             let text = link.hear().await?.context("the server closed before it gave a seat")?;

@@ -96,8 +96,7 @@ pub(crate) async fn in_time<T>(work: impl Future<Output = T>) -> T {
 }
 
 fn student(server: &Server) -> Connection<Student> {
-    let hello =
-        Hello::Join { word: samples::review().word, name: "Ana".into(), listed: false, seat: None };
+    let hello = samples::join("Ana", false);
     Connection::open(Call { link: server.link(), hello }, || 0)
 }
 

@@ -183,6 +183,15 @@ pub fn checked_name(typed: &str) -> Result<String, String> {
     }
 }
 
+/// The name of a group as the server takes it; otherwise a fragment that says what is wrong.
+pub fn checked_group(typed: &str) -> Result<String, String> {
+    let group = text::clean(typed).split_whitespace().collect::<Vec<_>>().join(" ");
+    match group.chars().count() {
+        1..=limits::GROUP_CHARS => Ok(group),
+        _ => Err(format!("a group has 1 to {} characters", limits::GROUP_CHARS)),
+    }
+}
+
 /// Whether a port, where one is named, is a number that ports can have.
 fn has_possible_port(address: &str) -> bool {
     let behind_host = address.rsplit(']').next().unwrap_or(address);

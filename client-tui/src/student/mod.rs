@@ -14,8 +14,8 @@ use crate::clock::Clock;
 use crate::seat_file::SeatFolder;
 use crate::terminal::{self, Taken};
 use crate::theme::Theme;
-use crate::{Error, Outcome, net};
-pub use form::checked_name;
+use crate::{Error, Outcome, net, person_file};
+pub use form::{checked_group, checked_name};
 use model::Model;
 
 /// How a student's screens begin. What is left out is asked for on the first screen.
@@ -29,6 +29,10 @@ pub struct PlayOptions {
     pub name: Option<String>,
     /// Whether the name may be shown to the class in the standings.
     pub listed: bool,
+    /// The student's group, such as a bench of the lab: 1 to 24 characters.
+    pub group: Option<String>,
+    /// Keeps back the secret by which this computer is known again in other reviews.
+    pub no_person: bool,
     /// Takes a new seat even where this computer has kept one for the same review.
     pub new_seat: bool,
 }
@@ -38,7 +42,9 @@ pub async fn play(options: PlayOptions) -> Result<Outcome, Error> {
     let mut taken = Taken::take()?;
     let world =
         World { clock: Clock::start(), seats: SeatFolder::of_user(), jitter: net::os_jitter };
-    let (model, first) = Model::start(options, Theme::of_environment(), Uuid::new_v4().as_u128());
+    let person = if options.no_person { None } else { person_file::of_user() };
+    let random = Uuid::new_v4().as_u128();
+    let (model, first) = Model::start(options, Theme::of_environment(), random, person);
     app::run(model, first, &mut taken.terminal, &mut terminal::input(), world).await
 }
 

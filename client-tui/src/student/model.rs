@@ -1,8 +1,8 @@
 //! What a student's terminal knows.
 
 use myonym_wire::{
-    AttemptId, CloseWhy, ClueShown, EndWhy, Millis, OwnResult, Reveal, ReviewInfo, RoundNo,
-    StandingRow, Summary, Task, TimeAllowance, limits,
+    AttemptId, CloseWhy, ClueShown, EndWhy, Millis, OwnResult, PersonToken, Reveal, ReviewInfo,
+    RoundNo, StandingRow, Summary, Task, TimeAllowance, limits,
 };
 use uuid::Uuid;
 
@@ -45,6 +45,10 @@ pub(crate) struct Model {
     pub(crate) new_seat: bool,
     /// Where ids of attempts come from.
     pub(crate) ids: AttemptIds,
+    /// The secret by which this device is known again, if it is to be told.
+    pub(crate) person: Option<PersonToken>,
+    /// The student's group.
+    pub(crate) group: Option<String>,
 }
 
 /// What is on the screen.
@@ -240,13 +244,14 @@ impl AttemptIds {
 
 impl Model {
     /// The first model and what to do first. `random` is 128 bits of entropy, from which the ids
-    /// of attempts are counted.
+    /// of attempts are counted; `person` is the secret of this device.
     pub(crate) fn start(
         options: PlayOptions,
         theme: Theme,
         random: u128,
+        person: Option<PersonToken>,
     ) -> (Self, Vec<Cmd<myonym_wire::FromStudent>>) {
-        let PlayOptions { link, word, name, listed, new_seat } = options;
+        let PlayOptions { link, word, name, listed, group, no_person, new_seat } = options;
         let mut form = Form { listed, ..Form::new() };
         if let Some(link) = link {
             form.fill(&link);
@@ -276,6 +281,8 @@ impl Model {
             scroll_end: 0,
             new_seat,
             ids: AttemptIds(random),
+            person: person.filter(|_| !no_person),
+            group,
         };
         let first = match model.form.entry_by_seat() {
             Some(entry) => super::update::enter(&mut model, entry),

@@ -25,7 +25,7 @@ fn options(link: Option<&str>, name: Option<&str>) -> PlayOptions {
 }
 
 fn bench(options: PlayOptions) -> Bench<Model> {
-    Bench::new(Model::start(options, Theme::with_colour(true), 0))
+    Bench::new(Model::start(options, Theme::with_colour(true), 0, None))
 }
 
 fn place() -> SeatPlace {
@@ -47,7 +47,7 @@ fn call(hello: Hello) -> Cmd<FromStudent> {
 }
 
 fn join(name: &str, listed: bool) -> Hello {
-    Hello::Join { word: place().word, name: name.to_owned(), listed, seat: None }
+    samples::join(name, listed)
 }
 
 fn come_back() -> Hello {
@@ -115,6 +115,31 @@ fn a_start_looks_for_a_kept_seat_and_takes_it_or_a_new_one() {
     check(nameless.clone(), None, &[Cmd::HangUp]);
     let listed = PlayOptions { listed: true, ..named.clone() };
     check(listed, None, &[call(join("Ana", true))]);
+}
+
+#[test]
+fn a_device_is_known_again_and_a_group_is_told_if_the_student_wants() {
+    let told = |no_person: bool| {
+        let options = PlayOptions {
+            group: Some("Bench 3".to_owned()),
+            no_person,
+            new_seat: true,
+            ..options(Some(samples::LINK), Some("Ana"))
+        };
+        let secret = PersonToken::from_bits(5);
+        let (model, first) = Model::start(options, Theme::with_colour(true), 0, Some(secret));
+        Bench::new((model, first)).wanted()
+    };
+    let hello = |person| Hello::Join {
+        word: place().word,
+        name: "Ana".to_owned(),
+        listed: false,
+        seat: None,
+        person,
+        group: Some("Bench 3".to_owned()),
+    };
+    assert_eq!(told(false), [call(hello(Some(PersonToken::from_bits(5))))]);
+    assert_eq!(told(true), [call(hello(None))]);
 }
 
 #[test]

@@ -121,6 +121,7 @@ pub fn open_planned(
             spelling: settings.spelling,
             pace: settings.pace,
             adaptive: settings.adaptive,
+            section: settings.section.clone(),
         },
         seed,
         tasks: plan.iter().map(|planned| planned.task).collect(),

@@ -19,6 +19,9 @@ use crate::planned::Planned;
 /// they were at first. Form 2 has rounds that ask for something else than a name in words. A reader of form 1 would take
 /// their answers for names of muscles: movements for names that no muscle has, and rounds still to
 /// come for rounds with clues. A log of form 1 is read as one that asks for names alone.
+///
+/// [`Event::Forgotten`] may stand in a log of any form: a reader that does not know it refuses
+/// the log, and cannot misread it.
 pub const SCHEMA: u16 = 3;
 
 /// One event with its place in the review.
@@ -50,6 +53,9 @@ pub struct Settings {
     /// Whether rounds may be planned anew by what was answered so far.
     #[serde(default)]
     pub adaptive: bool,
+    /// The section of the course that it is held for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub section: Option<String>,
 }
 
 /// Something that happened.
@@ -193,6 +199,9 @@ pub enum Event {
         /// Why.
         why: EndWhy,
     },
+    /// Something of a student whose records were removed; what it was is gone, and it changes
+    /// nothing.
+    Forgotten {},
 }
 
 impl Event {

@@ -11,6 +11,7 @@ mod contrast;
 mod decide;
 mod draw;
 mod event;
+mod forget;
 mod input;
 mod marking;
 mod movement;
@@ -28,6 +29,7 @@ pub use event::{
     Answer, AskedAgainWhy, Event, Logged, Offered, RevealContrast, SCHEMA, SaidMovement, Settings,
     SpellingFound,
 };
+pub use forget::{forget, whose};
 pub use input::{Answering, Command, Decision, Input, Refusal, Reply};
 pub use movement::{Makes, example};
 pub use planned::Planned;

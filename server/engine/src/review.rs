@@ -224,7 +224,7 @@ impl Review {
         self.at = self.at.max(logged.at);
         let at = logged.at;
         match &logged.event {
-            Event::Opened { .. } => {}
+            Event::Opened { .. } | Event::Forgotten {} => {}
             Event::Replanned { round, planned } => self.replan(*round, planned),
             Event::Seated { student, listed } => self.seat(*student, *listed),
             Event::Back { student } => self.presence(*student, true, false),

@@ -5,7 +5,10 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
+
+use crate::names;
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -69,6 +72,9 @@ pub(crate) struct ReviewArgs {
     /// With --pace automatic: how long a reveal stays [default: 12s; in a rehearsal 900ms].
     #[arg(long, value_name = "TIME", value_parser = parse_time)]
     pub(crate) reveal: Option<Duration>,
+    /// Section of the course that it is held for, such as "Lab A": 1 to 40 characters.
+    #[arg(long, value_name = "NAME", value_parser = parse_section)]
+    pub(crate) section: Option<String>,
 }
 
 /// Options of `host`.
@@ -115,6 +121,12 @@ pub(crate) struct JoinArgs {
     /// Let the class see your name in the standings.
     #[arg(long)]
     pub(crate) listed: bool,
+    /// Your group, such as your bench of the lab: 1 to 24 characters.
+    #[arg(long, value_name = "NAME", value_parser = myonym_play::checked_group)]
+    pub(crate) group: Option<String>,
+    /// Do not be known again in other reviews.
+    #[arg(long)]
+    pub(crate) no_person: bool,
     /// Take a new seat even if this terminal has one.
     #[arg(long)]
     pub(crate) new_seat: bool,
@@ -132,9 +144,15 @@ pub(crate) struct JoinArgs {
 /// Options of `report`.
 #[derive(Debug, Args)]
 pub(crate) struct ReportArgs {
-    /// Reviews by their number in the list, their join word, or `all`; without any, lists them.
+    /// Reviews by their number in the list, their join word, or `all`; alone, lists them.
     #[arg(value_name = "REVIEW")]
     pub(crate) reviews: Vec<String>,
+    #[command(flatten)]
+    /// Which of them.
+    pub(crate) filter: FilterArgs,
+    /// Only students who gave this group on joining, such as a bench of the lab.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) group: Option<String>,
     /// Folder of the data file, in place of the platform's data folder.
     #[arg(long, value_name = "FOLDER")]
     pub(crate) data: Option<PathBuf>,
@@ -147,6 +165,39 @@ pub(crate) struct ReportArgs {
     /// Print comma-separated values.
     #[arg(long)]
     pub(crate) csv: bool,
+    /// Write a page for a browser and a printer.
+    #[arg(long, value_name = "FILE.html")]
+    pub(crate) html: Option<PathBuf>,
+    /// Write every answer as an xAPI statement, under pseudonyms.
+    #[arg(long, value_name = "FILE.json")]
+    pub(crate) xapi: Option<PathBuf>,
+    /// Write every answer as a row of a Parquet table, under pseudonyms.
+    #[arg(long, value_name = "FILE.parquet")]
+    pub(crate) parquet: Option<PathBuf>,
+    /// Add each student's own numbers, by name.
+    #[arg(long)]
+    pub(crate) students: bool,
+    /// Print one student's own page and nothing else, to hand it over; several only to bring
+    /// pseudonyms of one student together.
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "csv", "students", "html", "xapi", "parquet"])]
+    pub(crate) student: Vec<String>,
+}
+
+/// Which reviews, by what is known of them.
+#[derive(Debug, Args)]
+pub(crate) struct FilterArgs {
+    /// Only reviews of this section; may be given more than once.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) section: Vec<String>,
+    /// Only reviews of this day or later, such as 2026-09-01.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) from: Option<Date>,
+    /// Only reviews of this day or before it.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) to: Option<Date>,
+    /// Only reviews of this muscle list.
+    #[arg(long, value_name = "LIST")]
+    pub(crate) list: Option<String>,
 }
 
 /// What to do with the content.
@@ -285,6 +336,7 @@ impl ReviewArgs {
                 PaceArg::Instructor => Pace::Instructor,
                 PaceArg::Automatic => Pace::Automatic { reveal_ms },
             },
+            section: self.section.clone(),
         }
     }
 }
@@ -309,6 +361,14 @@ pub(crate) const FOR_A_REHEARSAL: Defaults =
 
 fn millis(time: Duration) -> u32 {
     u32::try_from(time.as_millis()).unwrap_or(u32::MAX)
+}
+
+fn parse_section(text: &str) -> Result<String, String> {
+    names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
+}
+
+fn parse_date(text: &str) -> Result<Date, String> {
+    text.parse().map_err(|_fault| format!("{text} is not a date; write it as 2026-09-01"))
 }
 
 fn parse_limit(text: &str) -> Result<Duration, String> {

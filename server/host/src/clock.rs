@@ -33,6 +33,17 @@ pub(crate) fn wall_seconds() -> i64 {
     jiff::Timestamp::now().as_second()
 }
 
+/// When a day begins in the local zone, in seconds since 1970.
+pub(crate) fn start_of(date: jiff::civil::Date) -> i64 {
+    let begins = date.to_zoned_datetime(jiff::tz::TimeZone::system());
+    begins.map_or(i64::MAX, |begins| begins.timestamp().as_second())
+}
+
+/// When the day after it begins.
+pub(crate) fn end_of(date: jiff::civil::Date) -> i64 {
+    date.tomorrow().map_or(i64::MAX, start_of)
+}
+
 /// A wall-clock time as date and time in the local zone, such as `2026-11-25 09:30`.
 pub(crate) fn wall_text(seconds: i64) -> String {
     jiff::Timestamp::from_second(seconds).map_or_else(

@@ -187,13 +187,16 @@ fn admit(
         (ErrorCode::NotAllowed, "that key does not conduct this review".to_owned())
     };
     match hello {
-        Hello::Join { word, name, listed, seat } => {
+        Hello::Join { word, name, listed, seat, person, group } => {
             let room = find(&word)?;
             let Some(name) = names::clean(&name) else {
                 let why = "a name has 1 to 24 characters";
                 return Err((ErrorCode::BadName, why.to_owned()));
             };
-            Ok((room, Role::Student, Entrant::Join { name, listed, seat }))
+            let group = group.map(|group| clean_group(&group)).transpose()?;
+            // What the device keeps goes no further than here.
+            let person = person.map(|token| gate.reviews.person(&token, &name));
+            Ok((room, Role::Student, Entrant::Join { name, listed, seat, person, group }))
         }
         Hello::Return { word, seat } => Ok((find(&word)?, Role::Student, Entrant::Return { seat })),
         Hello::Conduct { word: Some(word), key } => {
@@ -221,6 +224,12 @@ fn admit(
             open(gate, &settings)
         }
     }
+}
+
+fn clean_group(group: &str) -> Result<String, (ErrorCode, String)> {
+    names::clean_group(group).ok_or_else(|| {
+        (ErrorCode::BadField, "a group has 1 to 24 characters, or is left out".to_owned())
+    })
 }
 
 fn open(
@@ -415,7 +424,7 @@ mod tests {
             runtime.block_on(async {
                 let folder = tempfile::tempdir().unwrap();
                 let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
-                let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()));
+                let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()).unwrap());
                 let (mut ours, theirs) = duplex(64 * 1024);
                 let socket =
                     WebSocketStream::from_raw_socket(theirs, Role::Server, Some(socket_config())).await;
@@ -435,7 +444,7 @@ mod tests {
     async fn a_close_is_answered_with_its_own_code() {
         let folder = tempfile::tempdir().unwrap();
         let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
-        let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()));
+        let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()).unwrap());
         let (ours, theirs) = duplex(64 * 1024);
         let config = Some(socket_config());
         let server = WebSocketStream::from_raw_socket(theirs, Role::Server, config).await;

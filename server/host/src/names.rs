@@ -1,15 +1,34 @@
-//! Cleaning of the names that students give themselves.
+//! Cleaning of the names that people give: to themselves, to their group, to a section.
 
-use myonym_wire::limits::NAME_CHARS;
+use myonym_wire::limits::{GROUP_CHARS, NAME_CHARS, SECTION_CHARS};
 
-/// The name as it may be shown: without control, direction-override and invisible characters, with
-/// single spaces and at most two combining marks in a row. `None` if nothing is left or it is
-/// longer than [`NAME_CHARS`].
+/// The name of a student as it may be shown: without control, direction-override and invisible
+/// characters, with single spaces and at most two combining marks in a row. `None` if nothing is
+/// left or it is longer than [`NAME_CHARS`].
 pub(crate) fn clean(name: &str) -> Option<String> {
+    clean_to(name, NAME_CHARS)
+}
+
+/// The name of a group, cleaned alike; at most [`GROUP_CHARS`] long.
+pub(crate) fn clean_group(name: &str) -> Option<String> {
+    clean_to(name, GROUP_CHARS)
+}
+
+/// The name of a section, cleaned alike; at most [`SECTION_CHARS`] long.
+pub(crate) fn clean_section(name: &str) -> Option<String> {
+    clean_to(name, SECTION_CHARS)
+}
+
+/// Whether two cleaned names are the same to a person: capitals do not matter.
+pub(crate) fn alike(one: &str, other: &str) -> bool {
+    one.to_lowercase() == other.to_lowercase()
+}
+
+fn clean_to(name: &str, most: usize) -> Option<String> {
     let mut cleaned = String::new();
     let mut marks = 0;
     // A longer text than this cannot be a name, whatever it holds.
-    for c in name.chars().take(NAME_CHARS * 8) {
+    for c in name.chars().take(most * 8) {
         if is_mark(c) {
             marks += 1;
             if marks > 2 || cleaned.is_empty() {
@@ -29,8 +48,8 @@ pub(crate) fn clean(name: &str) -> Option<String> {
     // At an edge a joiner joins nothing, and would make two names that look alike.
     let cleaned = cleaned.trim_matches([' ', '\u{200d}']);
     let visible = cleaned.chars().any(|c| !is_mark(c) && c != '\u{200d}');
-    let fits = cleaned.chars().filter(|c| !is_mark(*c)).count() <= NAME_CHARS;
-    (visible && fits && name.chars().count() <= NAME_CHARS * 8).then(|| cleaned.to_owned())
+    let fits = cleaned.chars().filter(|c| !is_mark(*c)).count() <= most;
+    (visible && fits && name.chars().count() <= most * 8).then(|| cleaned.to_owned())
 }
 
 /// Combining marks and variation selectors: they add to the character before them.
@@ -74,5 +93,16 @@ mod tests {
         check(&"x".repeat(25), None);
         check(&format!("e{}", "\u{301}".repeat(50)), Some("e\u{301}\u{301}"));
         check(&"e\u{301}".repeat(10_000), None);
+    }
+
+    #[test]
+    fn groups_and_sections_are_cleaned_alike_and_have_lengths_of_their_own() {
+        assert_eq!(clean_group("  Bench\t3 ").as_deref(), Some("Bench 3"));
+        assert_eq!(clean_group(&"x".repeat(25)), None);
+        assert_eq!(clean_section("Lab\u{202e}  A").as_deref(), Some("Lab A"));
+        assert_eq!(clean_section(&"x".repeat(40)), Some("x".repeat(40)));
+        assert_eq!(clean_section(&"x".repeat(41)), None);
+        assert_eq!(clean_section(" "), None);
+        assert!(alike("Lab A", "lab a") && !alike("Lab A", "Lab B"));
     }
 }

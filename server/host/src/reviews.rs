@@ -8,13 +8,15 @@ use dashmap::DashMap;
 use myonym_content::problem::SourceFile;
 use myonym_content::{Catalogue, Course, CourseError, ListKey, MuscleKey, OwnList};
 use myonym_engine::{Event, Logged, OpenError, Review};
-use myonym_wire::{EndWhy, HostKey, JoinWord, Millis, ReviewId, ReviewSettings, Seq};
+use myonym_wire::{EndWhy, HostKey, JoinWord, Millis, PersonToken, ReviewId, ReviewSettings, Seq};
 use tokio::sync::watch;
 use tokio::task::JoinSet;
 use tracing::{error, info, warn};
 use uuid::Uuid;
 
 use crate::clock::{self, Clock};
+use crate::names;
+use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
 use crate::secrets::{self, TokenHash};
 use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
@@ -37,6 +39,9 @@ pub(crate) enum OpenFault {
     /// The settings are out of range.
     #[error("{0}")]
     Settings(#[from] OpenError),
+    /// The section has no name that can be shown.
+    #[error("a section has 1 to 40 characters, or is left out")]
+    Section,
     /// There are too many rooms.
     #[error("this server has {ROOMS} reviews open and takes no more just now")]
     Full,
@@ -60,6 +65,7 @@ pub(crate) struct Reviews {
     clock: Clock,
     addresses: Vec<String>,
     keys: Vec<TokenHash>,
+    pseudonyms: Pseudonyms,
     /// The directory of rooms, and nothing else: handles are cloned out of it.
     rooms: DashMap<JoinWord, RoomHandle>,
     tasks: Mutex<JoinSet<()>>,
@@ -74,8 +80,9 @@ impl Reviews {
         clock: Clock,
         addresses: Vec<String>,
         keys: Vec<TokenHash>,
-    ) -> Arc<Self> {
-        Arc::new(Self {
+    ) -> Result<Arc<Self>, StoreError> {
+        Ok(Arc::new(Self {
+            pseudonyms: log.pseudonyms()?,
             catalogue: Catalogue::bundled(),
             courses: Mutex::new(BTreeMap::new()),
             log,
@@ -86,7 +93,12 @@ impl Reviews {
             tasks: Mutex::new(JoinSet::new()),
             stop: watch::Sender::new(false),
             connections: AtomicU64::new(0),
-        })
+        }))
+    }
+
+    /// Who comes with a device's secret under a name.
+    pub(crate) fn person(&self, token: &PersonToken, name: &str) -> PersonHash {
+        self.pseudonyms.person(token, name)
     }
 
     /// The server's clock.
@@ -139,7 +151,8 @@ impl Reviews {
         let own_list = own_list.map(|file| file.text);
         let review = ReviewId(Uuid::now_v7());
         let pictured = |muscle: &MuscleKey| is_pictured(&course, muscle);
-        let event = myonym_engine::open(review, &course, settings, secrets::seed(), pictured)?;
+        let settings = cleaned(settings)?;
+        let event = myonym_engine::open(review, &course, &settings, secrets::seed(), pictured)?;
         let key = secrets::host_key();
         let hash = TokenHash::of(key.reveal());
         let taken: BTreeSet<JoinWord> = self.rooms.iter().map(|e| e.key().clone()).collect();
@@ -270,6 +283,13 @@ impl Reviews {
             std::mem::take(&mut *self.tasks.lock().unwrap_or_else(PoisonError::into_inner));
         while tasks.join_next().await.is_some() {}
     }
+}
+
+/// The settings with what a person typed put right.
+fn cleaned(settings: &ReviewSettings) -> Result<ReviewSettings, OpenFault> {
+    let clean = |section: &String| names::clean_section(section).ok_or(OpenFault::Section);
+    let section = settings.section.as_ref().map(clean).transpose()?;
+    Ok(ReviewSettings { section, ..settings.clone() })
 }
 
 /// A review to start, new or taken up.

@@ -38,6 +38,13 @@ pub(crate) fn student_id() -> StudentId {
     StudentId(Builder::from_random_bytes(bits().to_be_bytes()).into_uuid())
 }
 
+/// A fresh key of pseudonyms.
+pub(crate) fn pseudonym_key() -> [u8; 32] {
+    let mut key = [0; 32];
+    fill(&mut key);
+    key
+}
+
 /// Fresh entropy for a seed.
 pub(crate) fn seed() -> u64 {
     u64::try_from(bits() >> 64).unwrap_or_default()
@@ -45,8 +52,12 @@ pub(crate) fn seed() -> u64 {
 
 fn bits() -> u128 {
     let mut bytes = [0; 16];
-    SysRng.try_fill_bytes(&mut bytes).expect("the operating system gives entropy");
+    fill(&mut bytes);
     u128::from_le_bytes(bytes)
+}
+
+fn fill(bytes: &mut [u8]) {
+    SysRng.try_fill_bytes(bytes).expect("the operating system gives entropy");
 }
 
 #[cfg(test)]

@@ -4,12 +4,15 @@
 //! [`render`] lays it out. [`weak_spots`] is the short form for a console while a review runs.
 //!
 //! This crate does no I/O, has no clock, and knows nobody's name: of students it sees only the
-//! random ids of the log, and nothing that it gives out holds even those.
+//! random ids of the log, and nothing that it gives out holds even those. What one student did
+//! ([`own`]) comes in and goes out by itself, and never with what a class did.
 
 pub mod analysis;
 mod apart;
 mod estimate;
+pub mod export;
 pub mod observe;
+pub mod own;
 mod predicted;
 pub mod render;
 mod report;

@@ -82,6 +82,20 @@ impl Movements {
         }
     }
 
+    /// Adds what was counted elsewhere.
+    pub(crate) fn absorb(&mut self, other: Self) {
+        for (muscle, more) in other.0 {
+            let counts = self.0.entry(muscle).or_default();
+            counts.right += more.right;
+            counts.near += more.near;
+            counts.silent += more.silent;
+            counts.asked += more.asked;
+            for (movement, count) in more.instead {
+                *counts.instead.entry(movement).or_default() += count;
+            }
+        }
+    }
+
     /// The muscles asked about, hardest first: by the upper end of the interval of the share right,
     /// as [`Tally::hardest`](crate::Tally::hardest) has it.
     pub(crate) fn rows(&self, name: impl Fn(&MuscleKey) -> String) -> Vec<Predicted> {

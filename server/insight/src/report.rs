@@ -21,10 +21,6 @@ pub const SCHEMA: u16 = 1;
 /// one half (0 of 4: 0 to 49 %; 1 of 4: 5 to 70 %).
 pub const TOO_FEW: u32 = 5;
 
-/// A typed name that is no muscle's may be anything, even a person's name: it is reported once
-/// this many students have typed it.
-const SAID_BY: u32 = 2;
-
 /// What a report says of a review. The host knows it from its store.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ReviewInfo {
@@ -34,6 +30,9 @@ pub struct ReviewInfo {
     pub word: String,
     /// Date and time of its opening, as text for people.
     pub opened: String,
+    /// The section that it was held for.
+    #[serde(default)]
+    pub section: Option<String>,
     /// Name of its muscle list.
     pub list: String,
     /// Students that had a seat.
@@ -91,15 +90,13 @@ impl Report {
             apart: contrasts.most_telling(&confused, tally.list_of(&confused.asked)),
             confused,
         };
-        let mut unclear = tally.unclear();
-        unclear.retain(|form| form.count >= SAID_BY);
         Self {
             schema: SCHEMA,
             reviews,
             totals: tally.totals(),
             hardest: tally.hardest(),
             pairs: tally.pairs().into_iter().map(with_difference).collect(),
-            unclear,
+            unclear: tally.unclear_of_several(),
             misspelt: tally.misspelt(),
             movements: tally.movements(),
         }

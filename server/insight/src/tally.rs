@@ -12,6 +12,9 @@ use crate::estimate::{median, wilson};
 use crate::predicted::{Movements, Predicted};
 use crate::rows::{Back, ConfusedPair, Hard, Misspelt, Totals, Unclear};
 
+/// A typed name is told once this many students have typed it.
+const SAID_BY: u32 = 2;
+
 /// What classes answered: a fold over the events of one or many reviews.
 ///
 /// Feed it whole logs in order, review after review, or one log as it grows; either way gives the
@@ -86,7 +89,33 @@ impl Tally {
             | Event::ClueShown { .. }
             | Event::Paused {}
             | Event::Resumed {}
-            | Event::Restarted {} => {}
+            | Event::Restarted {}
+            | Event::Forgotten {} => {}
+        }
+    }
+
+    /// Adds what another has counted of later reviews: the same as if this one had read them.
+    pub fn absorb(&mut self, later: Self) {
+        for (muscle, counts) in later.muscles {
+            self.muscles.entry(muscle).or_default().absorb(counts);
+        }
+        for (pair, count) in later.pairs {
+            *self.pairs.entry(pair).or_default() += count;
+        }
+        for (form, (why, count)) in later.unclear {
+            let known = self.unclear.entry(form).or_insert((why, 0));
+            *known = (why, known.1 + count);
+        }
+        for (form, count) in later.misspelt {
+            *self.misspelt.entry(form).or_default() += count;
+        }
+        self.movements.absorb(later.movements);
+        self.names.extend(later.names);
+        self.totals.rounds += later.totals.rounds;
+        self.totals.answers += later.totals.answers;
+        self.totals.silent += later.totals.silent;
+        if later.list.is_some() {
+            (self.list, self.spelling, self.round) = (later.list, later.spelling, later.round);
         }
     }
 
@@ -144,6 +173,14 @@ impl Tally {
             commonest((a.count, &a.asked_name, &a.typed), (b.count, &b.asked_name, &b.typed))
         });
         forms
+    }
+
+    /// Those of [`Tally::unclear`] that at least two students typed: what one person types may be
+    /// anything, even a person's name.
+    pub fn unclear_of_several(&self) -> Vec<Unclear> {
+        let mut unclear = self.unclear();
+        unclear.retain(|form| form.count >= SAID_BY);
+        unclear
     }
 
     /// The misspelt names, commonest first, then by name.
@@ -311,6 +348,20 @@ struct Counts {
     pictured_right: u32,
     times_right: Vec<u64>,
     list: Option<ListKey>,
+}
+
+impl Counts {
+    fn absorb(&mut self, later: Self) {
+        self.asked += later.asked;
+        self.right += later.right;
+        self.near += later.near;
+        self.silent += later.silent;
+        self.misspelt += later.misspelt;
+        self.pictured += later.pictured;
+        self.pictured_right += later.pictured_right;
+        self.times_right.extend(later.times_right);
+        self.list = later.list.or(self.list.take());
+    }
 }
 
 /// A round that is not revealed yet.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{HostKey, JoinWord, Pace, ScoreRule, SeatToken, Spelling, Task};
+use crate::{HostKey, JoinWord, Pace, PersonToken, ScoreRule, SeatToken, Spelling, Task};
 
 /// The first message, sent within five seconds of the handshake. It says who this is.
 ///
@@ -52,6 +52,17 @@ pub enum Hello {
         /// makes one.
         #[serde(default)]
         seat: Option<SeatToken>,
+        /// A secret of 128 random bits that one device keeps and sends in every review, so that its
+        /// student's progress can be followed from one to the next without an account. The server
+        /// keeps a keyed hash of it and of `name`, which tells nothing outside this server; who
+        /// comes under another name is somebody else. Left out, each review stands for itself.
+        #[serde(default)]
+        person: Option<PersonToken>,
+        /// The group that the student works in, such as a bench of the lab. It is cleaned as `name`
+        /// is, and then has 1 to 24 characters.
+        #[serde(default)]
+        #[schemars(length(min = 1, max = 192))]
+        group: Option<String>,
     },
     /// A student comes back to the same seat. Answered by `seated`. If the seat is still connected
     /// elsewhere, that connection is closed with 4001. A `not_allowed` means that the seat is gone.
@@ -109,6 +120,10 @@ pub struct ReviewSettings {
     /// Whether each round is chosen by what was answered before it. The number of rounds stands; where
     /// nothing is chosen in time, the round that was drawn is held.
     pub adaptive: bool,
+    /// The section of the course that it is held for, such as `Lab A`. It is cleaned as a student's
+    /// name is, and then has 1 to 40 characters.
+    #[schemars(length(min = 1, max = 320))]
+    pub section: Option<String>,
 }
 
 impl Default for ReviewSettings {
@@ -122,6 +137,7 @@ impl Default for ReviewSettings {
             spelling: Spelling::default(),
             pace: Pace::default(),
             adaptive: false,
+            section: None,
         }
     }
 }

@@ -89,6 +89,8 @@ macro_rules! secrets {
 secrets! {
     /// What a student's client keeps to come back to the same seat: 32 hexadecimal digits.
     SeatToken;
+    /// What a student's device keeps to be known again in another review: 32 hexadecimal digits.
+    PersonToken;
     /// What lets an instructor conduct a review: 32 hexadecimal digits.
     HostKey;
 }

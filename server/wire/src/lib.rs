@@ -22,8 +22,8 @@ mod terms;
 pub use codec::{DecodeError, decode, encode};
 pub use hello::{Hello, ReviewSettings};
 pub use ids::{
-    AttemptId, BadJoinWord, BadToken, HostKey, JoinWord, Millis, ReviewId, RoundNo, SeatToken, Seq,
-    StudentId,
+    AttemptId, BadJoinWord, BadToken, HostKey, JoinWord, Millis, PersonToken, ReviewId, RoundNo,
+    SeatToken, Seq, StudentId,
 };
 pub use instructor::{Coming, FromInstructor, HardRow, PairRow, RollRow, ToInstructor, WeakSpots};
 pub use link::{BadLink, JoinLink};

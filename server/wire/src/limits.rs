@@ -4,6 +4,10 @@
 pub const MESSAGE_BYTES: usize = 16 * 1024;
 /// Longest name of a student, in characters.
 pub const NAME_CHARS: usize = 24;
+/// Longest name of a student's group, in characters.
+pub const GROUP_CHARS: usize = 24;
+/// Longest name of a section, in characters.
+pub const SECTION_CHARS: usize = 40;
 /// Longest typed answer, in characters.
 pub const ANSWER_CHARS: usize = 80;
 /// Time for the handshake, and again for the first message, in milliseconds.

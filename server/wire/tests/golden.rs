@@ -80,7 +80,7 @@ fn an_instructor_reads_what_the_class_is_told() {
 
 /// Clients and servers of different ages may meet: what came later may be missing.
 #[test]
-fn a_message_of_before_there_were_tasks_is_read() {
+fn a_message_of_an_older_program_is_read() {
     let opened = r#"{"type": "round_opened", "seq": 41, "round": 3, "of": 18, "limit_ms": 45000,
         "clue_count": 4, "clue": {"kind": "action", "text": "It abducts the arm."}}"#;
     let ToStudent::RoundOpened { task, clue, .. } = myonym_wire::decode(opened).unwrap() else {
@@ -98,7 +98,12 @@ fn a_message_of_before_there_were_tasks_is_read() {
     let Hello::Open { settings, .. } = myonym_wire::decode(open).unwrap() else {
         panic!("not an opening");
     };
-    assert_eq!(settings.tasks, [Task::Name]);
+    assert_eq!((settings.tasks, settings.section), (vec![Task::Name], None));
+    let join = r#"{"type": "join", "word": "radius-talus", "name": "Iris"}"#;
+    let Hello::Join { person, group, .. } = myonym_wire::decode(join).unwrap() else {
+        panic!("not a student");
+    };
+    assert_eq!((person, group), (None, None));
 }
 
 #[test]

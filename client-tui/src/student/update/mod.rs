@@ -72,9 +72,14 @@ fn seat_looked_for(model: &mut Model, kept: Option<KeptSeat>) -> Vec<Cmd> {
             entry.name = Some(name);
             Hello::Return { word, seat }
         }
-        (None, Some(name)) => {
-            Hello::Join { word, name: name.clone(), listed: entry.listed, seat: None }
-        }
+        (None, Some(name)) => Hello::Join {
+            word,
+            name: name.clone(),
+            listed: entry.listed,
+            seat: None,
+            person: model.person.clone(),
+            group: model.group.clone(),
+        },
         (None, None) => return back_to_form(model),
     };
     let link = entry.link.clone();

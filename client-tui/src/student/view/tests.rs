@@ -19,7 +19,7 @@ fn started(colour: bool) -> Bench<Model> {
         name: Some("Ana".to_owned()),
         ..PlayOptions::default()
     };
-    Bench::new(Model::start(options, Theme::with_colour(colour), 0))
+    Bench::new(Model::start(options, Theme::with_colour(colour), 0, None))
 }
 
 fn seated_at(moment: Moment) -> Bench<Model> {
@@ -120,7 +120,8 @@ fn closed(why: CloseWhy) -> ToStudent {
 }
 
 fn still_screens() -> Screens {
-    let empty = || Bench::new(Model::start(PlayOptions::default(), Theme::with_colour(true), 0));
+    let empty =
+        || Bench::new(Model::start(PlayOptions::default(), Theme::with_colour(true), 0, None));
     let refusal =
         Closed::Refused { code: ErrorCode::RoomFull, message: "The room is full.".to_owned() };
     let closed = |closed| Msg::News(News::Closed(closed));

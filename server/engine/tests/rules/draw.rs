@@ -21,6 +21,7 @@ fn what_a_review_opens_with() {
         spelling: Spelling::Strict,
         pace: Pace::Automatic { reveal_ms: 8_000 },
         adaptive: true,
+        section: Some("Lab A".to_owned()),
     };
     let event = opened(&SHOULDER, &settings, 42).unwrap();
     let Event::Opened { schema, review, settings: opened, seed, plan, tasks, beside, why } = event
@@ -36,6 +37,7 @@ fn what_a_review_opens_with() {
     assert_eq!((opened.spelling, opened.pace), (Spelling::Strict, settings.pace));
     assert_eq!((plan.len(), tasks.len(), beside.len(), why.len()), (3, 3, 0, 0));
     assert!(opened.adaptive);
+    assert_eq!(opened.section.as_deref(), Some("Lab A"));
 }
 
 #[test]

@@ -139,7 +139,8 @@ fn check_order(log: &[Logged], plan: &[Planned]) {
             | Event::Away { .. }
             | Event::Removed { .. }
             | Event::Stretched { .. }
-            | Event::Restarted {} => {}
+            | Event::Restarted {}
+            | Event::Forgotten {} => {}
         }
     }
 }

@@ -11,6 +11,7 @@
 mod acts;
 mod check_values;
 mod draw;
+mod forgetting;
 mod golden;
 mod laws;
 mod marking;

@@ -137,6 +137,7 @@ pub(crate) fn settings() -> Settings {
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
         adaptive: false,
+        section: None,
     }
 }
 

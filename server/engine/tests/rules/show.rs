@@ -56,6 +56,7 @@ pub(crate) fn event(logged: &Logged) -> String {
             format!("round {round} revealed{}", contrast.unwrap_or_default())
         }
         Event::Restarted {} => "server restarted".to_owned(),
+        Event::Forgotten {} => "forgotten".to_owned(),
         Event::Ended { why } => format!("review over: {why:?}"),
     };
     format!("{:8} {what}\n", logged.at.0)

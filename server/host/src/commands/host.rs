@@ -20,6 +20,7 @@ use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
 use crate::clock::Clock;
 use crate::connection::Gate;
 use crate::http;
+use crate::reading;
 use crate::rehearse::{self, Plan, Progress};
 use crate::reviews::Reviews;
 use crate::room::RoomHandle;
@@ -73,7 +74,7 @@ impl Host {
         let mut keys = vec![TokenHash::of(key.reveal())];
         let lasting = lasting_key(args, &log, &mut keys)?;
         let clock = Clock::start();
-        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys);
+        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys)?;
         let settings = args.review.settings(match args.rehearse {
             Some(_) => FOR_A_REHEARSAL,
             None => FOR_A_CLASS,
@@ -224,10 +225,10 @@ impl Host {
     /// What the rehearsal found, beside what was put into it.
     fn print_weak_spots(&self, plan: &Plan) -> anyhow::Result<ExitCode> {
         // What was told is on disk, so the report may read it.
-        let headers = self.log.reviews()?;
-        let header: Vec<_> = headers.iter().filter(|h| h.review == self.room.review).collect();
-        let report = report::read(&self.log, &header, true)?;
-        say(&render::terminal(&report, width()));
+        let mut held = reading::held(&self.log)?;
+        held.retain(|held| held.header.review == self.room.review);
+        let found = report::analysis(&self.log, &held, None, Vec::new())?;
+        say(&render::analysis::terminal(&found, width()));
         say("The simulated students were made to confuse:");
         for (asked, said) in plan.confused() {
             say(&format!("  {asked} -> {said}"));

@@ -42,8 +42,9 @@ fn goodbye(args: &JoinArgs) -> &'static str {
 }
 
 async fn play(link: Option<JoinLink>, args: JoinArgs) -> anyhow::Result<Outcome> {
-    let JoinArgs { word, name, listed, new_seat, .. } = args;
-    Ok(myonym_play::play(PlayOptions { link, word, name, listed, new_seat }).await?)
+    let JoinArgs { word, name, listed, group, no_person, new_seat, .. } = args;
+    let options = PlayOptions { link, word, name, listed, group, no_person, new_seat };
+    Ok(myonym_play::play(options).await?)
 }
 
 async fn conduct(link: Option<JoinLink>, key: HostKey, args: &JoinArgs) -> anyhow::Result<Outcome> {

@@ -3,7 +3,9 @@
 mod announce;
 mod arms;
 mod check;
+mod choosing;
 mod content;
+mod finding;
 mod host;
 mod join;
 mod picture;

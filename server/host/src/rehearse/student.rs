@@ -4,7 +4,9 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use myonym_content::MuscleKey;
-use myonym_wire::{AttemptId, ClueShown, FromStudent, Hello, Moment, RoundNo, Task, ToStudent};
+use myonym_wire::{
+    AttemptId, ClueShown, FromStudent, Hello, Moment, PersonToken, RoundNo, Task, ToStudent,
+};
 use rand::rngs::ChaCha8Rng;
 use rand::seq::IndexedRandom as _;
 use rand::{RngExt as _, SeedableRng as _};
@@ -29,8 +31,12 @@ const PRONE: f64 = 0.6;
 const SLIP: f64 = 0.08;
 const HALF: f64 = 0.06;
 
+/// Students at one bench.
+const BENCH: u16 = 4;
+
 /// One student.
 pub(super) struct Student {
+    number: u16,
     name: String,
     plan: Plan,
     knowledge: Arc<Knowledge>,
@@ -63,7 +69,7 @@ impl Student {
         let name = if again == 0 { stem.to_owned() } else { format!("{stem} {}", again + 1) };
         let ability = random.random_range(0.55..0.98);
         let prone = random.random_bool(PRONE);
-        Self { name, plan: plan.clone(), knowledge, random, ability, prone }
+        Self { number, name, plan: plan.clone(), knowledge, random, ability, prone }
     }
 
     /// Plays until the review ends. A lost connection ends a simulated student: clients that come
@@ -76,7 +82,15 @@ impl Student {
 
     async fn run(&mut self) -> anyhow::Result<()> {
         let word = self.plan.word.clone();
-        let hello = Hello::Join { word, name: self.name.clone(), listed: true, seat: None };
+        let hello = Hello::Join {
+            word,
+            name: self.name.clone(),
+            listed: true,
+            seat: None,
+            // The same in every rehearsal, as a device would have it.
+            person: Some(PersonToken::from_bits(u128::from(self.number) + 1)),
+            group: Some(format!("Bench {}", self.number / BENCH + 1)),
+        };
         let mut socket = Socket::connect(self.plan.server, &hello).await?;
         let mut round: Option<Round> = None;
         loop {

@@ -9,6 +9,7 @@ use super::recovery::CANNOT_SAVE;
 use super::task::Room;
 use super::translate;
 use super::{ConnId, Entrant, Line, Out};
+use crate::pseudonyms::PersonHash;
 use crate::secrets::{self, TokenHash};
 use crate::store::SeatRow;
 
@@ -20,6 +21,8 @@ pub(super) struct NewSeat {
     name: String,
     listed: bool,
     token: SeatToken,
+    person: Option<PersonHash>,
+    group: Option<String>,
 }
 
 impl Room {
@@ -38,9 +41,9 @@ impl Room {
                 let told = Some(seat.clone());
                 self.come_back(conn, line, &seat, told, now);
             }
-            Entrant::Join { name, listed, seat } => {
+            Entrant::Join { name, listed, seat, person, group } => {
                 let token = seat.unwrap_or_else(secrets::seat_token);
-                self.join(conn, line, NewSeat { name, listed, token }, now);
+                self.join(conn, line, NewSeat { name, listed, token, person, group }, now);
             }
             Entrant::Return { seat } => self.come_back(conn, line, &seat, None, now),
         }
@@ -48,7 +51,7 @@ impl Room {
     }
 
     pub(super) fn join(&mut self, conn: ConnId, line: Line, new: NewSeat, now: Millis) {
-        let NewSeat { name, listed, token } = new;
+        let NewSeat { name, listed, token, person, group } = new;
         if self.review.seats().len() >= SEATS {
             let why = "this review has no seat left; ask the instructor";
             return turn_away(&line, ErrorCode::RoomFull, why, close::POLICY);
@@ -59,7 +62,8 @@ impl Room {
             let (code, why) = translate::refused(refusal);
             return turn_away(&line, code, why, close::POLICY);
         }
-        let row = SeatRow { student, token: TokenHash::of(token.reveal()), name };
+        let token_hash = TokenHash::of(token.reveal());
+        let row = SeatRow { student, token: token_hash, name, person, group };
         self.fresh.seats.push(row.clone());
         self.seats.add(row);
         self.make(now, decision.events);

@@ -26,6 +26,7 @@ use myonym_wire::{FromInstructor, FromStudent, HostKey, JoinWord, Millis, Review
 use tokio::sync::mpsc;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
 
+use crate::pseudonyms::PersonHash;
 use crate::secrets::TokenHash;
 
 pub(crate) use picture::{is_pictured, unlabelled};
@@ -105,6 +106,10 @@ pub(crate) enum Entrant {
         listed: bool,
         /// A token of the client's own making; with one that is known here it comes back.
         seat: Option<SeatToken>,
+        /// Who this is in all reviews of this host, if the client says so.
+        person: Option<PersonHash>,
+        /// The group, after cleaning.
+        group: Option<String>,
     },
     /// A student comes back.
     Return {

@@ -30,10 +30,10 @@ struct Trial<'a> {
 
 impl<'a> Trial<'a> {
     fn new(course: &'a Course, muscle: &MuscleKey, task: Task) -> Self {
-        let ReviewSettings { limit_ms, rule, spelling, .. } = ReviewSettings::default();
+        let ReviewSettings { limit_ms, rule, spelling, section, .. } = ReviewSettings::default();
         let (list, list_name) = (course.list().key.clone(), course.list().name.clone());
         let pace = Pace::Instructor;
-        let settings = Settings { list, list_name, limit_ms, rule, spelling, pace };
+        let settings = Settings { list, list_name, limit_ms, rule, spelling, pace, section };
         let (review, plan, tasks) = (ReviewId(Uuid::nil()), vec![muscle.clone()], vec![task]);
         let event = Event::Opened { schema: SCHEMA, review, settings, seed: 0, plan, tasks };
         let review = Review::first(&Logged { seq: Seq(1), at: Millis(0), event }).unwrap();

@@ -73,8 +73,12 @@ impl House {
     }
 
     async fn join(&self, conn: u64) -> Ear {
-        self.enter(conn, Entrant::Join { name: format!("Iris {conn}"), listed: true, seat: None })
-            .await
+        let name = format!("Iris {conn}");
+        self.enter(
+            conn,
+            Entrant::Join { name, listed: true, seat: None, person: None, group: None },
+        )
+        .await
     }
 
     async fn say(&self, ear: &Ear, said: Said) {
@@ -221,6 +225,8 @@ async fn a_join_that_is_sent_again_takes_the_same_seat() {
         name: "Iris".to_owned(),
         listed: false,
         seat: Some(myonym_wire::SeatToken::from_bits(7)),
+        person: None,
+        group: None,
     };
     // The answer to the first is never read, as where the connection was lost.
     let _lost = house.enter(1, join()).await;

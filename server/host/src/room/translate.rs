@@ -41,6 +41,7 @@ impl View<'_> {
             // What changes on the roll is told of many students together.
             Event::Opened { .. }
             | Event::Restarted {}
+            | Event::Forgotten {}
             | Event::Seated { .. }
             | Event::Back { .. }
             | Event::Away { .. } => Vec::new(),
@@ -288,6 +289,7 @@ pub(super) fn roll_change(event: &Event) -> Option<StudentId> {
         | Event::RoundSkipped { .. }
         | Event::Revealed { .. }
         | Event::Restarted {}
+        | Event::Forgotten {}
         | Event::Ended { .. } => None,
     }
 }

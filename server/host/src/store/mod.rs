@@ -2,12 +2,14 @@
 //!
 //! [`Log`] is what a room needs; nothing above it may assume one file or one machine.
 
+mod folder;
 #[cfg(test)]
 pub(crate) mod memory;
 mod schema;
 mod sqlite;
 #[cfg(test)]
 mod tests;
+mod walk;
 mod writer;
 
 use std::fmt;
@@ -16,9 +18,12 @@ use myonym_engine::Logged;
 use myonym_wire::{JoinWord, ReviewId, Seq, StudentId};
 use tokio::sync::oneshot;
 
+use crate::pseudonyms::PersonHash;
 use crate::secrets::TokenHash;
 
+pub(crate) use folder::{Export, ExportKind};
 pub(crate) use sqlite::{Header, SqliteLog, StoreError};
+pub(crate) use walk::Line;
 
 /// Where events go.
 pub(crate) trait Log: Send + Sync + fmt::Debug {
@@ -56,6 +61,10 @@ pub(crate) struct SeatRow {
     pub(crate) token: TokenHash,
     /// Name after cleaning.
     pub(crate) name: String,
+    /// Who this is in all reviews, where the device told.
+    pub(crate) person: Option<PersonHash>,
+    /// The group, where the student named one.
+    pub(crate) group: Option<String>,
 }
 
 /// What is kept of a review beside its events.

@@ -8,14 +8,17 @@ use std::thread::{self, JoinHandle};
 
 use myonym_engine::Logged;
 use myonym_wire::{JoinWord, Millis, ReviewId, Seq, StudentId};
-use rusqlite::{Connection, OpenFlags, OptionalExtension as _, Row, TransactionBehavior, params};
+use rusqlite::{
+    Connection, OpenFlags, OptionalExtension as _, Row, Transaction, TransactionBehavior, params,
+};
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
 
 use super::schema::{STEPS, TABLES, VERSION};
 use super::writer::{self, Order};
 use super::{AppendError, Batch, Log, SeatRow};
-use crate::secrets::TokenHash;
+use crate::pseudonyms::PersonHash;
+use crate::secrets::{self, TokenHash};
 
 /// Batches that may wait for the writer; a room keeps at most 64 under way.
 const QUEUE: usize = 8_192;
@@ -139,6 +142,11 @@ impl SqliteLog {
         if !path.exists() {
             return Err(StoreError::Missing(path));
         }
+        Self::open_file_to_read(&path)
+    }
+
+    pub(super) fn open_file_to_read(path: &Path) -> Result<Self, StoreError> {
+        let path = path.to_owned();
         let reader = connect(&path, OpenFlags::empty())?;
         let version = version(&reader).map_err(|fault| sql(&path, fault))?;
         if version > VERSION {
@@ -148,6 +156,10 @@ impl SqliteLog {
             return Err(StoreError::Older { path, found: version });
         }
         Ok(Self { path, reader: Mutex::new(reader), orders: None, writer: None, _lock: None })
+    }
+
+    pub(super) fn path(&self) -> &Path {
+        &self.path
     }
 
     /// All reviews, newest first.
@@ -162,27 +174,47 @@ impl SqliteLog {
 
     /// The hash of the server's key, if one was made to last.
     pub(crate) fn host_key(&self) -> Result<Option<TokenHash>, StoreError> {
-        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
-        reader
-            .query_row("SELECT key_hash FROM host", [], |row| row.get(0).map(TokenHash))
-            .optional()
-            .map_err(|fault| sql(&self.path, fault))
+        self.ask(|file| {
+            let key = file.query_row("SELECT key_hash FROM host", [], |row| row.get(0));
+            key.optional().map(|key| key.map(TokenHash))
+        })
     }
 
     /// Keeps the hash of the server's key in place of any other.
     pub(crate) fn keep_host_key(&self, key: &TokenHash) -> Result<(), StoreError> {
-        let mut connection = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut replace = || {
-            let behavior = TransactionBehavior::Immediate;
-            let transaction = connection.transaction_with_behavior(behavior)?;
-            transaction.execute("DELETE FROM host", [])?;
-            transaction.execute("INSERT INTO host (key_hash) VALUES (?1)", [key.0])?;
-            transaction.commit()
-        };
-        replace().map_err(|fault| sql(&self.path, fault))
+        self.change(|change| {
+            change.execute("DELETE FROM host", [])?;
+            change.execute("INSERT INTO host (key_hash) VALUES (?1)", [key.0]).map(|_rows| ())
+        })
     }
 
-    fn query<T>(
+    /// Asks the file something.
+    pub(super) fn ask<T>(
+        &self,
+        question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, StoreError> {
+        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
+        question(&reader).map_err(|fault| sql(&self.path, fault))
+    }
+
+    /// Changes the file beside the writer of events: all or nothing, and on disk when it returns.
+    /// It must be short, for the writer waits, and no event that a room has written may change.
+    pub(super) fn change<T>(
+        &self,
+        change: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<T>,
+    ) -> Result<T, StoreError> {
+        let mut connection = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
+        let changed = || {
+            let behavior = TransactionBehavior::Immediate;
+            let transaction = connection.transaction_with_behavior(behavior)?;
+            let told = change(&transaction)?;
+            transaction.commit()?;
+            Ok(told)
+        };
+        changed().map_err(|fault| sql(&self.path, fault))
+    }
+
+    pub(super) fn query<T>(
         &self,
         query: &str,
         parameters: impl rusqlite::Params,
@@ -195,7 +227,7 @@ impl SqliteLog {
             .map_err(|fault| sql(&self.path, fault))
     }
 
-    fn damaged(&self, review: ReviewId, seq: u64, what: &dyn ToString) -> StoreError {
+    pub(crate) fn damaged(&self, review: ReviewId, seq: u64, what: &dyn ToString) -> StoreError {
         StoreError::Damaged { path: self.path.clone(), review, seq, what: what.to_string() }
     }
 }
@@ -245,13 +277,15 @@ impl Log for SqliteLog {
 
     fn seats(&self, review: ReviewId) -> Result<Vec<SeatRow>, StoreError> {
         self.query(
-            "SELECT student, token_hash, name FROM seat WHERE review = ?1",
+            "SELECT student, token_hash, name, person_hash, class_group FROM seat WHERE review = ?1",
             params![review.0.as_bytes()],
             |row| {
                 Ok(SeatRow {
                     student: StudentId(Uuid::from_bytes(row.get(0)?)),
                     token: TokenHash(row.get(1)?),
                     name: row.get(2)?,
+                    person: row.get::<_, Option<_>>(3)?.map(PersonHash),
+                    group: row.get(4)?,
                 })
             },
         )
@@ -309,7 +343,13 @@ fn prepare(connection: &Connection, path: &Path) -> Result<(), StoreError> {
         Ok(_) | Err(_) => return Err(StoreError::Newer { path: path.to_owned(), found }),
     };
     let change = format!("BEGIN; {changes} PRAGMA user_version = {VERSION}; COMMIT;");
-    connection.execute_batch(&change).map_err(|fault| sql(path, fault))
+    connection.execute_batch(&change).map_err(|fault| sql(path, fault))?;
+    let made =
+        "INSERT INTO folder (pseudonym_key) SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM folder)";
+    connection
+        .execute(made, [secrets::pseudonym_key()])
+        .map(|_rows| ())
+        .map_err(|fault| sql(path, fault))
 }
 
 fn version(connection: &Connection) -> rusqlite::Result<i64> {

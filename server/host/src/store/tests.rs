@@ -1,5 +1,7 @@
 //! One contract that every log keeps, and what is special to the one in `SQLite`.
 
+use std::path::Path;
+
 use myonym_content::ListKey;
 use myonym_engine::{Event, Logged, SCHEMA, Settings};
 use myonym_wire::{EndWhy, Millis, Pace, ReviewId, ScoreRule, Seq, Spelling, StudentId};
@@ -7,7 +9,10 @@ use rusqlite::Connection;
 use uuid::Uuid;
 
 use super::memory::MemoryLog;
-use super::{AppendError, Batch, Log, NewReview, SeatRow, SqliteLog, StoreError};
+use super::{
+    AppendError, Batch, Export, ExportKind, Log, NewReview, SeatRow, SqliteLog, StoreError,
+};
+use crate::pseudonyms::{PersonHash, Who};
 use crate::secrets::{TokenHash, student_id};
 
 fn review(number: u128) -> ReviewId {
@@ -22,6 +27,7 @@ fn opened(id: ReviewId) -> Event {
         rule: ScoreRule::SpeedWeighted,
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
+        section: None,
     };
     Event::Opened {
         schema: SCHEMA,
@@ -59,7 +65,13 @@ fn contract(log: &dyn Log) {
     let (one, two) = (review(1), review(2));
     let student = student_id();
     assert_eq!(add(log, batch(one, 0, vec![opened(one)])), Ok(Seq(1)));
-    let row = SeatRow { student, token: TokenHash::of("seat"), name: "Iris".to_owned() };
+    let row = SeatRow {
+        student,
+        token: TokenHash::of("seat"),
+        name: "Iris".to_owned(),
+        person: Some(PersonHash([3; 32])),
+        group: Some("Bench 3".to_owned()),
+    };
     let mut seats = batch(one, 1, vec![seated(student), Event::Back { student }]);
     seats.seats.push(row.clone());
     assert_eq!(add(log, seats), Ok(Seq(3)));
@@ -164,6 +176,63 @@ INSERT INTO review (id, word, key_hash, opened_s, touched_s)
     VALUES (zeroblob(16), 'radius-talus', zeroblob(32), 7, 8);
 PRAGMA user_version = 1;";
 
+/// What form 2 added to it.
+const FORM_2: &str = "
+ALTER TABLE review ADD COLUMN own_list TEXT;
+UPDATE review SET own_list = 'deltoid';
+INSERT INTO seat VALUES (zeroblob(16), zeroblob(16), zeroblob(32), 'Iris');
+PRAGMA user_version = 2;";
+
+#[test]
+fn a_file_of_form_2_keeps_its_seats_and_gets_a_key_of_its_own() {
+    let key = || {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("myonym.sqlite");
+        Connection::open(&path).unwrap().execute_batch(&format!("{FORM_1}{FORM_2}")).unwrap();
+        let log = SqliteLog::open(folder.path()).unwrap();
+        let seats = log.seats(review(0)).unwrap();
+        assert_eq!(seats.len(), 1);
+        assert_eq!(
+            (seats[0].name.as_str(), seats[0].person, &seats[0].group),
+            ("Iris", None, &None)
+        );
+        assert_eq!(log.reviews().unwrap()[0].own_list.as_deref(), Some("deltoid"));
+        assert_eq!((log.keep().unwrap(), log.exports().unwrap()), (None, Vec::new()));
+        contract(&log);
+        let who = Who::Student(StudentId(Uuid::from_u128(0)));
+        let before = log.pseudonyms().unwrap().pseudonym(who);
+        drop(log);
+        // It stays when the file is opened again.
+        let log = SqliteLog::open(folder.path()).unwrap();
+        assert_eq!(log.pseudonyms().unwrap().pseudonym(who), before);
+        before
+    };
+    assert_ne!(key(), key());
+}
+
+#[test]
+fn made_files_are_remembered_by_their_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    let (page, table) = (Path::new("/made/page.html"), Path::new("/made/answers.parquet"));
+    log.remember_export(page, ExportKind::Html, &[review(1)]).unwrap();
+    log.remember_export(table, ExportKind::Parquet, &[review(2), review(1), review(1)]).unwrap();
+    log.remember_export(page, ExportKind::Html, &[review(2)]).unwrap();
+    let told = |export: &Export| (export.path.clone(), export.kind, export.reviews.clone());
+    let found: Vec<_> = log.exports().unwrap().iter().map(told).collect();
+    let want = [
+        (table.to_owned(), Some(ExportKind::Parquet), vec![review(1), review(2)]),
+        (page.to_owned(), Some(ExportKind::Html), vec![review(2)]),
+    ];
+    assert_eq!(found, want);
+    log.drop_export(log.exports().unwrap()[0].id).unwrap();
+    assert_eq!(log.exports().unwrap().len(), 1);
+    log.set_keep(Some(7)).unwrap();
+    assert_eq!(log.keep().unwrap(), Some(7));
+    log.set_keep(None).unwrap();
+    assert_eq!(log.keep().unwrap(), None);
+}
+
 #[test]
 fn an_older_file_is_brought_up_to_date_by_a_host_and_by_nobody_else() {
     let folder = tempfile::tempdir().unwrap();
@@ -191,7 +260,7 @@ fn nobody_else_may_read_the_data() {
     let folder = tempfile::tempdir().unwrap();
     let inner = folder.path().join("data");
     drop(SqliteLog::open(&inner).unwrap());
-    let mode = |path: &std::path::Path| path.metadata().unwrap().permissions().mode() & 0o777;
+    let mode = |path: &Path| path.metadata().unwrap().permissions().mode() & 0o777;
     assert_eq!(mode(&inner), 0o700);
     assert_eq!(mode(&inner.join("myonym.sqlite")), 0o600);
 }

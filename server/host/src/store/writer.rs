@@ -86,9 +86,12 @@ fn append(
     }
     for seat in &batch.seats {
         let mut insert = transaction.prepare_cached(
-            "INSERT INTO seat (review, student, token_hash, name) VALUES (?1, ?2, ?3, ?4)",
+            "INSERT INTO seat (review, student, token_hash, name, person_hash, class_group) \
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
         )?;
-        insert.execute(params![review, seat.student.0.as_bytes(), seat.token.0, seat.name])?;
+        let person = seat.person.map(|person| person.0);
+        let (student, token) = (seat.student.0.as_bytes(), seat.token.0);
+        insert.execute(params![review, student, token, seat.name, person, seat.group])?;
     }
     let mut last = found;
     for logged in &batch.events {
@@ -159,5 +162,6 @@ fn kind(event: &Event) -> &'static str {
         Event::Revealed { .. } => "revealed",
         Event::Restarted {} => "restarted",
         Event::Ended { .. } => "ended",
+        Event::Forgotten {} => "forgotten",
     }
 }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::estimate::Estimate;
 use crate::predicted::Predicted;
+use crate::rows::Unclear;
 
 /// The number of this form. A field may be added; the number goes up when one changes its meaning
 /// or goes away.
@@ -36,6 +37,10 @@ pub struct Analysis {
     pub areas: Vec<Area>,
     /// Movements where they were asked for.
     pub movements: Vec<Predicted>,
+    /// Typed names that fit several muscles or none, if at least two students typed them, commonest
+    /// first: what one person types may be anything, even a name.
+    #[serde(default)]
+    pub unclear: Vec<Unclear>,
 }
 
 /// What an analysis rests on.
@@ -74,6 +79,12 @@ pub struct ReviewLine {
     pub persons: u32,
     /// Rounds that were revealed.
     pub rounds: u32,
+    /// Students asked, once for each round.
+    #[serde(default)]
+    pub asked: u32,
+    /// Right answers.
+    #[serde(default)]
+    pub right: u32,
 }
 
 /// A muscle by key and name.

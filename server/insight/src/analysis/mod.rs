@@ -44,7 +44,9 @@ pub struct ReviewWords {
 }
 
 /// Analyses a table. `words` has an entry for each of its reviews; `movements` are the rounds that
-/// asked for a movement, and `filter` says in words what the table was restricted to.
+/// asked for a movement, and `filter` says in words what the table was restricted to. Typed names
+/// that were no answer are not in a table: who has counted them puts them in
+/// ([`Tally::unclear_of_several`](crate::Tally::unclear_of_several)).
 pub fn analyse(
     catalogue: &Catalogue,
     table: &Observations,
@@ -77,6 +79,7 @@ pub fn analyse(
         cues,
         areas,
         movements,
+        unclear: Vec::new(),
     }
 }
 
@@ -98,6 +101,8 @@ fn basis(table: &Observations, words: &[ReviewWords], filter: Vec<String>) -> Ba
             list: text(|known| &known.list),
             persons: count(persons.len()),
             rounds: count(rounds.len()),
+            asked: count(rows.len()),
+            right: count(rows.iter().filter(|row| row.right()).count()),
         }
     });
     let silent = table.rows().iter().filter(|row| silent(row.outcome)).count();

@@ -1,6 +1,7 @@
 //! What was asked and answered, one row a student and round, from which every analysis starts.
 
 mod lean;
+mod merge;
 mod observer;
 mod table;
 

@@ -27,16 +27,16 @@ pub struct Sitting {
 /// in a round. Rounds that ask for a movement are no evidence of a name and are left out.
 #[derive(Debug, Default)]
 pub struct Observer {
-    table: Observations,
-    persons: BTreeMap<[u8; 32], PersonId>,
+    pub(super) table: Observations,
+    pub(super) persons: BTreeMap<[u8; 32], PersonId>,
     seats: BTreeMap<StudentId, PersonId>,
     review: u32,
-    pending: Option<Pending>,
+    pub(super) pending: Option<Pending>,
 }
 
 /// A round that is not revealed yet.
 #[derive(Debug)]
-struct Pending {
+pub(super) struct Pending {
     round: RoundNo,
     asked: MuscleId,
     picture: bool,
@@ -92,7 +92,8 @@ impl Observer {
             | Event::AskedAgain { .. }
             | Event::Paused {}
             | Event::Resumed {}
-            | Event::Restarted {} => {}
+            | Event::Restarted {}
+            | Event::Forgotten {} => {}
         }
     }
 

@@ -96,7 +96,7 @@ pub struct Observations {
     reviews: Vec<ReviewTag>,
     muscles: Vec<(MuscleKey, String)>,
     ids: BTreeMap<String, MuscleId>,
-    groups: Vec<Option<String>>,
+    pub(super) groups: Vec<Option<String>>,
     /// Misspelt names by the muscle meant, folded, and typed names of no muscle by the one asked.
     pub(super) misspelt: BTreeMap<(MuscleId, String), u32>,
 }

@@ -165,7 +165,7 @@ fn shares(count: u32, of: u32, rate: Option<Estimate>) -> Row {
 }
 
 /// Text that no spreadsheet takes for a formula, in the full-width forms of the signs neither.
-fn cell(text: &str) -> String {
+pub(super) fn cell(text: &str) -> String {
     let formula = |c: char| "=+-@＝＋－＠".contains(c) || c.is_control();
     if text.starts_with(formula) { format!("'{text}") } else { text.to_owned() }
 }

@@ -2,7 +2,10 @@
 
 use myonym_engine::AskedAgainWhy;
 
-use super::text::{Column, bar, number_of, page_width, paragraph, plain, seconds, share, table};
+use super::text::{
+    Column, bar, count, more, number_of, page_width, paragraph, plain, seconds, section, share,
+    table,
+};
 use crate::apart;
 use crate::predicted::Predicted;
 use crate::report::{Report, ReportPair, ReviewInfo, TOO_FEW};
@@ -39,7 +42,7 @@ pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
         vec![
             (number + 1).to_string(),
             plain(&review.opened),
-            format!("{}{}\n{}", plain(&review.word), state(review), plain(&review.list)),
+            format!("{}{}\n{}", plain(&review.word), state(review), held_for(review)),
             review.students.to_string(),
             review.rounds.to_string(),
         ]
@@ -47,11 +50,19 @@ pub fn list(reviews: &[ReviewInfo], width: u16) -> String {
     let header = [
         ("no.", Column::Number),
         ("opened", Column::Keeps),
-        ("join word, muscle list", Column::Wraps),
+        ("join word, section, muscle list", Column::Wraps),
         ("students", Column::Number),
         ("rounds", Column::Number),
     ];
     table(&header, reviews.iter().enumerate().map(row), width)
+}
+
+/// The section, where there is one, and the muscle list.
+fn held_for(review: &ReviewInfo) -> String {
+    match &review.section {
+        Some(section) => plain(&format!("{section}, {}", review.list)),
+        None => plain(&review.list),
+    }
 }
 
 /// What sets a review apart from one that is over.
@@ -289,33 +300,6 @@ fn misspelt(report: &Report, width: u16) -> String {
             .map(|form| vec![plain(&form.typed), form.count.to_string(), plain(&form.name)]);
         table(&header, rows, width)
     })
-}
-
-/// A table of the first `most` rows under its title, and how many more there are; nothing if
-/// there are no rows.
-fn section<T>(
-    title: &str,
-    rows: &[T],
-    most: usize,
-    thing: &str,
-    table: impl FnOnce(&[T]) -> String,
-) -> String {
-    if rows.is_empty() {
-        return String::new();
-    }
-    let shown = &rows[..rows.len().min(most)];
-    format!("{title}\n\n{}{}", table(shown), more(rows.len(), most, thing))
-}
-
-fn more(all: usize, shown: usize, thing: &str) -> String {
-    match all.saturating_sub(shown) {
-        0 => String::new(),
-        rest => format!("... and {}\n", number_of(count(rest), &format!("more {thing}"))),
-    }
-}
-
-fn count(length: usize) -> u32 {
-    u32::try_from(length).unwrap_or(u32::MAX)
 }
 
 /// From this width on there is room for every column.

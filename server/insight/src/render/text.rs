@@ -85,6 +85,20 @@ pub(super) fn bar(share: f64, width: u16) -> String {
     format!("{}{}", "#".repeat(filled), ".".repeat(rest))
 }
 
+/// A share as a bar of `width` blocks, `███▌······`, to the eighth of a block.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a share of a small width lies from 0 to that width"
+)]
+pub(super) fn blocks(share: f64, width: u16) -> String {
+    let eighths = (share.clamp(0.0, 1.0) * f64::from(width) * 8.0).round() as usize;
+    let part = ["", "▏", "▎", "▍", "▌", "▋", "▊", "▉"][eighths % 8];
+    let taken = eighths / 8 + usize::from(!part.is_empty());
+    let rest = usize::from(width).saturating_sub(taken);
+    format!("{}{part}{}", "█".repeat(eighths / 8), "·".repeat(rest))
+}
+
 /// `8.2 s`.
 pub(super) fn seconds(ms: u64) -> String {
     let tenths = ms.saturating_add(50) / 100;
@@ -95,6 +109,35 @@ pub(super) fn seconds(ms: u64) -> String {
 pub(super) fn number_of(count: u32, thing: &str) -> String {
     let s = if count == 1 { "" } else { "s" };
     format!("{count} {thing}{s}")
+}
+
+/// A table of the first `most` rows under its title, and how many more there are; nothing if
+/// there are no rows.
+pub(super) fn section<T>(
+    title: &str,
+    rows: &[T],
+    most: usize,
+    thing: &str,
+    table: impl FnOnce(&[T]) -> String,
+) -> String {
+    if rows.is_empty() {
+        return String::new();
+    }
+    let shown = &rows[..rows.len().min(most)];
+    format!("{title}\n\n{}{}", table(shown), more(rows.len(), most, thing))
+}
+
+/// How many more there are than are shown.
+pub(super) fn more(all: usize, shown: usize, thing: &str) -> String {
+    match all.saturating_sub(shown) {
+        0 => String::new(),
+        rest => format!("... and {}\n", number_of(count(rest), &format!("more {thing}"))),
+    }
+}
+
+/// How many, for words that count.
+pub(super) fn count(length: usize) -> u32 {
+    u32::try_from(length).unwrap_or(u32::MAX)
 }
 
 fn empty_table(width: u16) -> Table {
@@ -130,6 +173,11 @@ mod tests {
         assert_eq!(bar(0.0, 4), "....");
         assert_eq!(bar(0.5, 4), "##..");
         assert_eq!(bar(1.0, 4), "####");
+        assert_eq!(blocks(0.0, 4), "····");
+        assert_eq!(blocks(0.01, 4), "····");
+        assert_eq!(blocks(0.4, 4), "█▋··");
+        assert_eq!(blocks(0.999, 4), "████");
+        assert_eq!(blocks(1.0, 4), "████");
         assert_eq!(number_of(1, "round"), "1 round");
         assert_eq!(number_of(0, "round"), "0 rounds");
     }

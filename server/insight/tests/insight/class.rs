@@ -65,6 +65,7 @@ impl Log {
             rule: ScoreRule::SpeedWeighted,
             spelling: Spelling::Tolerant,
             pace: Pace::Instructor,
+            section: None,
         };
         let review_id = ReviewId(uuid::Uuid::from_u128(review));
         let mut log = Self { review, rounds: 0, task: Task::Name, events: Vec::new() };
@@ -181,6 +182,7 @@ pub fn info(review: u128, students: u32, rounds: u32) -> ReviewInfo {
         review: ReviewId(uuid::Uuid::from_u128(review)),
         word: "radius-talus".to_owned(),
         opened: "2026-03-02 09:15".to_owned(),
+        section: (review > 1).then(|| "Lab A".to_owned()),
         list: "shoulder, introductory course".to_owned(),
         students,
         rounds,

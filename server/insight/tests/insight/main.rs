@@ -7,9 +7,14 @@
     reason = "helpers of tests stand outside test functions, and nothing here is exported"
 )]
 
+mod analyses;
 mod class;
 mod counting;
+mod exports;
+mod html;
+mod observing;
 mod pages;
 mod planted;
 mod replay;
+mod samples;
 mod spots;

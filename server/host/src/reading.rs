@@ -1,0 +1,179 @@
+//! From the log to the table that analyses start from: a term of a department in about a second.
+
+use std::collections::BTreeSet;
+use std::num::NonZero;
+use std::thread;
+
+use myonym_engine::{Event, Logged, Settings, whose};
+use myonym_insight::Tally;
+use myonym_insight::observe::{LeanAnswer, Observations, Observer, ReviewTag, Sitting};
+use myonym_wire::{Millis, ReviewId, Seq, StudentId, Task};
+
+use crate::names;
+use crate::store::{Header, Line, Log as _, SqliteLog, StoreError};
+
+/// Threads that read at most: beyond these the file itself is what takes the time.
+const THREADS: usize = 4;
+
+/// A review of the log with how it was opened.
+#[derive(Debug, Clone)]
+pub(crate) struct Held {
+    /// What the log keeps beside its events.
+    pub(crate) header: Header,
+    /// How it ran.
+    pub(crate) settings: Settings,
+}
+
+/// What was read.
+#[derive(Debug)]
+pub(crate) struct Term {
+    /// Every answer and silence where a name was asked for.
+    pub(crate) table: Observations,
+    /// What the table does not hold: rounds that ask for a movement, and typed names that were no
+    /// answer. Its other counts are not filled.
+    pub(crate) tally: Tally,
+}
+
+/// Reads these reviews, in this order; of a group alone if one is named. Several threads read, and
+/// what comes of it is the same as if one had.
+pub(crate) fn read(
+    log: &SqliteLog,
+    reviews: &[Held],
+    group: Option<&str>,
+) -> Result<Term, StoreError> {
+    let threads = thread::available_parallelism().map_or(1, NonZero::get).min(THREADS);
+    let part = reviews.len().div_ceil(threads).max(1);
+    let parts: Vec<Result<Reader<'_>, StoreError>> = thread::scope(|scope| {
+        let readers: Vec<_> = (reviews.chunks(part))
+            .map(|part| scope.spawn(move || Reader::of(log, part, group)))
+            .collect();
+        let joined = readers.into_iter().map(|reader| reader.join());
+        joined.map(|read| read.expect("reading does not panic")).collect()
+    });
+    let mut whole = Reader::new(group);
+    for read in parts {
+        let read = read?;
+        whole.observer.absorb(read.observer);
+        whole.tally.absorb(read.tally);
+    }
+    Ok(Term { table: whole.observer.finish(), tally: whole.tally })
+}
+
+struct Reader<'a> {
+    group: Option<&'a str>,
+    observer: Observer,
+    tally: Tally,
+    /// Students of the review at hand who are not of the group.
+    outside: BTreeSet<StudentId>,
+    /// What the open round asks for.
+    task: Task,
+}
+
+impl<'a> Reader<'a> {
+    fn new(group: Option<&'a str>) -> Self {
+        Self {
+            group,
+            observer: Observer::default(),
+            tally: Tally::default(),
+            outside: BTreeSet::new(),
+            task: Task::Name,
+        }
+    }
+
+    fn of(log: &SqliteLog, reviews: &[Held], group: Option<&'a str>) -> Result<Self, StoreError> {
+        let file = log.another_reader()?;
+        let mut reader = Self::new(group);
+        for held in reviews {
+            reader.begin(held, &file)?;
+            file.walk(held.header.review, |line| {
+                reader.line(line).map_err(|fault| fault.to_string())
+            })?;
+        }
+        Ok(reader)
+    }
+
+    fn begin(&mut self, held: &Held, file: &SqliteLog) -> Result<(), StoreError> {
+        let Held { header, settings } = held;
+        let seats = file.seats(header.review)?;
+        let inside = |group: Option<&String>| match (self.group, group) {
+            (None, _) => true,
+            (Some(wanted), Some(group)) => names::alike(wanted, group),
+            (Some(_), None) => false,
+        };
+        self.outside = (seats.iter().filter(|seat| !inside(seat.group.as_ref())))
+            .map(|seat| seat.student)
+            .collect();
+        let sitting = |seat: crate::store::SeatRow| Sitting {
+            student: seat.student,
+            person: seat.person.map(|person| person.0),
+            group: seat.group,
+        };
+        let tag = ReviewTag {
+            review: header.review,
+            section: settings.section.clone(),
+            opened_s: header.opened,
+            list: settings.list.clone(),
+            // The rounds are drawn before anyone has answered.
+            adaptive: false,
+        };
+        let seats = seats.into_iter().filter(|seat| !self.outside.contains(&seat.student));
+        self.observer.begin(tag, seats.map(sitting));
+        Ok(())
+    }
+
+    fn line(&mut self, Line { kind, body }: Line<'_>) -> serde_json::Result<()> {
+        match kind {
+            "answered" => {
+                let answer = LeanAnswer::parse(body)?;
+                if self.outside.contains(&answer.student) {
+                    return Ok(());
+                }
+                self.observer.answer(&answer);
+                // Only what no table holds is read in full.
+                if self.task == Task::Movement || answer.said.is_none() {
+                    self.count(serde_json::from_str(body)?);
+                }
+            }
+            "opened" | "round_opened" | "clue_shown" | "round_closed" | "round_skipped"
+            | "revealed" | "asked_again" | "ended" => self.event(serde_json::from_str(body)?),
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn event(&mut self, mut event: Event) {
+        if let Event::RoundOpened { task, .. } = &event {
+            self.task = *task;
+        }
+        if let Event::RoundClosed { silent, .. } = &mut event {
+            silent.retain(|student| !self.outside.contains(student));
+        }
+        if whose(&event).is_some_and(|student| self.outside.contains(&student)) {
+            return;
+        }
+        self.observer.event(&event);
+        self.count(event);
+    }
+
+    fn count(&mut self, event: Event) {
+        // Neither number nor time enters a count.
+        self.tally.add(&Logged { seq: Seq(0), at: Millis(0), event });
+    }
+}
+
+/// The reviews of a log with how they were opened, newest first.
+pub(crate) fn held(log: &SqliteLog) -> Result<Vec<Held>, StoreError> {
+    let mut openings: std::collections::BTreeMap<ReviewId, String> =
+        log.openings()?.into_iter().collect();
+    let mut reviews = Vec::new();
+    for header in log.reviews()? {
+        let opening = openings.remove(&header.review).unwrap_or_default();
+        let opened = serde_json::from_str(&opening).map_err(|fault| fault.to_string());
+        let opened = opened.map_err(|fault| log.damaged(header.review, 1, &fault))?;
+        let Event::Opened { settings, .. } = opened else {
+            return Err(log.damaged(header.review, 1, &"it does not open a review"));
+        };
+        reviews.push(Held { header, settings });
+    }
+    Ok(reviews)
+}

@@ -1,0 +1,13 @@
+//! Analyses laid out, for a terminal, a browser, a spreadsheet and a program. Nothing is computed
+//! here: what a page says stands in the analysis.
+
+mod csv;
+mod html;
+mod json;
+mod terminal;
+mod words;
+
+pub use csv::{csv, own_rows};
+pub use html::html;
+pub use json::json;
+pub use terminal::terminal;
