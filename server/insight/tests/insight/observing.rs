@@ -24,7 +24,7 @@ fn observer(part: &[Held]) -> Observer {
             section: number.is_multiple_of(3).then(|| "Lab A".to_owned()),
             opened_s: i64::try_from(*number).unwrap() * 1_000,
             list: ListKey::new("shoulder"),
-            adaptive: false,
+            adaptive: number.is_multiple_of(2),
         };
         let seats = (0..6_u8).map(|student| Sitting {
             student: StudentId(uuid::Uuid::from_u128((number << 32) + u128::from(student))),
@@ -58,7 +58,7 @@ fn terms() -> impl Strategy<Value = Vec<Held>> {
         Turn::Silent,
         Turn::Absent,
     ]);
-    let task = select(vec![Task::Name, Task::Picture, Task::Movement]);
+    let task = select(vec![Task::Name, Task::Picture, Task::Movement, Task::Contrast]);
     let end = select(vec![End::Revealed, End::Revealed, End::SkippedClosed, End::Open]);
     // Eight, so that some sit on a seat that was not announced.
     let round = (muscle, task, prop::collection::vec(turn, 8), end);
@@ -67,7 +67,11 @@ fn terms() -> impl Strategy<Value = Vec<Held>> {
         let held = |(number, rounds): (u128, Vec<(&str, Task, Vec<Turn>, End)>)| Held {
             number,
             log: rounds.into_iter().fold(Log::open(number), |log, (muscle, task, turns, end)| {
-                log.asking(task).round_with(muscle, &turns, &[], end)
+                let log = match task {
+                    Task::Contrast => log.offering("teres major"),
+                    Task::Name | Task::Picture | Task::Movement => log.asking(task),
+                };
+                log.round_with(muscle, &turns, &[], end)
             }),
         };
         (1..).zip(reviews).map(held).collect()
