@@ -36,7 +36,7 @@ impl Review {
             Input::Away { student, left } => self.decide_away(student, left),
             Input::Answer(answering) => self.decide_answer(course, now, answering),
             Input::Command(command) => self.decide_command(course, now, command),
-            Input::Replan(planned) => self.decide_replan(course, planned),
+            Input::Replan { planned, why } => self.decide_replan(course, planned, why),
             Input::Tick => self.decide_tick(course, now),
             Input::Restarted => Event::Restarted {}.into(),
             Input::Abandon => self.decide_end(course, EndWhy::Abandoned),
@@ -88,7 +88,7 @@ impl Review {
             | Input::Back(_)
             | Input::Answer(_)
             | Input::Command(_)
-            | Input::Replan(_) => Refusal::ReviewOver.into(),
+            | Input::Replan { .. } => Refusal::ReviewOver.into(),
         }
     }
 
@@ -161,7 +161,7 @@ impl Review {
 
     /// Another round in the place of the next, between rounds of an adaptive review. A task that
     /// cannot be asked gives way to the name, save that of pictures only the host knows.
-    fn decide_replan(&self, course: &Course, planned: Planned) -> Decision {
+    fn decide_replan(&self, course: &Course, planned: Planned, why: String) -> Decision {
         let Some((round, _)) = self.coming().filter(|_| self.settings.adaptive) else {
             return Refusal::NotNow.into();
         };
@@ -169,7 +169,8 @@ impl Review {
         if course.item(&planned.muscle).is_none() || !planned.beside.iter().all(known) {
             return Refusal::NoSuchMuscle.into();
         }
-        Event::Replanned { round, planned: task::possible(course, planned, |_| true) }.into()
+        let planned = task::possible(course, planned, |_| true);
+        Event::Replanned { round, planned, why }.into()
     }
 
     fn decide_tick(&self, course: &Course, now: Millis) -> Decision {

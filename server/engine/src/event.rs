@@ -90,6 +90,9 @@ pub enum Event {
         round: RoundNo,
         /// As what.
         planned: Planned,
+        /// What is said of it to the instructor.
+        #[serde(default)]
+        why: String,
     },
     /// A student took a seat.
     Seated {

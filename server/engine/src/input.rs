@@ -30,7 +30,12 @@ pub enum Input {
     /// The instructor says so.
     Command(Command),
     /// The round that comes next was chosen by what was answered so far.
-    Replan(Planned),
+    Replan {
+        /// As what.
+        planned: Planned,
+        /// Why, for the instructor.
+        why: String,
+    },
     /// Time has passed.
     Tick,
     /// The server came back after a stop.

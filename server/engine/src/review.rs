@@ -58,10 +58,8 @@ pub struct Review {
     pub(crate) settings: Settings,
     pub(crate) seed: u64,
     pub(crate) plan: Vec<Planned>,
-    /// What the plan says of each round; nothing where it was drawn.
+    /// What is said of each round to the instructor; nothing where it was drawn.
     why: Vec<String>,
-    /// Rounds that were planned anew.
-    replanned: BTreeSet<RoundNo>,
     pub(crate) seats: BTreeMap<StudentId, Seat>,
     pub(crate) phase: Phase,
     /// Rounds that were revealed.
@@ -94,7 +92,6 @@ impl Review {
             seed: *seed,
             plan: plan.iter().enumerate().map(planned).collect(),
             why: why.clone(),
-            replanned: BTreeSet::new(),
             seats: BTreeMap::new(),
             phase: Phase::Gathering,
             rounds: Vec::new(),
@@ -148,16 +145,10 @@ impl Review {
         }
     }
 
-    /// What the plan says of a round; `None` if it says nothing, or was overtaken.
+    /// Why a round is asked, where the plan or whoever chose it says so.
     pub fn why(&self, round: RoundNo) -> Option<&str> {
         let at = usize::from(round.0).checked_sub(1)?;
-        let why = self.why.get(at).filter(|_| !self.is_replanned(round));
-        why.map(String::as_str).filter(|why| !why.is_empty())
-    }
-
-    /// Whether a round was planned anew while the review ran.
-    pub fn is_replanned(&self, round: RoundNo) -> bool {
-        self.replanned.contains(&round)
+        self.why.get(at).map(String::as_str).filter(|why| !why.is_empty())
     }
 
     /// What the rounds ask for, each once.
@@ -225,7 +216,7 @@ impl Review {
         let at = logged.at;
         match &logged.event {
             Event::Opened { .. } | Event::Forgotten {} => {}
-            Event::Replanned { round, planned } => self.replan(*round, planned),
+            Event::Replanned { round, planned, why } => self.replan(*round, planned, why),
             Event::Seated { student, listed } => self.seat(*student, *listed),
             Event::Back { student } => self.presence(*student, true, false),
             Event::Away { student, left } => self.presence(*student, false, *left),
@@ -270,12 +261,13 @@ impl Review {
         }
     }
 
-    fn replan(&mut self, round: RoundNo, planned: &Planned) {
-        let at = usize::from(round.0).checked_sub(1);
-        if let Some(place) = at.and_then(|at| self.plan.get_mut(at)) {
-            *place = planned.clone();
-            self.replanned.insert(round);
-        }
+    fn replan(&mut self, round: RoundNo, planned: &Planned, why: &str) {
+        let rounds = self.plan.len();
+        let at = usize::from(round.0).checked_sub(1).filter(|at| *at < rounds);
+        let Some(at) = at else { return };
+        self.plan[at] = planned.clone();
+        self.why.resize(rounds, String::new());
+        why.clone_into(&mut self.why[at]);
     }
 
     fn seat(&mut self, student: StudentId, listed: bool) {

@@ -364,7 +364,7 @@ impl Counts {
         self.pictured += later.pictured;
         self.pictured_right += later.pictured_right;
         self.times_right.extend(later.times_right);
-        self.list = later.list.or(self.list.take());
+        self.list = later.list.or_else(|| self.list.take());
     }
 }
 

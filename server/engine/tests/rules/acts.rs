@@ -135,7 +135,9 @@ impl Run {
             Act::Command(command) => Input::Command(*command),
             Act::Remove(index) => Input::Command(Command::Remove(who(index)?)),
             Act::Stretch(index, time) => Input::Command(Command::Stretch(who(index)?, *time)),
-            Act::Replan(planned) => Input::Replan(planned.clone()),
+            Act::Replan(planned) => {
+                Input::Replan { planned: planned.clone(), why: "chosen".to_owned() }
+            }
             Act::Tick | Act::Restart => Input::Tick,
             Act::Abandon => Input::Abandon,
         })

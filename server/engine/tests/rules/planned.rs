@@ -88,8 +88,8 @@ fn a_round_is_chosen_by_what_was_answered() {
 #[test]
 fn a_review_that_is_not_adaptive_stays_as_it_was_drawn() {
     let mut room = Room::open(&FOUR, settings(), plan(&["deltoid"]));
-    let other = Planned::name(MuscleKey::new("teres-minor"));
-    let refused = room.tell(0, Input::Replan(other));
+    let planned = Planned::name(MuscleKey::new("teres-minor"));
+    let refused = room.tell(0, Input::Replan { planned, why: String::new() });
     assert_eq!(refused, Some(Reply::Refused(Refusal::NotNow)));
     assert_eq!(room.log.len(), 1);
 }

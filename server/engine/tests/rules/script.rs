@@ -82,11 +82,12 @@ impl Script {
                 return Input::Seat { student: letter(who), listed: false };
             }
             ["replan", muscle, rest @ ..] => {
-                return Input::Replan(Planned {
+                let planned = Planned {
                     muscle: MuscleKey::new(*muscle),
                     task: rest.first().map(|name| task(name)).unwrap_or_default(),
                     beside: rest.get(1).map(|other| MuscleKey::new(*other)),
-                });
+                };
+                return Input::Replan { planned, why: "missed before".to_owned() };
             }
             ["wait"] => return Input::Tick,
             ["abandon"] => return Input::Abandon,

@@ -21,10 +21,11 @@ pub(crate) fn event(logged: &Logged) -> String {
         Event::Stretched { student, time } => {
             format!("{} has {}", name(*student), allowance(*time))
         }
-        Event::Replanned { round, planned } => {
+        Event::Replanned { round, planned, why } => {
             let Planned { muscle, task, beside } = planned;
             let beside = beside.as_ref().map(|other| format!(" beside {other}"));
-            format!("round {round} is now {task:?} of {muscle}{}", beside.unwrap_or_default())
+            let beside = beside.unwrap_or_default();
+            format!("round {round} is now {task:?} of {muscle}{beside}: {why}")
         }
         Event::RoundOpened { round, task: Task::Contrast, name, clues, offered, .. } => {
             let clues: Vec<&str> = clues.iter().map(|clue| clue.text.as_str()).collect();

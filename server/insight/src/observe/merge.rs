@@ -66,7 +66,9 @@ fn append(table: &mut Observations, part: Observations, persons: &[PersonId]) {
         Some(Choice { row: moved(&choice.row, NO_ROUND)?, beside: muscle(choice.beside)? })
     };
     let choices: Vec<Choice> = part.choices.iter().filter_map(choice).collect();
-    rows.into_iter().for_each(|row| table.push(row));
+    for row in rows {
+        table.push(row);
+    }
     table.choices.extend(choices);
     for ((of, typed), count) in part.misspelt {
         if let Some(of) = muscle(of) {
