@@ -60,6 +60,8 @@ pub struct Review {
     pub(crate) plan: Vec<Planned>,
     /// What is said of each round to the instructor; nothing where it was drawn.
     why: Vec<String>,
+    /// Rounds that were planned anew.
+    replanned: BTreeSet<RoundNo>,
     pub(crate) seats: BTreeMap<StudentId, Seat>,
     pub(crate) phase: Phase,
     /// Rounds that were revealed.
@@ -92,6 +94,7 @@ impl Review {
             seed: *seed,
             plan: plan.iter().enumerate().map(planned).collect(),
             why: why.clone(),
+            replanned: BTreeSet::new(),
             seats: BTreeMap::new(),
             phase: Phase::Gathering,
             rounds: Vec::new(),
@@ -149,6 +152,11 @@ impl Review {
     pub fn why(&self, round: RoundNo) -> Option<&str> {
         let at = usize::from(round.0).checked_sub(1)?;
         self.why.get(at).map(String::as_str).filter(|why| !why.is_empty())
+    }
+
+    /// Whether a round was planned anew while the review ran.
+    pub fn is_replanned(&self, round: RoundNo) -> bool {
+        self.replanned.contains(&round)
     }
 
     /// What the rounds ask for, each once.
@@ -268,6 +276,7 @@ impl Review {
         self.plan[at] = planned.clone();
         self.why.resize(rounds, String::new());
         why.clone_into(&mut self.why[at]);
+        self.replanned.insert(round);
     }
 
     fn seat(&mut self, student: StudentId, listed: bool) {

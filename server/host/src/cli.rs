@@ -38,6 +38,8 @@ pub(crate) enum Command {
     Join(JoinArgs),
     /// List past reviews, or show what the class found hard and confused.
     Report(ReportArgs),
+    /// Propose the next review from what earlier ones showed, and write it down to be changed.
+    Plan(PlanArgs),
     /// Check data files of muscles, vocabulary and lists.
     Check(CheckArgs),
     /// Look at the content.
@@ -57,9 +59,12 @@ pub(crate) struct ReviewArgs {
     /// Time limit of a round, such as 30s or 2m [default: 45s; in a rehearsal 4s].
     #[arg(long, value_name = "TIME", value_parser = parse_limit)]
     pub(crate) limit: Option<Duration>,
-    /// What rounds ask for, in turn; several with commas between: name,picture,movement.
+    /// What rounds ask for, in turn; several with commas between: name,picture,movement,contrast.
     #[arg(long, value_enum, value_name = "TASKS", value_delimiter = ',', default_value = "name")]
     pub(crate) tasks: Vec<TaskArg>,
+    /// Choose each round by what the class has answered so far, here and in earlier reviews.
+    #[arg(long)]
+    pub(crate) adaptive: bool,
     /// How points are given.
     #[arg(long, value_enum, default_value_t = Rule::SpeedWeighted)]
     pub(crate) rule: Rule,
@@ -83,6 +88,9 @@ pub(crate) struct HostArgs {
     #[command(flatten)]
     /// How the review runs.
     pub(crate) review: ReviewArgs,
+    /// Hold the rounds of a plan, a TOML file such as `myonym plan` writes.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["list", "rounds", "tasks", "adaptive"])]
+    pub(crate) plan: Option<PathBuf>,
     /// Address to listen on.
     #[arg(long, value_name = "IP", default_value = "0.0.0.0")]
     pub(crate) address: IpAddr,
@@ -183,6 +191,46 @@ pub(crate) struct ReportArgs {
     pub(crate) student: Vec<String>,
 }
 
+/// Options of `plan`.
+#[derive(Debug, Args)]
+pub(crate) struct PlanArgs {
+    /// Reviews to go by: their number in the list, their join word, or `all` (which is meant, if
+    /// none is named).
+    #[arg(value_name = "REVIEW")]
+    pub(crate) reviews: Vec<String>,
+    /// Only reviews of this section; may be given more than once.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) section: Vec<String>,
+    /// Only reviews of this day or later, such as 2026-09-01.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) from: Option<Date>,
+    /// Only reviews of this day or before it.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) to: Option<Date>,
+    /// Muscle list of the planned review: the key of a bundled one, or a text file of your own [default:
+    /// that of the latest review].
+    #[arg(long, value_name = "LIST")]
+    pub(crate) list: Option<String>,
+    /// Number of rounds [default: each muscle of the list once, at most 20].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=500))]
+    pub(crate) rounds: Option<u16>,
+    /// What chance draws from: the same number gives the same plan [default: a new one].
+    #[arg(long, value_name = "N")]
+    pub(crate) seed: Option<u32>,
+    /// Write the plan to this file.
+    #[arg(long, value_name = "FILE.toml")]
+    pub(crate) file: Option<PathBuf>,
+    /// Write over a file that is there.
+    #[arg(long, requires = "file")]
+    pub(crate) force: bool,
+    /// Folder of the data file, in place of the platform's data folder.
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) data: Option<PathBuf>,
+    /// Go by rehearsals, which are kept apart.
+    #[arg(long)]
+    pub(crate) rehearsals: bool,
+}
+
 /// Which reviews, by what is known of them.
 #[derive(Debug, Args)]
 pub(crate) struct FilterArgs {
@@ -273,6 +321,8 @@ pub(crate) enum TaskArg {
     Picture,
     /// A movement that it makes, from where it is attached.
     Movement,
+    /// Which of two near muscles the clues describe.
+    Contrast,
 }
 
 /// How points are given.
@@ -336,6 +386,7 @@ impl ReviewArgs {
                 PaceArg::Instructor => Pace::Instructor,
                 PaceArg::Automatic => Pace::Automatic { reveal_ms },
             },
+            adaptive: self.adaptive,
             section: self.section.clone(),
         }
     }
@@ -347,6 +398,7 @@ impl From<TaskArg> for Task {
             TaskArg::Name => Self::Name,
             TaskArg::Picture => Self::Picture,
             TaskArg::Movement => Self::Movement,
+            TaskArg::Contrast => Self::Contrast,
         }
     }
 }
@@ -371,7 +423,7 @@ fn parse_date(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_fault| format!("{text} is not a date; write it as 2026-09-01"))
 }
 
-fn parse_limit(text: &str) -> Result<Duration, String> {
+pub(crate) fn parse_limit(text: &str) -> Result<Duration, String> {
     let limit = parse_time(text)?;
     let range = Duration::from_secs(1)..=Duration::from_mins(10);
     if range.contains(&limit) { Ok(limit) } else { Err("from 1s to 10m".to_owned()) }

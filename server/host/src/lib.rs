@@ -1,5 +1,6 @@
 //! Hosts live reviews of the skeletal muscles. The whole program is behind [`run`].
 
+mod chooser;
 mod cli;
 mod clock;
 mod commands;
@@ -7,6 +8,8 @@ mod connection;
 mod http;
 mod limits;
 mod names;
+mod plan_file;
+mod planner;
 mod pseudonyms;
 mod reading;
 mod rehearse;

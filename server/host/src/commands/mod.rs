@@ -9,6 +9,8 @@ mod finding;
 mod host;
 mod join;
 mod picture;
+mod plan;
+mod planned;
 mod report;
 
 use std::io::{self, Write as _};
@@ -28,6 +30,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Host(args) => runtime().and_then(|runtime| runtime.block_on(host::run(args))),
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
+        Command::Plan(args) => plan::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
         Command::Content(ContentCommand::Arms(args)) => arms::show(&args),

@@ -146,6 +146,7 @@ fn body(logged: &Logged) -> String {
 fn kind(event: &Event) -> &'static str {
     match event {
         Event::Opened { .. } => "opened",
+        Event::Replanned { .. } => "replanned",
         Event::Seated { .. } => "seated",
         Event::Back { .. } => "back",
         Event::Away { .. } => "away",

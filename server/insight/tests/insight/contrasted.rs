@@ -99,8 +99,7 @@ proptest! {
         prop_assert_eq!(misspelt(&with), misspelt(&without));
         let analysis = |table: &Observations| {
             let words = ReviewWords { word: String::new(), opened: String::new(), list: String::new() };
-            let found = serde_json::to_value(analyse(&catalogue(), table, &[words], Vec::new(), Vec::new())).unwrap();
-            found
+            serde_json::to_value(analyse(&catalogue(), table, &[words], Vec::new(), Vec::new())).unwrap()
         };
         prop_assert_eq!(&analysis(&with)["pairs"], &analysis(&without)["pairs"]);
         prop_assert_eq!(&analysis(&with)["items"], &analysis(&without)["items"]);
