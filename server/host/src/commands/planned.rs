@@ -35,17 +35,11 @@ pub(super) fn page<'a>(rounds: impl Iterator<Item = (String, &'a str)>, width: u
     let asks = asks.min(room / 2);
     let mut lines = Vec::new();
     for (number, (ask, why)) in (1..).zip(rounds) {
-        let line = format!("{number:>3}  {ask:<asks$}");
         let indent = NUMBER + asks + GAP;
-        let mut parts = wrapped(why, room.saturating_sub(indent).max(20)).into_iter();
-        let is_long = ask.chars().count() > asks;
-        match parts.next().filter(|_| !is_long) {
-            Some(first) => lines.push(format!("{line}  {first}")),
-            None => {
-                lines.push(line.trim_end().to_owned());
-                parts = wrapped(why, room.saturating_sub(indent).max(20)).into_iter();
-            }
-        }
+        let mut parts = wrapped(why, room.saturating_sub(indent).max(LEAST)).into_iter();
+        let line = format!("{number:>3}  {ask:<asks$}");
+        let beside = if ask.chars().count() > asks { None } else { parts.next() };
+        lines.push(format!("{line}  {}", beside.unwrap_or_default()).trim_end().to_owned());
         lines.extend(parts.map(|part| format!("{:indent$}{part}", "")));
     }
     lines.join("\n")
@@ -66,9 +60,10 @@ fn wrapped(text: &str, room: usize) -> Vec<String> {
     lines
 }
 
-/// Columns of a round's number, and between what it asks and why.
+/// Columns of a round's number, between what it asks and why, and of why at least.
 const NUMBER: usize = 5;
 const GAP: usize = 2;
+const LEAST: usize = 20;
 
 #[cfg(test)]
 mod tests {

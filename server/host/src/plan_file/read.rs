@@ -87,15 +87,15 @@ impl Reader<'_> {
                     return None;
                 }
             },
-            Ok(None) => match catalogue.list(&ListKey::new(list)) {
-                Some(list) => (None, Course::new(catalogue, list)),
-                None => {
+            Ok(None) => {
+                let Some(known) = catalogue.list(&ListKey::new(list)) else {
                     let near = nearest(list, catalogue.lists().map(|list| list.key.as_str()));
                     let near = near.map(ToOwned::to_owned);
                     self.problem(at, format!("no muscle list is called `{list}`"), near);
                     return None;
-                }
-            },
+                };
+                (None, Course::new(catalogue, known))
+            }
         };
         match course {
             Ok(course) => self.course = Some(course),
@@ -123,14 +123,12 @@ impl Reader<'_> {
             | DeValue::Array(_)
             | DeValue::Table(_) => String::new(),
         };
-        match cli::parse_limit(&text) {
-            Ok(limit) => u32::try_from(limit.as_millis()).ok(),
-            Err(_) => {
-                let message = "limit: write a time from 1s to 10m, such as \"45s\"".to_owned();
-                self.problem(value.span().start, message, None);
-                None
-            }
-        }
+        let Ok(limit) = cli::parse_limit(&text) else {
+            let message = "limit: write a time from 1s to 10m, such as \"45s\"".to_owned();
+            self.problem(value.span().start, message, None);
+            return None;
+        };
+        u32::try_from(limit.as_millis()).ok()
     }
 
     fn rounds(&mut self, value: &Value<'_>) -> Option<Vec<PlannedRound>> {

@@ -118,7 +118,7 @@ impl House {
 
     fn answers_on_disk(&self) -> usize {
         let events = self.log.read(REVIEW, Seq(0)).unwrap();
-        let answered = |logged: &&Logged| matches!(logged.event, myonym_engine::Event::Answered(_));
+        let answered = |logged: &&Logged| matches!(logged.event, Event::Answered(_));
         events.iter().filter(answered).count()
     }
 }
@@ -144,9 +144,9 @@ fn told() -> (std::sync::mpsc::Sender<Option<Proposed>>, Option<Box<dyn Chooser>
     (tell, Some(Box::new(Told(told))))
 }
 
-fn proposed(muscle: &str, beside: Option<&str>) -> Option<Proposed> {
+fn proposed(muscle: &str, beside: Option<&str>) -> Proposed {
     let (muscle, beside) = (MuscleKey::new(muscle), beside.map(MuscleKey::new));
-    Some(Proposed { muscle, beside, why: "missed before".to_owned() })
+    Proposed { muscle, beside, why: "missed before".to_owned() }
 }
 
 impl Ear {
@@ -305,7 +305,7 @@ async fn a_round_is_chosen_before_it_opens() {
     let house = House::open_with(chooser);
     let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
     let mut student = house.join(1).await;
-    tell.send(proposed("teres-minor", Some("teres-major"))).unwrap();
+    tell.send(Some(proposed("teres-minor", Some("teres-major")))).unwrap();
     let Coming { round, task, muscle, beside, why } = teacher.coming().await;
     assert_eq!((round, task, muscle.as_str()), (RoundNo(1), Task::Contrast, "teres minor"));
     assert_eq!((beside.as_deref(), why.as_str()), (Some("teres major"), "missed before"));
@@ -350,11 +350,11 @@ async fn where_no_choice_is_there_in_time_the_drawn_round_stands() {
     let Event::RoundOpened { muscle, .. } = &opened(&house.log)[0] else { panic!() };
     assert_eq!(*muscle, drawn);
     // For the first round, which has opened.
-    tell.send(proposed(&other, None)).unwrap();
+    tell.send(Some(proposed(&other, None))).unwrap();
     for step in [FromInstructor::CloseRound {}, FromInstructor::Reveal {}] {
         house.say(&teacher, Said::Instructor(step)).await;
     }
-    tell.send(proposed("deltoid", None)).unwrap();
+    tell.send(Some(proposed("deltoid", None))).unwrap();
     let coming = teacher.coming().await;
     assert_eq!((coming.round, coming.muscle.as_str()), (RoundNo(2), "deltoid"));
     house.say(&teacher, Said::Instructor(FromInstructor::Next {})).await;
@@ -369,7 +369,7 @@ async fn a_chosen_round_is_not_chosen_again_after_a_stop() {
     let (tell, chooser) = told();
     let house = House::open_with(chooser);
     let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
-    tell.send(proposed("deltoid", None)).unwrap();
+    tell.send(Some(proposed("deltoid", None))).unwrap();
     teacher.coming().await;
     drop(tell);
     // This one would break the room's choice if it were asked.
