@@ -9,6 +9,7 @@ use clap::{Parser, Subcommand, ValueEnum, value_parser};
 use myonym_wire::{HostKey, JoinWord};
 
 use crate::plan::Arrivals;
+use crate::term::Term;
 
 /// Most students in all rooms together: what the free ports of one loopback address allow.
 pub(crate) const MOST_STUDENTS: usize = 20_000;
@@ -21,13 +22,15 @@ pub(crate) const ROUND_LIMIT: Duration = Duration::from_secs(20);
 #[command(name = "myonym-loadtest", version, args_conflicts_with_subcommands = true)]
 pub(crate) struct Command {
     #[command(subcommand)]
-    hidden: Option<Hidden>,
+    other: Option<Other>,
     #[command(flatten)]
     load: LoadArgs,
 }
 
 #[derive(Debug, Subcommand)]
-enum Hidden {
+enum Other {
+    /// Makes up a department's term and measures a report on all of it.
+    Term(TermArgs),
     /// Serves as a baseline until its input ends.
     #[command(hide = true)]
     Baseline {
@@ -46,6 +49,39 @@ pub(crate) enum BaselineKind {
     Floor,
     /// A bare tokio-tungstenite server: JSON parsed, frames encoded once.
     Frames,
+}
+
+#[derive(Debug, clap::Args)]
+struct TermArgs {
+    /// Reviews.
+    #[arg(long, default_value_t = 250, value_parser = value_parser!(u16).range(1..=2_000))]
+    reviews: u16,
+    /// Students in each.
+    #[arg(long, default_value_t = 200, value_parser = value_parser!(u16).range(1..=2_000))]
+    students: u16,
+    /// Rounds of each.
+    #[arg(long, default_value_t = 20, value_parser = value_parser!(u16).range(1..=100))]
+    rounds: u16,
+    /// What everything is drawn from.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Reports measured.
+    #[arg(long, default_value_t = 3, value_parser = value_parser!(u16).range(1..=50))]
+    runs: u16,
+    /// Leave the data file and the report here, or take a term that is there already.
+    #[arg(long, value_name = "FOLDER")]
+    folder: Option<PathBuf>,
+    /// The program to measure, in place of the one that cargo builds here.
+    #[arg(long, value_name = "PATH")]
+    server: Option<PathBuf>,
+}
+
+impl TermArgs {
+    fn into_term(self) -> Term {
+        let Self { reviews, students, rounds, seed, runs, folder, server } = self;
+        let program = server.map_or(ServerChoice::Built, ServerChoice::Program);
+        Term { reviews, students, rounds, seed, runs, folder, program }
+    }
 }
 
 #[derive(Debug, clap::Args)]
@@ -96,6 +132,8 @@ struct LoadArgs {
 pub(crate) enum Task {
     /// Be a baseline.
     Baseline { kind: BaselineKind, script: Option<PathBuf> },
+    /// Measure reports.
+    Term(Term),
     /// Measure.
     Load(Box<Load>),
 }
@@ -146,8 +184,9 @@ pub(crate) enum ServerChoice {
 impl Command {
     /// What to do, or what is wrong with what was asked.
     pub(crate) fn into_task(self) -> anyhow::Result<Task> {
-        Ok(match self.hidden {
-            Some(Hidden::Baseline { kind, script }) => Task::Baseline { kind, script },
+        Ok(match self.other {
+            Some(Other::Baseline { kind, script }) => Task::Baseline { kind, script },
+            Some(Other::Term(args)) => Task::Term(args.into_term()),
             None => Task::Load(Box::new(self.load.into_load()?)),
         })
     }
@@ -231,7 +270,7 @@ mod tests {
         let words = std::iter::once("myonym-loadtest").chain(words.iter().copied());
         match Command::try_parse_from(words)?.into_task()? {
             Task::Load(load) => Ok(*load),
-            Task::Baseline { .. } => bail!("a baseline"),
+            Task::Baseline { .. } | Task::Term(_) => bail!("no load"),
         }
     }
 

@@ -4,7 +4,8 @@
 //! machine, and measures what they see: how soon an answer is received and recorded, and how far
 //! apart the first and the last student see a clue. The same load is then put on two baselines,
 //! so that a figure can be read as a ratio: times differ between machines, ratios hardly do.
-//! It knows the wire, and no rule, no muscle and no inside of the server.
+//! Of the server it knows the wire, and no rule, no muscle and nothing inside. Apart from that,
+//! `term` makes up a log of a whole term, in the events of the rules, and measures a report on it.
 
 #![expect(clippy::disallowed_methods, reason = "measuring is reading the clock")]
 #![expect(clippy::print_stdout, reason = "the table is this program's result")]
@@ -30,6 +31,7 @@ mod runs;
 mod script;
 mod server;
 mod swarm;
+mod term;
 
 fn main() -> ExitCode {
     run().unwrap_or_else(|error| {
@@ -48,6 +50,10 @@ fn run() -> anyhow::Result<ExitCode> {
     match args::Command::parse().into_task()? {
         args::Task::Baseline { kind, script } => {
             runtime.block_on(baseline::serve_until_input_ends(kind, script))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        args::Task::Term(term) => {
+            runtime.block_on(term::run(&term))?;
             Ok(ExitCode::SUCCESS)
         }
         args::Task::Load(load) => runtime.block_on(measure_and_report(*load)),

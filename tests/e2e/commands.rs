@@ -34,10 +34,9 @@ async fn a_rehearsal_runs_by_itself_and_ends_with_the_weak_spots() -> Result<()>
     said(&Program::run(&["report", "--rehearsals", "--data", &data]).await?, 0, "rehearsal")?;
     let told = Program::run(&["report", "--rehearsals", "1", "--json", "--data", &data]).await?;
     let report: Value = serde_json::from_str(&told.out)?;
-    let review = &report["reviews"][0];
-    assert_eq!((&review["students"], &review["rounds"]), (&json!(8), &json!(4)));
-    assert_eq!((&review["rehearsal"], &review["ended"]), (&json!(true), &json!(true)));
-    let asked = |field: &str| report["totals"][field].as_u64().context("no total");
+    let review = &report["basis"]["reviews"][0];
+    assert_eq!((&review["persons"], &review["rounds"]), (&json!(8), &json!(4)));
+    let asked = |field: &str| report["basis"][field].as_u64().context("no total");
     assert_eq!(asked("answers")? + asked("silent")?, 32);
     // A rehearsal is no review of a class.
     said(&Program::run(&["report", "--data", &data]).await?, 1, "nothing was recorded here yet")

@@ -4,6 +4,7 @@ mod coming;
 mod commands;
 mod crash;
 mod disk;
+mod forget;
 mod handshake;
 mod marking;
 mod own_list;
@@ -12,6 +13,7 @@ mod roles;
 mod rude;
 mod slow;
 mod tasks;
+mod term;
 #[cfg(target_os = "linux")]
 mod terminal;
 mod two_reviews;

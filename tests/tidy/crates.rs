@@ -18,7 +18,7 @@ const ARROWS: [(&str, &[&str]); 11] = [
     ("server/engine", &["myonym-content", "myonym-wire"]),
     ("server/insight", &["myonym-content", "myonym-engine", "myonym-stats", "myonym-wire"]),
     ("client-tui", &["myonym-wire"]),
-    ("loadtest", &["myonym-wire"]),
+    ("loadtest", &["myonym-content", "myonym-engine", "myonym-wire"]),
     (
         "server/host",
         &[

@@ -1,14 +1,17 @@
 //! The command line.
 
+mod records;
+
 use std::net::IpAddr;
 use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use jiff::civil::Date;
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 use crate::names;
+use records::parse_keep;
+pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs};
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -40,6 +43,8 @@ pub(crate) enum Command {
     Report(ReportArgs),
     /// Propose the next review from what earlier ones showed, and write it down to be changed.
     Plan(PlanArgs),
+    /// Remove a student, or reviews, from the data file.
+    Forget(ForgetArgs),
     /// Check data files of muscles, vocabulary and lists.
     Check(CheckArgs),
     /// Look at the content.
@@ -103,6 +108,10 @@ pub(crate) struct HostArgs {
     /// Run as a service: no console here, conduct with `myonym join --key`.
     #[arg(long)]
     pub(crate) headless: bool,
+    /// Keep reviews this long after their end, such as 400d, and then remove them; this folder
+    /// remembers it until told otherwise [default: forever].
+    #[arg(long, value_name = "TIME", value_parser = parse_keep)]
+    pub(crate) keep: Option<Keep>,
     /// Open another review even if one was broken off.
     #[arg(long)]
     pub(crate) new: bool,
@@ -115,6 +124,7 @@ pub(crate) struct HostArgs {
 }
 
 /// Options of `join`.
+#[expect(clippy::struct_excessive_bools, reason = "each is an option of its own")]
 #[derive(Debug, Args)]
 pub(crate) struct JoinArgs {
     /// The link in quotes, or the server's address.
@@ -147,105 +157,6 @@ pub(crate) struct JoinArgs {
     /// How that review runs.
     #[command(flatten, next_help_heading = "With --open")]
     pub(crate) review: ReviewArgs,
-}
-
-/// Options of `report`.
-#[derive(Debug, Args)]
-pub(crate) struct ReportArgs {
-    /// Reviews by their number in the list, their join word, or `all`; alone, lists them.
-    #[arg(value_name = "REVIEW")]
-    pub(crate) reviews: Vec<String>,
-    #[command(flatten)]
-    /// Which of them.
-    pub(crate) filter: FilterArgs,
-    /// Only students who gave this group on joining, such as a bench of the lab.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) group: Option<String>,
-    /// Folder of the data file, in place of the platform's data folder.
-    #[arg(long, value_name = "FOLDER")]
-    pub(crate) data: Option<PathBuf>,
-    /// Look at rehearsals, which are kept apart.
-    #[arg(long)]
-    pub(crate) rehearsals: bool,
-    /// Print JSON.
-    #[arg(long, conflicts_with = "csv")]
-    pub(crate) json: bool,
-    /// Print comma-separated values.
-    #[arg(long)]
-    pub(crate) csv: bool,
-    /// Write a page for a browser and a printer.
-    #[arg(long, value_name = "FILE.html")]
-    pub(crate) html: Option<PathBuf>,
-    /// Write every answer as an xAPI statement, under pseudonyms.
-    #[arg(long, value_name = "FILE.json")]
-    pub(crate) xapi: Option<PathBuf>,
-    /// Write every answer as a row of a Parquet table, under pseudonyms.
-    #[arg(long, value_name = "FILE.parquet")]
-    pub(crate) parquet: Option<PathBuf>,
-    /// Add each student's own numbers, by name.
-    #[arg(long)]
-    pub(crate) students: bool,
-    /// Print one student's own page and nothing else, to hand it over; several only to bring
-    /// pseudonyms of one student together.
-    #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "csv", "students", "html", "xapi", "parquet"])]
-    pub(crate) student: Vec<String>,
-}
-
-/// Options of `plan`.
-#[derive(Debug, Args)]
-pub(crate) struct PlanArgs {
-    /// Reviews to go by: their number in the list, their join word, or `all` (which is meant, if
-    /// none is named).
-    #[arg(value_name = "REVIEW")]
-    pub(crate) reviews: Vec<String>,
-    /// Only reviews of this section; may be given more than once.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) section: Vec<String>,
-    /// Only reviews of this day or later, such as 2026-09-01.
-    #[arg(long, value_name = "DATE", value_parser = parse_date)]
-    pub(crate) from: Option<Date>,
-    /// Only reviews of this day or before it.
-    #[arg(long, value_name = "DATE", value_parser = parse_date)]
-    pub(crate) to: Option<Date>,
-    /// Muscle list of the planned review: the key of a bundled one, or a text file of your own [default:
-    /// that of the latest review].
-    #[arg(long, value_name = "LIST")]
-    pub(crate) list: Option<String>,
-    /// Number of rounds [default: each muscle of the list once, at most 20].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=500))]
-    pub(crate) rounds: Option<u16>,
-    /// What chance draws from: the same number gives the same plan [default: a new one].
-    #[arg(long, value_name = "N")]
-    pub(crate) seed: Option<u32>,
-    /// Write the plan to this file.
-    #[arg(long, value_name = "FILE.toml")]
-    pub(crate) file: Option<PathBuf>,
-    /// Write over a file that is there.
-    #[arg(long, requires = "file")]
-    pub(crate) force: bool,
-    /// Folder of the data file, in place of the platform's data folder.
-    #[arg(long, value_name = "FOLDER")]
-    pub(crate) data: Option<PathBuf>,
-    /// Go by rehearsals, which are kept apart.
-    #[arg(long)]
-    pub(crate) rehearsals: bool,
-}
-
-/// Which reviews, by what is known of them.
-#[derive(Debug, Args)]
-pub(crate) struct FilterArgs {
-    /// Only reviews of this section; may be given more than once.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) section: Vec<String>,
-    /// Only reviews of this day or later, such as 2026-09-01.
-    #[arg(long, value_name = "DATE", value_parser = parse_date)]
-    pub(crate) from: Option<Date>,
-    /// Only reviews of this day or before it.
-    #[arg(long, value_name = "DATE", value_parser = parse_date)]
-    pub(crate) to: Option<Date>,
-    /// Only reviews of this muscle list.
-    #[arg(long, value_name = "LIST")]
-    pub(crate) list: Option<String>,
 }
 
 /// What to do with the content.
@@ -417,10 +328,6 @@ fn millis(time: Duration) -> u32 {
 
 fn parse_section(text: &str) -> Result<String, String> {
     names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
-}
-
-fn parse_date(text: &str) -> Result<Date, String> {
-    text.parse().map_err(|_fault| format!("{text} is not a date; write it as 2026-09-01"))
 }
 
 pub(crate) fn parse_limit(text: &str) -> Result<Duration, String> {

@@ -6,6 +6,7 @@ mod clock;
 mod commands;
 mod connection;
 mod http;
+mod keeping;
 mod limits;
 mod names;
 mod plan_file;

@@ -61,7 +61,7 @@ fn whole<'a>(
         let readers: Vec<_> = (reviews.chunks(part))
             .map(|part| scope.spawn(move || Reader::of(log, part, group)))
             .collect();
-        let joined = readers.into_iter().map(|reader| reader.join());
+        let joined = readers.into_iter().map(thread::ScopedJoinHandle::join);
         joined.map(|read| read.expect("reading does not panic")).collect()
     });
     let mut whole = Reader::new(group);

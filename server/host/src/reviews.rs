@@ -129,6 +129,11 @@ impl Reviews {
         self.rooms.len()
     }
 
+    /// The reviews whose rooms are open.
+    pub(crate) fn open_reviews(&self) -> BTreeSet<ReviewId> {
+        self.rooms.iter().map(|entry| entry.value().review).collect()
+    }
+
     /// Whether a key conducts any review of this server.
     pub(crate) fn is_host_key(&self, key: &HostKey) -> bool {
         let hash = TokenHash::of(key.reveal());

@@ -13,6 +13,7 @@ mod estimate;
 pub mod export;
 pub mod observe;
 pub mod own;
+pub mod plan;
 mod predicted;
 pub mod render;
 mod report;

@@ -87,15 +87,20 @@ impl Wanted<'_> {
         Ok(chosen)
     }
 
-    fn check_sections(&self, all: &[Held]) -> anyhow::Result<()> {
+    /// What to say if a section is none that a review was held for.
+    pub(super) fn unknown_section(&self, all: &[Held]) -> Option<String> {
         let known: BTreeSet<&str> =
             all.iter().filter_map(|held| held.settings.section.as_deref()).collect();
-        for section in self.sections {
-            if !known.iter().any(|known| names::alike(known, section)) {
-                bail!("{}", unknown("section", section, &known));
-            }
+        let mut sections = self.sections.iter();
+        let strange = sections.find(|one| !known.iter().any(|known| names::alike(known, one)))?;
+        Some(unknown("section", strange, &known))
+    }
+
+    fn check_sections(&self, all: &[Held]) -> anyhow::Result<()> {
+        match self.unknown_section(all) {
+            Some(unknown) => bail!("{unknown}"),
+            None => Ok(()),
         }
-        Ok(())
     }
 
     fn check_list(&self, all: &[Held]) -> anyhow::Result<()> {

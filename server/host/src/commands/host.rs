@@ -20,6 +20,7 @@ use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
 use crate::clock::Clock;
 use crate::connection::Gate;
 use crate::http;
+use crate::keeping;
 use crate::plan_file::{PlanFile, PlannedRound};
 use crate::reading;
 use crate::rehearse::{self, Plan, Progress};
@@ -65,11 +66,17 @@ struct Host {
     plan: Vec<PlannedRound>,
     stop: watch::Sender<bool>,
     http: JoinHandle<http::Connections>,
+    /// Removes old reviews once a day.
+    keeping: JoinHandle<()>,
 }
 
 impl Host {
     fn start(args: &HostArgs, folder: &Path) -> anyhow::Result<Self> {
         let log = Arc::new(SqliteLog::open(folder)?);
+        if let Some(keep) = args.keep {
+            log.set_keep(keep.seconds())?;
+        }
+        keeping::apply_at_start(&log)?;
         let listener = bind(args.address, args.port, args.rehearse.is_some())?;
         let bound = listener.local_addr().context("the server's own address")?;
         let addresses = announce::addresses(bound);
@@ -99,6 +106,7 @@ impl Host {
             // Either the word to stop, or nobody left to give it.
             let _ = stopped.wait_for(|stop| *stop).await;
         }));
+        let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
         let pictured = settings.tasks.contains(&Task::Picture)
             || plan.iter().any(|round| round.planned.task == Task::Picture);
         Ok(Self {
@@ -114,6 +122,7 @@ impl Host {
             plan,
             stop,
             http,
+            keeping,
         })
     }
 
@@ -270,6 +279,7 @@ impl Host {
     }
 
     async fn stop(self) {
+        self.keeping.abort();
         self.stop.send_replace(true);
         let connections = self.http.await;
         self.reviews.close().await;

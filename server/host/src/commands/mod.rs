@@ -6,6 +6,7 @@ mod check;
 mod choosing;
 mod content;
 mod finding;
+mod forget;
 mod host;
 mod join;
 mod picture;
@@ -21,7 +22,7 @@ use anyhow::Context as _;
 use directories::ProjectDirs;
 use myonym_content::problem::SourceFile;
 
-use crate::cli::{Cli, Command, ContentCommand};
+use crate::cli::{Cli, Command, ContentCommand, PlaceArgs};
 
 /// Runs the command to its end. Exit code 0: done; 1: it went wrong or found problems; 2: it was
 /// called in a way that cannot work.
@@ -31,6 +32,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
         Command::Plan(args) => plan::run(&args),
+        Command::Forget(args) => forget::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
         Command::Content(ContentCommand::Arms(args)) => arms::show(&args),
@@ -60,6 +62,13 @@ fn data_folder(given: Option<PathBuf>, rehearsals: bool) -> anyhow::Result<PathB
             .to_owned(),
     };
     Ok(if rehearsals { folder.join("rehearsals") } else { folder })
+}
+
+impl PlaceArgs {
+    /// The folder of the data file that is meant.
+    fn folder(&self) -> anyhow::Result<PathBuf> {
+        data_folder(self.data.clone(), self.rehearsals)
+    }
 }
 
 /// The instructor's own list, if what was given is a file and not the key of a bundled list.

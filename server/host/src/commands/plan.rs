@@ -27,7 +27,8 @@ pub(super) fn run(args: &PlanArgs) -> anyhow::Result<ExitCode> {
     if let Some(file) = args.file.as_deref().filter(|file| file.exists() && !args.force) {
         bail!("{} is there already; --force writes over it", file.display());
     }
-    let log = SqliteLog::open_to_read(&data_folder(args.data.clone(), args.rehearsals)?)?;
+    let log =
+        SqliteLog::open_to_read(&data_folder(args.place.data.clone(), args.place.rehearsals)?)?;
     let chosen = chosen(&log, args)?;
     let list = list(args, &chosen)?;
     let course = content::course(&list)?;

@@ -3,6 +3,7 @@
 //! [`Log`] is what a room needs; nothing above it may assume one file or one machine.
 
 mod folder;
+mod forgetting;
 #[cfg(test)]
 pub(crate) mod memory;
 mod schema;
@@ -22,6 +23,7 @@ use crate::pseudonyms::PersonHash;
 use crate::secrets::TokenHash;
 
 pub(crate) use folder::{Export, ExportKind};
+pub(crate) use forgetting::Gone;
 pub(crate) use sqlite::{Header, SqliteLog, StoreError};
 pub(crate) use walk::Line;
 

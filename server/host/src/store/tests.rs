@@ -10,8 +10,9 @@ use uuid::Uuid;
 
 use super::memory::MemoryLog;
 use super::{
-    AppendError, Batch, Export, ExportKind, Log, NewReview, SeatRow, SqliteLog, StoreError,
+    AppendError, Batch, Export, ExportKind, Gone, Log, NewReview, SeatRow, SqliteLog, StoreError,
 };
+use crate::keeping;
 use crate::pseudonyms::{PersonHash, Who};
 use crate::secrets::{TokenHash, student_id};
 
@@ -266,4 +267,84 @@ fn nobody_else_may_read_the_data() {
     let mode = |path: &Path| path.metadata().unwrap().permissions().mode() & 0o777;
     assert_eq!(mode(&inner), 0o700);
     assert_eq!(mode(&inner.join("myonym.sqlite")), 0o600);
+}
+
+/// A review with two students, of whom the first has left.
+fn with_answers(log: &SqliteLog, id: ReviewId) -> [StudentId; 2] {
+    let students = [student_id(), student_id()];
+    let mut events = vec![opened(id)];
+    events.extend(students.map(seated));
+    events.push(Event::Away { student: students[0], left: true });
+    let mut all = batch(id, 0, events);
+    all.seats = (students.iter().zip(["Iris", "Nils"]))
+        .map(|(student, name)| SeatRow {
+            student: *student,
+            token: TokenHash::of(name),
+            name: name.to_owned(),
+            person: None,
+            group: None,
+        })
+        .collect();
+    assert_eq!(add(log, all), Ok(Seq(4)));
+    students
+}
+
+#[test]
+fn a_student_is_taken_out_and_the_chain_holds_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    let [iris, nils] = with_answers(&log, review(1));
+    with_answers(&log, review(2));
+    let other = log.read(review(2), Seq(0)).unwrap();
+    drop(log);
+    let log = SqliteLog::open(folder.path()).unwrap();
+    let who = [iris].into();
+    let there = Gone { reviews: 0, seats: 1, answers: 0 };
+    assert_eq!(log.count_students(review(1), &who).unwrap(), there);
+    assert_eq!(log.remove_students(review(1), &who).unwrap(), there);
+    let kinds: Vec<bool> = (log.read(review(1), Seq(0)).unwrap().iter())
+        .map(|logged| logged.event == Event::Forgotten {})
+        .collect();
+    assert_eq!(kinds, [false, true, false, true]);
+    assert_eq!(log.seats(review(1)).unwrap()[0].student, nils);
+    assert_eq!(log.read(review(2), Seq(0)).unwrap(), other);
+    // The review goes on from its new chain.
+    assert_eq!(add(&log, batch(review(1), 4, vec![Event::Paused {}])), Ok(Seq(5)));
+    assert_eq!(log.read(review(1), Seq(0)).unwrap().len(), 5);
+    assert!(log.build_anew().unwrap());
+    assert_eq!(log.remove_students(review(1), &who).unwrap(), Gone::default());
+}
+
+#[test]
+fn reviews_go_when_they_were_kept_long_enough_and_nobody_is_in_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    for number in [1, 2] {
+        with_answers(&log, review(number));
+    }
+    let now = log.reviews().unwrap()[0].touched;
+    let open = [review(2)].into();
+    assert_eq!(keeping::apply(&log, &open, i64::MAX).unwrap(), Gone::default());
+    log.set_keep(Some(10)).unwrap();
+    assert_eq!(keeping::apply(&log, &open, now + 10).unwrap(), Gone::default());
+    let one = Gone { reviews: 1, seats: 2, answers: 0 };
+    assert_eq!(keeping::apply(&log, &open, now + 11).unwrap(), one);
+    let left: Vec<ReviewId> = log.reviews().unwrap().iter().map(|header| header.review).collect();
+    assert_eq!(left, [review(2)]);
+    assert_eq!(log.seats(review(1)).unwrap(), []);
+    assert_eq!(log.read(review(1), Seq(0)).unwrap(), []);
+}
+
+/// That a review was given up is noticed at a later start; its time runs from its last event.
+#[test]
+fn a_review_that_is_given_up_ended_when_it_was_last_touched() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    with_answers(&log, review(1));
+    let file = Connection::open(folder.path().join("myonym.sqlite")).unwrap();
+    file.execute("UPDATE review SET touched_s = 5", []).unwrap();
+    let given_up = Event::Ended { why: EndWhy::Abandoned };
+    assert_eq!(add(&log, batch(review(1), 4, vec![given_up])), Ok(Seq(5)));
+    let header = &log.reviews().unwrap()[0];
+    assert_eq!((header.ended, header.touched), (true, 5));
 }

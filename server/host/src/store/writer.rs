@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use myonym_engine::{Event, Logged};
-use myonym_wire::{ReviewId, Seq};
+use myonym_wire::{EndWhy, ReviewId, Seq};
 use rusqlite::{Connection, OptionalExtension as _, Transaction, TransactionBehavior, params};
 use sha2::{Digest as _, Sha256};
 use tokio::sync::{mpsc, oneshot};
@@ -105,9 +105,13 @@ fn append(
         last = logged.seq;
     }
     let ended = batch.events.iter().any(|logged| matches!(logged.event, Event::Ended { .. }));
-    let mut touch = transaction
-        .prepare_cached("UPDATE review SET touched_s = ?2, ended = ended OR ?3 WHERE id = ?1")?;
-    touch.execute(params![review, touched, ended])?;
+    // A review that is given up ended when it was last touched, not when that was noticed.
+    let abandoned = Event::Ended { why: EndWhy::Abandoned };
+    let given_up = batch.events.iter().all(|logged| logged.event == abandoned);
+    let mut touch = transaction.prepare_cached(
+        "UPDATE review SET touched_s = iif(?4, touched_s, ?2), ended = ended OR ?3 WHERE id = ?1",
+    )?;
+    touch.execute(params![review, touched, ended, given_up])?;
     tails.insert(batch.review, (last, chain));
     Ok(Ok(last))
 }
@@ -135,15 +139,15 @@ pub(super) fn link(before: &[u8; 32], body: &str) -> [u8; 32] {
 }
 
 /// `SQLite`'s integers are signed; sequence numbers and milliseconds stay far below 2^63.
-fn signed(value: u64) -> i64 {
+pub(super) fn signed(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
 }
 
-fn body(logged: &Logged) -> String {
+pub(super) fn body(logged: &Logged) -> String {
     myonym_wire::encode(&logged.event)
 }
 
-fn kind(event: &Event) -> &'static str {
+pub(super) fn kind(event: &Event) -> &'static str {
     match event {
         Event::Opened { .. } => "opened",
         Event::Replanned { .. } => "replanned",

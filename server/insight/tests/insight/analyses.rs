@@ -141,7 +141,7 @@ fn a_log_becomes_a_report_that_names_nobody() {
     let found = analyse(&catalogue(), &table, &[words], Vec::new(), Vec::new());
     let page = terminal(&found, 80);
     check_lines(&page, 80);
-    assert!(page.starts_with("Teach again first: teres minor, "), "{page}");
+    assert!(page.starts_with("Teach again first: teres minor, which few know."), "{page}");
     let pages = [page, html(&found), json(&found), csv(&found).unwrap()].concat();
     assert!(students.iter().all(|student| !pages.contains(&student.to_string())));
 }

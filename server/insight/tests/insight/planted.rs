@@ -1,137 +1,17 @@
 //! Simulated classes with known weak spots: what was planted is found, and nothing else.
 //!
-//! The classes are invented and serve as a test of the statistics alone: the truth is known here
-//! and nowhere else. Seeds are fixed and stated.
+//! Seeds are fixed and stated.
 
-use myonym_content::{Catalogue, MuscleKey};
-use myonym_engine::{Answer, Event, SpellingFound};
-use myonym_insight::analysis::{Analysis, Direction, ReviewWords, analyse};
-use myonym_insight::observe::{Observer, ReviewTag, Sitting};
-use myonym_wire::{AttemptId, CloseWhy, ReviewId, RoundNo, StudentId, Task};
-use rand::rngs::ChaCha8Rng;
-use rand::{RngExt as _, SeedableRng as _};
-use uuid::Uuid;
+use myonym_content::Catalogue;
+use myonym_insight::analysis::{Analysis, Direction, Pair, analyse};
 
-/// How a simulated class answers.
-struct Class {
-    students: u32,
-    reviews: u32,
-    /// Chance of a right answer where nothing is planted.
-    knows: f64,
-    /// When `.0` is asked, `.1` is said with this chance.
-    planted: Vec<(&'static str, &'static str, f64)>,
-    /// Wrong answers that fall on one favourite, whatever is asked.
-    favourite: Option<(&'static str, f64)>,
-}
+use crate::simulated::{Class, muscles};
 
-/// The muscles asked once in every review: the shoulder's.
-fn muscles() -> Vec<MuscleKey> {
-    let catalogue = Catalogue::bundled();
-    let list = catalogue.lists().find(|list| list.key.as_str() == "shoulder");
-    list.expect("the list is bundled").muscles.clone()
-}
-
-impl Class {
-    fn analysed(&self, seed: u64) -> Analysis {
-        let mut random = ChaCha8Rng::seed_from_u64(seed);
-        let muscles = muscles();
-        let mut observer = Observer::default();
-        let mut words = Vec::new();
-        for review in 0..self.reviews {
-            let id = ReviewId(Uuid::from_u128(u128::from(review) + 1));
-            let student = |n: u32| StudentId(Uuid::from_u128(u128::from(n) + 1));
-            let seats = (0..self.students).map(|n| Sitting {
-                student: student(n),
-                person: Some([u8::try_from(n % 251).expect("below 251"); 32]),
-                group: None,
-            });
-            let tag = ReviewTag {
-                review: id,
-                section: None,
-                opened_s: i64::from(review) * 604_800,
-                list: myonym_content::ListKey::new("shoulder"),
-                adaptive: false,
-            };
-            observer.begin(tag, seats);
-            for (number, asked) in (1..).zip(&muscles) {
-                let round = RoundNo(number);
-                observer.event(&opened(round, asked));
-                for n in 0..self.students {
-                    let said = self.answer(asked, &muscles, &mut random);
-                    observer.event(&answered(round, student(n), asked, &said));
-                }
-                observer.event(&Event::RoundClosed {
-                    round,
-                    why: CloseWhy::AllAnswered,
-                    silent: Vec::new(),
-                });
-                observer.event(&Event::Revealed { round, contrast: None });
-            }
-            words.push(ReviewWords {
-                word: format!("review-{review}"),
-                opened: String::new(),
-                list: "shoulder".to_owned(),
-            });
-        }
-        let table = observer.finish();
-        analyse(Catalogue::bundled(), &table, &words, Vec::new(), Vec::new())
-    }
-
-    fn answer(
-        &self,
-        asked: &MuscleKey,
-        muscles: &[MuscleKey],
-        random: &mut ChaCha8Rng,
-    ) -> MuscleKey {
-        for (from, to, chance) in &self.planted {
-            if asked.as_str() == *from && random.random_bool(*chance) {
-                return MuscleKey::new(*to);
-            }
-        }
-        if random.random_bool(self.knows) {
-            return asked.clone();
-        }
-        if let Some((favourite, chance)) = self.favourite
-            && asked.as_str() != favourite
-            && random.random_bool(chance)
-        {
-            return MuscleKey::new(favourite);
-        }
-        let others: Vec<&MuscleKey> = muscles.iter().filter(|other| *other != asked).collect();
-        others[random.random_range(0..others.len())].clone()
-    }
-}
-
-fn opened(round: RoundNo, asked: &MuscleKey) -> Event {
-    Event::RoundOpened {
-        round,
-        task: Task::Name,
-        muscle: asked.clone(),
-        name: asked.as_str().replace('-', " "),
-        latin: String::new(),
-        offered: Vec::new(),
-        clues: Vec::new(),
-        limit_ms: 30_000,
-    }
-}
-
-fn answered(round: RoundNo, student: StudentId, asked: &MuscleKey, said: &MuscleKey) -> Event {
-    Event::Answered(Answer {
-        round,
-        student,
-        attempt: AttemptId(Uuid::nil()),
-        typed: String::new(),
-        said: Some(said.clone()),
-        movement: None,
-        said_name: Some(said.as_str().replace('-', " ")),
-        spelling: SpellingFound::Exact,
-        exact: asked == said,
-        credit: if asked == said { 1.0 } else { 0.0 },
-        elapsed_ms: 9_000,
-        limit_ms: Some(30_000),
-        clues: 1,
-        hasty: false,
-    })
+/// The analysis of so many reviews that each ask every muscle of the shoulder once.
+fn analysed(class: &Class, reviews: usize, seed: u64) -> Analysis {
+    let list = muscles("shoulder");
+    let table = class.table(&vec![list.clone(); reviews], &list, seed);
+    analyse(Catalogue::bundled(), &table, &[], Vec::new(), Vec::new())
 }
 
 /// Three confusions are planted, two of them one way only, beside a favourite guess that is no
@@ -140,7 +20,6 @@ fn answered(round: RoundNo, student: StudentId, asked: &MuscleKey, said: &Muscle
 fn planted_confusions_top_the_list_in_the_right_direction() {
     let class = Class {
         students: 30,
-        reviews: 2,
         knows: 0.8,
         planted: vec![
             ("teres-minor", "teres-major", 0.4),
@@ -152,7 +31,7 @@ fn planted_confusions_top_the_list_in_the_right_direction() {
     };
     let mut directed = 0;
     for seed in 1..=20 {
-        let found = class.analysed(seed);
+        let found = analysed(&class, 2, seed);
         let top: Vec<(&str, &str)> = found.pairs.iter().take(4).map(keys).collect();
         for (asked, said, _) in &class.planted {
             assert!(top.contains(&(asked, said)), "seed {seed}: {top:?}");
@@ -181,22 +60,15 @@ fn planted_confusions_top_the_list_in_the_right_direction() {
 /// direction where there is none.
 #[test]
 fn a_class_without_confusions_gives_no_false_alarm() {
-    let class = Class {
-        students: 30,
-        reviews: 2,
-        knows: 0.6,
-        planted: Vec::new(),
-        favourite: Some(("deltoid", 0.4)),
-    };
+    let class =
+        Class { students: 30, knows: 0.6, planted: Vec::new(), favourite: Some(("deltoid", 0.4)) };
     let (mut alarms, mut directions) = (0, 0);
     for seed in 1..=100 {
-        let found = class.analysed(seed);
+        let found = analysed(&class, 2, seed);
         alarms += u32::from(found.pairs.iter().any(|pair| pair.stands_out));
-        let one_way = |pair: &myonym_insight::analysis::Pair| {
-            matches!(pair.direction, Direction::ThisWay { .. })
-        };
+        let one_way = |pair: &Pair| matches!(pair.direction, Direction::ThisWay { .. });
         // The favourite is said for others and not they for it: that is a direction, and true.
-        let not_favourite = |pair: &&myonym_insight::analysis::Pair| {
+        let not_favourite = |pair: &&Pair| {
             pair.asked.key.as_str() != "deltoid" && pair.said.key.as_str() != "deltoid"
         };
         directions += u32::from(found.pairs.iter().filter(not_favourite).any(one_way));
@@ -212,14 +84,13 @@ fn a_class_without_confusions_gives_no_false_alarm() {
 fn a_lone_confusion_is_drawn_towards_nothing() {
     let class = Class {
         students: 20,
-        reviews: 1,
         knows: 0.97,
         planted: vec![("teres-minor", "teres-major", 0.4)],
         favourite: None,
     };
     let mut standing = 0;
     for seed in 1..=10 {
-        let found = class.analysed(seed);
+        let found = analysed(&class, 1, seed);
         let first = &found.pairs[0];
         standing += u32::from(first.stands_out);
         // Shown or not, it is what to teach.
@@ -234,6 +105,6 @@ fn a_lone_confusion_is_drawn_towards_nothing() {
     assert!(standing >= 7, "{standing}");
 }
 
-fn keys(pair: &myonym_insight::analysis::Pair) -> (&str, &str) {
+fn keys(pair: &Pair) -> (&str, &str) {
     (pair.asked.key.as_str(), pair.said.key.as_str())
 }

@@ -16,7 +16,7 @@ use serde::Serialize;
 use tracing::debug;
 
 use super::choosing::Wanted;
-use super::{data_folder, say};
+use super::say;
 use crate::cli::ReportArgs;
 use crate::clock::{self, Clock};
 use crate::reading::{self, Held};
@@ -28,12 +28,12 @@ const WIDTH: u16 = 80;
 
 /// Lists reviews, or reports on those chosen.
 pub(super) fn run(args: &ReportArgs) -> anyhow::Result<ExitCode> {
-    let folder = data_folder(args.data.clone(), args.rehearsals)?;
+    let folder = args.place.folder()?;
     let log = SqliteLog::open_to_read(&folder)?;
     let all = reading::held(&log)?;
     let wanted = wanted(args);
     if is_list(args, &wanted) {
-        let infos = infos(&log, &all, args.rehearsals)?;
+        let infos = infos(&log, &all, args.place.rehearsals)?;
         say(render::list(&infos, width()).trim_end());
         return Ok(ExitCode::SUCCESS);
     }
@@ -53,11 +53,9 @@ pub(super) fn run(args: &ReportArgs) -> anyhow::Result<ExitCode> {
     filter.extend(group.map(|group| format!("group {group}")));
     let found = analysis(&log, &chosen, group, filter)?;
     let written = files::write(&log, &chosen, args, &found)?;
-    if !written || args.json || args.csv || args.students {
-        let rows = match args.students {
-            true => Some(students::class(&log, &chosen, group)?),
-            false => None,
-        };
+    if !written || args.print.json || args.print.csv || args.print.students {
+        let rows = args.print.students.then(|| students::class(&log, &chosen, group));
+        let rows = rows.transpose()?;
         say(laid_out(args, &found, rows.as_deref())?.trim_end());
     }
     Ok(ExitCode::SUCCESS)
@@ -101,9 +99,9 @@ fn wanted(args: &ReportArgs) -> Wanted<'_> {
 
 /// Whether nothing was asked for but to see what there is.
 fn is_list(args: &ReportArgs, wanted: &Wanted<'_>) -> bool {
-    let output = args.json
-        || args.csv
-        || args.students
+    let output = args.print.json
+        || args.print.csv
+        || args.print.students
         || [&args.html, &args.xapi, &args.parquet].iter().any(|file| file.is_some());
     let chosen = !args.reviews.is_empty()
         || wanted.is_filter()
@@ -160,13 +158,13 @@ fn laid_out(
     students: Option<&[ClassRow]>,
 ) -> anyhow::Result<String> {
     Ok(match students {
-        None if args.json => pages::json(found),
-        None if args.csv => pages::csv(found)?,
+        None if args.print.json => pages::json(found),
+        None if args.print.csv => pages::csv(found)?,
         None => pages::terminal(found, width()),
-        Some(students) if args.json => {
+        Some(students) if args.print.json => {
             serde_json::to_string_pretty(&WithStudents { analysis: found, students })?
         }
-        Some(students) if args.csv => {
+        Some(students) if args.print.csv => {
             let table: Vec<_> = students.iter().map(ClassRow::labelled).collect();
             format!("{}{}", pages::csv(found)?, pages::own_rows(&table)?)
         }

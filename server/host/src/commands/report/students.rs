@@ -59,7 +59,7 @@ pub(super) fn class(
                 (row, Vec::new())
             });
             row.name.clone_from(&seat.name);
-            row.group = seat.group.clone().or(row.group.take());
+            row.group = seat.group.clone().or_else(|| row.group.take());
             row.reviews += 1;
         }
         let everyone: BTreeSet<StudentId> = read.seats.keys().copied().collect();

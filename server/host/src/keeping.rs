@@ -1,0 +1,74 @@
+//! For how long reviews are kept: those that ended longer ago are removed whole.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use std::time::Duration;
+
+use myonym_wire::ReviewId;
+use tokio::time::{self, MissedTickBehavior};
+use tracing::{info, warn};
+
+use crate::clock;
+use crate::reviews::Reviews;
+use crate::store::{Gone, SqliteLog, StoreError};
+
+/// How often old reviews are looked for.
+const DAY: Duration = Duration::from_hours(24);
+
+/// Removes the reviews that ended longer ago than the folder keeps them, but for those whose room
+/// is open. One that was broken off ended when it was last touched.
+pub(crate) fn apply(
+    log: &SqliteLog,
+    open: &BTreeSet<ReviewId>,
+    now: i64,
+) -> Result<Gone, StoreError> {
+    let mut gone = Gone::default();
+    let Some(keep) = log.keep()? else { return Ok(gone) };
+    for header in log.reviews()? {
+        if now.saturating_sub(header.touched) > keep && !open.contains(&header.review) {
+            gone += log.remove_review(header.review)?;
+        }
+    }
+    if gone != Gone::default() {
+        let Gone { reviews, seats, answers } = gone;
+        info!(reviews, seats, answers, days = keep / DAY_S, "removed what was kept long enough");
+    }
+    Ok(gone)
+}
+
+/// The same at the start of a host, before anyone is here: the file is built anew as well.
+pub(crate) fn apply_at_start(log: &SqliteLog) -> Result<(), StoreError> {
+    let gone = apply(log, &BTreeSet::new(), clock::wall_seconds())?;
+    if gone != Gone::default() {
+        log.build_anew()?;
+    }
+    Ok(())
+}
+
+/// The same once a day while the host runs. To build the file anew would stop the class; what is
+/// removed is overwritten all the same.
+pub(crate) async fn daily(log: Arc<SqliteLog>, reviews: Arc<Reviews>) {
+    let mut days = time::interval(DAY);
+    days.set_missed_tick_behavior(MissedTickBehavior::Delay);
+    // The first tick comes at once, and the start has looked already.
+    days.tick().await;
+    loop {
+        days.tick().await;
+        let (log, open) = (log.clone(), reviews.open_reviews());
+        let look = move || {
+            let gone = apply(&log, &open, clock::wall_seconds())?;
+            if gone != Gone::default() {
+                log.empty_write_ahead()?;
+            }
+            Ok::<_, StoreError>(())
+        };
+        match tokio::task::spawn_blocking(look).await {
+            Ok(Ok(())) => {}
+            Ok(Err(fault)) => warn!(%fault, "old reviews were not removed"),
+            Err(fault) => warn!(%fault, "old reviews were not looked for"),
+        }
+    }
+}
+
+/// Seconds of a day.
+pub(crate) const DAY_S: i64 = 24 * 3_600;
