@@ -6,11 +6,11 @@ use std::sync::Arc;
 use myonym_content::{Catalogue, Course, MuscleKey};
 use myonym_engine::Event;
 use myonym_insight::observe::{Observer, ReviewTag, Sitting};
+use myonym_insight::plan::{Proposed, next_round};
 use myonym_wire::{ReviewId, Seq};
 use tracing::warn;
 
 use crate::names;
-use crate::planner::{self, Proposed};
 use crate::reading::{self, Held};
 use crate::store::{Log as _, SeatRow, SqliteLog, StoreError};
 
@@ -108,7 +108,7 @@ impl Chooser for FromLog {
         match self.read_on() {
             Ok(Read { observer, asked, .. }) => {
                 let (catalogue, table) = (Catalogue::bundled(), observer.so_far());
-                planner::next_round(catalogue, &course, table, asked, seed)
+                next_round(catalogue, &course, table, asked, seed)
             }
             Err(fault) => {
                 warn!(%fault, "no round is chosen; it stays as it was drawn");

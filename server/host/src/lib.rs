@@ -10,7 +10,6 @@ mod keeping;
 mod limits;
 mod names;
 mod plan_file;
-mod planner;
 mod pseudonyms;
 mod reading;
 mod rehearse;

@@ -7,6 +7,7 @@ use std::process::ExitCode;
 
 use anyhow::{Context as _, bail};
 use myonym_content::{Catalogue, Course, MuscleKey};
+use myonym_insight::plan::{Proposed, propose};
 use myonym_wire::Task;
 
 use super::choosing::Wanted;
@@ -14,7 +15,6 @@ use super::report::width;
 use super::{content, data_folder, planned, say};
 use crate::cli::PlanArgs;
 use crate::plan_file::{Row, write};
-use crate::planner::{self, Proposed};
 use crate::reading::{self, Held};
 use crate::secrets;
 use crate::store::SqliteLog;
@@ -35,7 +35,7 @@ pub(super) fn run(args: &PlanArgs) -> anyhow::Result<ExitCode> {
     let rounds = args.rounds.map_or_else(|| course.items().len().min(ROUNDS), usize::from);
     let seed = args.seed.map_or_else(|| secrets::seed() >> 40, u64::from);
     let table = reading::read(&log, &chosen, None)?.table;
-    let proposed = planner::propose(Catalogue::bundled(), &course, &table, rounds, seed);
+    let proposed = propose(Catalogue::bundled(), &course, &table, rounds, seed);
     if proposed.is_empty() {
         bail!("nothing can be proposed for the list {list}");
     }

@@ -6,6 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use myonym_content::MuscleKey;
 use myonym_engine::{Event, Input, Planned};
+use myonym_insight::plan::Proposed;
 use myonym_wire::{RoundNo, Seq, Task};
 use tokio::task::{JoinError, JoinHandle};
 use tracing::error;
@@ -13,7 +14,6 @@ use tracing::error;
 use super::picture::is_pictured;
 use super::task::Room;
 use crate::chooser::Chooser;
-use crate::planner::Proposed;
 
 /// How an adaptive review comes to its next round.
 #[derive(Debug, Default)]
@@ -105,7 +105,7 @@ impl Room {
             None
         });
         let coming = self.review.coming().filter(|(coming, _)| *coming == round);
-        if let (Some(Proposed { muscle, beside, why }), Some((_, drawn))) = (chosen, coming)
+        if let (Some(Proposed { muscle, beside, why, .. }), Some((_, drawn))) = (chosen, coming)
             && self.retry.is_none()
         {
             let task = self.task_of(&muscle, beside.is_some(), drawn.task);

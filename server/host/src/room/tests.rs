@@ -7,6 +7,7 @@ use std::time::Duration;
 
 use myonym_content::{Catalogue, Course, ListKey, MuscleKey};
 use myonym_engine::{Event, Logged};
+use myonym_insight::plan::{Proposed, Reason};
 use myonym_wire::{
     AttemptId, Coming, FromInstructor, FromStudent, HostKey, Millis, ReviewId, ReviewSettings,
     RoundNo, Seq, Task, ToInstructor, ToStudent, Trouble,
@@ -19,7 +20,6 @@ use uuid::Uuid;
 use super::{ConnId, Entrant, Line, LineEnd, Out, Post, Room, RoomHandle, Said, Start};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
-use crate::planner::Proposed;
 use crate::secrets::TokenHash;
 use crate::store::memory::MemoryLog;
 use crate::store::{Log as _, NewReview};
@@ -146,7 +146,7 @@ fn told() -> (std::sync::mpsc::Sender<Option<Proposed>>, Option<Box<dyn Chooser>
 
 fn proposed(muscle: &str, beside: Option<&str>) -> Proposed {
     let (muscle, beside) = (MuscleKey::new(muscle), beside.map(MuscleKey::new));
-    Proposed { muscle, beside, why: "missed before".to_owned() }
+    Proposed { muscle, beside, reason: Reason::Weak, why: "missed before".to_owned() }
 }
 
 impl Ear {
