@@ -13,6 +13,8 @@ pub(crate) struct OpenRound {
     pub(crate) task: Task,
     /// A movement in the form wanted, where one is asked for; not a right one.
     pub(crate) example: Option<String>,
+    /// The two muscles to choose between, where one of two is asked for; else none.
+    pub(crate) offered: Vec<String>,
     /// Time limit for the class, in milliseconds.
     pub(crate) limit_ms: u32,
     /// Number of clues that the round has.
@@ -136,6 +138,7 @@ mod tests {
             of: 9,
             task: Task::Name,
             example: None,
+            offered: Vec::new(),
             limit_ms: 1_000,
             clue_count: 3,
             clues: vec![clue("a")],

@@ -29,6 +29,7 @@ pub(crate) fn review() -> ReviewInfo {
         rule: ScoreRule::SpeedWeighted,
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
+        adaptive: false,
     }
 }
 
@@ -52,9 +53,49 @@ pub(crate) fn opened(round: u16) -> ToStudent {
         of: 12,
         task: Task::Name,
         example: None,
+        offered: Vec::new(),
         limit_ms: 45_000,
         clue_count: 4,
         clue: clues().remove(0),
+    }
+}
+
+/// A round that offers two muscles.
+pub(crate) fn contrast_opened(round: u16) -> ToStudent {
+    let mut opened = opened(round);
+    if let ToStudent::RoundOpened { task, offered, .. } = &mut opened {
+        *task = Task::Contrast;
+        *offered = two();
+    }
+    opened
+}
+
+pub(crate) fn two() -> Vec<String> {
+    vec!["teres major".to_owned(), "teres minor".to_owned()]
+}
+
+/// A reveal of a round that offered two muscles.
+pub(crate) fn contrast_reveal(count: u32) -> Reveal {
+    let mut pictured = pictured_reveal();
+    pictured.task = Task::Contrast;
+    pictured.spread = vec![row("teres minor", 14, Verdict::Right)];
+    if count > 0 {
+        pictured.spread.push(row("teres major", count, Verdict::Wrong));
+    }
+    if let Some(contrast) = &mut pictured.contrast {
+        contrast.count = count;
+    }
+    pictured
+}
+
+/// What is planned of a round.
+pub(crate) fn coming(round: u16) -> Coming {
+    Coming {
+        round: RoundNo(round),
+        task: Task::Contrast,
+        muscle: "teres minor".to_owned(),
+        beside: Some("teres major".to_owned()),
+        why: "7 of 24 took it for teres major last week".to_owned(),
     }
 }
 
@@ -85,6 +126,7 @@ fn asking(round: u16, task: Task, example: Option<String>, clue: ClueShown) -> T
         of: 12,
         task,
         example,
+        offered: Vec::new(),
         limit_ms: 45_000,
         clue_count: 1,
         clue,
@@ -102,6 +144,7 @@ pub(crate) fn open_moment(round: u16, given: Option<Given>) -> Moment {
         of: 12,
         task: Task::Name,
         example: None,
+        offered: Vec::new(),
         limit_ms: 45_000,
         elapsed_ms: 12_000,
         paused: false,
@@ -316,6 +359,7 @@ pub(crate) fn conducting(moment: Moment) -> ToInstructor {
         moment: Box::new(moment),
         roll: roll(),
         weak_spots: WeakSpots::default(),
+        coming: None,
     }
 }
 

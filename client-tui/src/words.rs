@@ -27,7 +27,7 @@ pub(crate) fn verdict(verdict: Verdict) -> &'static str {
 /// What is typed in a round.
 pub(crate) fn thing(task: Task) -> &'static str {
     match task {
-        Task::Name | Task::Picture => "muscle",
+        Task::Name | Task::Picture | Task::Contrast => "muscle",
         Task::Movement => "movement",
     }
 }
@@ -37,6 +37,7 @@ pub(crate) fn asked(task: Task) -> &'static str {
     match task {
         Task::Name | Task::Picture => "Which muscle is it?",
         Task::Movement => "Which movement does it make?",
+        Task::Contrast => "Which of the two is it?",
     }
 }
 
@@ -46,6 +47,7 @@ pub(crate) fn wanted(task: Task) -> &'static str {
         Task::Name => "Type the muscle's name and press Enter.",
         Task::Picture => "Which muscle is it? Type its name and press Enter.",
         Task::Movement => "Which movement does it make? Type one and press Enter.",
+        Task::Contrast => "Which of the two is it? Press 1 or 2, or type its name and press Enter.",
     }
 }
 
@@ -184,6 +186,7 @@ fn tasks(tasks: &[Task]) -> Option<String> {
         Task::Name => "name a muscle from clues",
         Task::Picture => "name a muscle from a picture",
         Task::Movement => "tell a movement that a muscle makes from where it is attached",
+        Task::Contrast => "choose between two muscles from clues",
     };
     let asks: Vec<&str> = tasks.iter().map(asks).collect();
     let (last, others) = asks.split_last().filter(|_| *tasks != [Task::Name])?;
@@ -191,12 +194,20 @@ fn tasks(tasks: &[Task]) -> Option<String> {
     Some(format!("A round asks you to {}{or}{last}.", others.join(", ")))
 }
 
-/// Who moves the review on, as a sentence for students.
-pub(crate) fn pace(pace: Pace) -> &'static str {
-    match pace {
+/// Who moves the review on, and what its rounds go by, as sentences for students.
+pub(crate) fn course_of(review: &ReviewInfo) -> String {
+    let pace = match review.pace {
         Pace::Instructor => "The instructor opens each round.",
         Pace::Automatic { .. } => "Once it has begun, rounds follow each other by themselves.",
-    }
+    };
+    let chosen =
+        if review.adaptive { " Each is chosen by what the class has answered." } else { "" };
+    format!("{pace}{chosen}")
+}
+
+/// The two muscles offered, as a sentence; nothing where none are.
+pub(crate) fn offered(names: &[String]) -> Option<String> {
+    (!names.is_empty()).then(|| format!("Offered: {}.", names.join(" or ")))
 }
 
 const NUMERALS: [(usize, &str); 9] = [

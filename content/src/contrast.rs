@@ -162,7 +162,8 @@ fn shared(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Vec<String> {
 }
 
 const ACTION: &str = "action";
-const TELLING_FIRST: [ClueKind; 10] = [
+/// Kinds of clue, those first that tell most.
+pub(crate) const TELLING_FIRST: [ClueKind; 10] = [
     ClueKind::Action,
     ClueKind::Joint,
     ClueKind::Insertion,

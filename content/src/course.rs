@@ -16,7 +16,7 @@ use crate::name::{NameIndex, Resolution};
 use crate::near::nearness;
 use crate::own_list::{CourseWords, OwnAbout, OwnList};
 use crate::place::Placed;
-use crate::statement::{reworded, statements, taught};
+use crate::statement::{Statement, reworded, statements, taught};
 use crate::vocabulary::Vocabulary;
 
 /// Clues told of one muscle at most, where that many suffice.
@@ -234,10 +234,14 @@ impl Course {
     /// Every sentence true of a muscle that this course teaches, by kind, then text; also those
     /// that name it and so are never told as clues. Empty if its facts are not in.
     pub fn statements(&self, muscle: &MuscleKey) -> Vec<Clue> {
+        self.said(muscle).into_iter().map(|statement| statement.clue).collect()
+    }
+
+    /// Every statement on a muscle that this course teaches.
+    pub(crate) fn said(&self, muscle: &MuscleKey) -> Vec<Statement> {
         let taught = self.taught(muscle);
         let said = taught.map(|taught| statements(&self.vocabulary, &taught)).unwrap_or_default();
-        let said = reworded(said, muscle, &self.words.facts);
-        said.into_iter().map(|statement| statement.clue).collect()
+        reworded(said, muscle, &self.words.facts)
     }
 
     /// What the course adds in words of its own.

@@ -6,6 +6,7 @@
 
 mod asking;
 pub mod atlas;
+mod beside;
 pub mod catalogue;
 pub mod check;
 mod claim;

@@ -28,6 +28,14 @@ pub struct Problem {
     pub nearest: Option<String>,
 }
 
+impl Problem {
+    /// A problem at a byte of a file.
+    pub fn at(file: &SourceFile, byte: usize, message: String, nearest: Option<String>) -> Self {
+        let (line, column) = line_and_column(&file.text, byte);
+        Self { file: file.path.clone(), line, column, message, nearest }
+    }
+}
+
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { file, line, column, message, nearest } = self;
@@ -104,12 +112,16 @@ impl<'a> Report<'a> {
     }
 
     fn line_and_column(&self, place: Place) -> (usize, usize) {
-        let text = &self.files[place.file].text;
-        let before = &text[..text.floor_char_boundary(place.byte)];
-        let line = before.matches('\n').count() + 1;
-        let start = before.rfind('\n').map_or(0, |newline| newline + 1);
-        (line, before[start..].chars().count() + 1)
+        line_and_column(&self.files[place.file].text, place.byte)
     }
+}
+
+/// Line and column of a byte, both from 1.
+fn line_and_column(text: &str, byte: usize) -> (usize, usize) {
+    let before = &text[..text.floor_char_boundary(byte)];
+    let line = before.matches('\n').count() + 1;
+    let start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    (line, before[start..].chars().count() + 1)
 }
 
 /// The valid word closest to a mistyped one; `None` where none is close enough to help.

@@ -48,6 +48,11 @@ impl Statement {
         fitting.map(|muscle| muscle.key.clone()).collect()
     }
 
+    /// Whether it is said in the course's own words, so that it cannot be held against another muscle.
+    pub(crate) fn is_own(&self) -> bool {
+        self.claims.iter().any(|claim| matches!(claim, Claim::Own(_)))
+    }
+
     /// What the statement names, in words.
     pub(crate) fn about(&self, v: &Vocabulary) -> Vec<String> {
         self.claims.iter().flat_map(|claim| claim.about(v)).collect()
@@ -155,14 +160,7 @@ pub(crate) fn reworded(
     facts: &[OwnFact],
 ) -> Vec<Statement> {
     let own: Vec<&OwnFact> = facts.iter().filter(|fact| fact.muscle == *muscle).collect();
-    let replaced = |kind: ClueKind| {
-        own.iter().any(|fact| match fact.about {
-            OwnAbout::Origin => kind == ClueKind::Origin,
-            OwnAbout::Insertion => kind == ClueKind::Insertion,
-            OwnAbout::Action => kind == ClueKind::Action,
-            OwnAbout::Nerve => matches!(kind, ClueKind::Nerve | ClueKind::Roots),
-        })
-    };
+    let replaced = |kind: ClueKind| own.iter().any(|fact| rewords(fact.about, kind));
     let mut said: Vec<Statement> =
         said.into_iter().filter(|statement| !replaced(statement.clue.kind)).collect();
     said.extend(own.iter().map(|fact| {
@@ -176,6 +174,16 @@ pub(crate) fn reworded(
         statement(kind, text, Claim::Own(muscle.clone()))
     }));
     said
+}
+
+/// Whether a fact of the course's own takes the place of a kind of clue.
+pub(crate) fn rewords(about: OwnAbout, kind: ClueKind) -> bool {
+    match about {
+        OwnAbout::Origin => kind == ClueKind::Origin,
+        OwnAbout::Insertion => kind == ClueKind::Insertion,
+        OwnAbout::Action => kind == ClueKind::Action,
+        OwnAbout::Nerve => matches!(kind, ClueKind::Nerve | ClueKind::Roots),
+    }
 }
 
 fn statement(kind: ClueKind, text: String, claim: Claim) -> Statement {

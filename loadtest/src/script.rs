@@ -43,6 +43,7 @@ impl Script {
                 of: 18,
                 task: Task::Name,
                 example: None,
+                offered: Vec::new(),
                 limit_ms: 20_000,
                 clue_count: 4,
                 clue: sample_clue(),
@@ -135,6 +136,7 @@ pub(crate) fn sample_review(word: JoinWord) -> ReviewInfo {
         rule: ScoreRule::default(),
         spelling: Spelling::default(),
         pace: Pace::default(),
+        adaptive: false,
     }
 }
 

@@ -1,8 +1,8 @@
 //! What the instructor's console knows.
 
 use myonym_wire::{
-    CloseWhy, ClueShown, EndWhy, FromInstructor, JoinLink, Millis, Moment, Reveal, ReviewInfo,
-    RoundNo, SpreadRow, StandingRow, StudentId, WeakSpots,
+    CloseWhy, ClueShown, Coming, EndWhy, FromInstructor, JoinLink, Millis, Moment, Reveal,
+    ReviewInfo, RoundNo, SpreadRow, StandingRow, StudentId, WeakSpots,
 };
 
 use super::ConsoleOptions;
@@ -110,6 +110,8 @@ pub(crate) struct Desk {
     pub(crate) roll: Roll,
     /// What was confused so far.
     pub(crate) weak_spots: WeakSpots,
+    /// What is planned of the round at hand, or between rounds of the next.
+    pub(crate) coming: Option<Coming>,
     /// The first places.
     pub(crate) standings: Vec<StandingRow>,
     /// How many have a place, once known.
@@ -139,6 +141,8 @@ pub(crate) enum Stage {
         round: RoundNo,
         /// Number of rounds.
         of: u16,
+        /// The two muscles that were offered, or none.
+        offered: Vec<String>,
         /// Why.
         why: CloseWhy,
         /// Clues shown.
@@ -240,6 +244,20 @@ impl Desk {
     }
 }
 
+impl Desk {
+    /// What is planned of the round at hand, or else of the next.
+    pub(crate) fn planned(&self) -> Option<&Coming> {
+        let round = match &self.stage {
+            Stage::Open { open, .. } => open.round.0,
+            Stage::Closed { round, .. } => round.0,
+            Stage::Revealed { round, .. } | Stage::Skipped { round, .. } => round.0 + 1,
+            Stage::Gathering => 1,
+            Stage::Ended(_) => return None,
+        };
+        self.coming.as_ref().filter(|coming| coming.round.0 == round)
+    }
+}
+
 impl Stage {
     /// The stage of a moment, and the standings that it tells.
     pub(crate) fn of(moment: Moment, answered: u32) -> (Self, Vec<StandingRow>) {
@@ -251,6 +269,7 @@ impl Stage {
                 of,
                 task,
                 example,
+                offered,
                 limit_ms,
                 elapsed_ms,
                 paused,
@@ -259,12 +278,21 @@ impl Stage {
                 given: _,
             } => {
                 let watch = Stopwatch::resumed(elapsed_ms, paused);
-                let open =
-                    OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+                let open = OpenRound {
+                    round,
+                    of,
+                    task,
+                    example,
+                    offered,
+                    limit_ms,
+                    clue_count,
+                    clues,
+                    watch,
+                };
                 Self::Open { open, tally }
             }
-            Moment::Closed { round, of, why, clues, .. } => {
-                Self::Closed { round, of, why, clues, tally }
+            Moment::Closed { round, of, offered, why, clues, .. } => {
+                Self::Closed { round, of, offered, why, clues, tally }
             }
             Moment::Revealed { round, of, reveal, standings, .. } => {
                 return (Self::Revealed { round, of, reveal }, standings);

@@ -48,6 +48,7 @@ fn opened(round: u16) -> ToInstructor {
         of: 12,
         task: Task::Name,
         example: None,
+        offered: Vec::new(),
         limit_ms: 45_000,
         clue_count: 4,
         clue: samples::clues().remove(0),
@@ -81,6 +82,35 @@ fn tally(round: u16, answered: u32) -> ToInstructor {
 
 fn stage(bench: &Bench<Model>) -> &Stage {
     &bench.app.desk().expect("conducting").stage
+}
+
+/// What is planned stays off a screen that the class may see, and belongs to its round alone.
+#[test]
+fn what_is_planned_is_shown_where_the_class_does_not_look() {
+    let why = "7 of 24 took it";
+    let mut bench = gathering();
+    bench.hear([ToInstructor::Coming(samples::coming(1))]).keys("\t\t");
+    assert!(!bench.screen((80, 40)).contains(why));
+    bench.keys("v");
+    assert!(bench.screen((80, 40)).contains(why));
+    bench.hear([opened(1)]);
+    assert!(bench.screen((80, 40)).contains("Why this round"));
+    bench.hear([closed(1), revealed(1)]);
+    assert!(!bench.screen((80, 40)).contains(why));
+    bench.hear([ToInstructor::Coming(samples::coming(2))]);
+    assert!(bench.screen((80, 40)).contains("Next round"));
+    // Another choice for the same round takes its place.
+    let other = Coming { why: "never asked yet".to_owned(), ..samples::coming(2) };
+    bench.hear([ToInstructor::Coming(other)]);
+    let screen = bench.screen((80, 40));
+    assert!(screen.contains("Never asked yet.") && !screen.contains(why), "{screen}");
+    // A console that comes back is told again.
+    let mut told = samples::conducting(samples::open_moment(3, None));
+    if let ToInstructor::Conducting { coming, .. } = &mut told {
+        *coming = Some(Box::new(samples::coming(3)));
+    }
+    bench.hear([told]);
+    assert!(bench.screen((80, 40)).contains("Why this round"));
 }
 
 #[test]

@@ -104,6 +104,7 @@ impl Role for Instructor {
             | ToInstructor::Gone { .. }
             | ToInstructor::Tally { .. }
             | ToInstructor::WeakSpots(_)
+            | ToInstructor::Coming(_)
             | ToInstructor::Trouble { .. }
             | ToInstructor::Unknown => Sort::Other,
         }

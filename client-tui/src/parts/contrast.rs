@@ -1,6 +1,6 @@
 //! What two muscles share and what separates them.
 
-use myonym_wire::{ContrastShown, DifferenceShown};
+use myonym_wire::{ContrastShown, DifferenceShown, Task};
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
@@ -8,12 +8,25 @@ use crate::text;
 use crate::theme::Theme;
 use crate::words;
 
-/// The contrast of the muscle asked with the one that was answered most.
-pub(crate) fn contrast(theme: Theme, contrast: &ContrastShown, width: usize) -> Vec<Line<'static>> {
-    let students = words::count(contrast.count, "student", "students");
-    let mut lines = super::paragraph(&format!("{students} said {}.", contrast.said), width);
+/// The contrast of the muscle asked with the one that was answered most, or with the other one that
+/// was offered.
+pub(crate) fn contrast(
+    theme: Theme,
+    contrast: &ContrastShown,
+    task: Task,
+    width: usize,
+) -> Vec<Line<'static>> {
+    let students = match contrast.count {
+        0 => "Nobody".to_owned(),
+        count => words::count(count, "student", "students"),
+    };
+    let (verb, second) = match task {
+        Task::Contrast => ("chose", "beside"),
+        Task::Name | Task::Picture | Task::Movement => ("said", "said"),
+    };
+    let mut lines = super::paragraph(&format!("{students} {verb} {}.", contrast.said), width);
     lines.push(Line::default());
-    lines.extend(table(theme, contrast, width));
+    lines.extend(table(theme, contrast, second, width));
     lines.push(Line::default());
     if contrast.shared.is_empty() {
         lines.push(Line::raw("No clue is true of both."));
@@ -55,10 +68,10 @@ pub(crate) fn difference(
     lines
 }
 
-fn table(theme: Theme, contrast: &ContrastShown, width: usize) -> Vec<Line<'static>> {
+fn table(theme: Theme, contrast: &ContrastShown, second: &str, width: usize) -> Vec<Line<'static>> {
     let room = width.saturating_sub(ASPECT + GAP_WIDTH * 2) / 2;
     let asked = format!("asked: {}", contrast.asked);
-    let said = format!("said: {}", contrast.said);
+    let said = format!("{second}: {}", contrast.said);
     let mut lines = table_row(Span::raw(""), &asked, &said, room, Theme::STRONG);
     for difference in &contrast.apart {
         let DifferenceShown { aspect, asked, said } = difference;

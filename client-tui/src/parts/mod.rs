@@ -15,7 +15,7 @@ pub(crate) use contrast::{contrast, difference};
 pub(crate) use spread::spread;
 pub(crate) use standings::standings;
 
-use myonym_wire::Reveal;
+use myonym_wire::{Reveal, Task};
 use ratatui::text::Line;
 
 use crate::text;
@@ -37,6 +37,16 @@ pub(crate) fn movements(reveal: &Reveal, width: usize) -> Vec<Line<'static>> {
     }
 }
 
+/// Beside which other muscle the right one was offered, where one of two was to be chosen.
+pub(crate) fn beside(reveal: &Reveal, width: usize) -> Vec<Line<'static>> {
+    match &reveal.contrast {
+        Some(contrast) if reveal.task == Task::Contrast => {
+            paragraph(&format!("Offered beside {}.", contrast.said), width)
+        }
+        Some(_) | None => Vec::new(),
+    }
+}
+
 /// What a reveal teaches: pictures, what tells apart, and why the muscle does what it does.
 pub(crate) fn lesson(
     theme: Theme,
@@ -51,7 +61,7 @@ pub(crate) fn lesson(
     }
     if let Some(contrast) = &reveal.contrast {
         lines.extend(heading("What tells them apart"));
-        lines.extend(self::contrast(theme, contrast, room.0));
+        lines.extend(self::contrast(theme, contrast, reveal.task, room.0));
     }
     if !reveal.explanations.is_empty() {
         lines.extend(heading("Why it does what it does"));

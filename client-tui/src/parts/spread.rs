@@ -23,7 +23,7 @@ pub(crate) fn spread(
     let bar_room = width.saturating_sub(name_room + SIGN + COUNT + YOURS.len());
     let line = |verdict: Verdict, name: &str, count: u32| {
         let is_right = |reveal: &Reveal| match reveal.task {
-            Task::Name | Task::Picture => reveal.answer.name == name,
+            Task::Name | Task::Picture | Task::Contrast => reveal.answer.name == name,
             Task::Movement => reveal.movements.iter().any(|right| right == name),
         };
         let is_misspelt = reveal.is_some_and(is_right) && verdict != Verdict::Right;

@@ -62,3 +62,5 @@ impl App for Model {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_of_two;

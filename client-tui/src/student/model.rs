@@ -138,6 +138,8 @@ pub(crate) struct RoundScreen {
     pub(crate) own: Own,
     /// What the server asked back.
     pub(crate) ask: Option<Ask>,
+    /// Which of the choices is marked.
+    pub(crate) picked: Option<usize>,
 }
 
 /// The student's own answer in a round.
@@ -178,8 +180,6 @@ pub(crate) struct Ask {
     pub(crate) several: bool,
     /// Names to choose from.
     pub(crate) names: Vec<String>,
-    /// The one chosen.
-    pub(crate) picked: Option<usize>,
 }
 
 /// A round that takes no more answers.
@@ -191,6 +191,8 @@ pub(crate) struct ClosedScreen {
     pub(crate) of: u16,
     /// What it asked for.
     pub(crate) task: Task,
+    /// The two muscles that were offered, or none.
+    pub(crate) offered: Vec<String>,
     /// Why.
     pub(crate) why: CloseWhy,
     /// Clues shown.
@@ -358,11 +360,20 @@ impl RoundScreen {
     pub(crate) fn new(open: OpenRound, time: TimeAllowance) -> Self {
         let limit_ms = time.limit_ms(open.limit_ms);
         let line = LineInput::new("", limits::ANSWER_CHARS);
-        Self { open, limit_ms, line, own: Own::Nothing, ask: None }
+        Self { open, limit_ms, line, own: Own::Nothing, ask: None, picked: None }
     }
 
-    /// Whether the server has named muscles to choose from.
-    pub(crate) fn has_choice(&self) -> bool {
-        self.ask.as_ref().is_some_and(|ask| !ask.names.is_empty())
+    /// What there is to choose from: the two that are offered, or what the server has asked about.
+    pub(crate) fn choices(&self) -> &[String] {
+        match &self.ask {
+            _ if self.is_of_two() => &self.open.offered,
+            Some(ask) => &ask.names,
+            None => &[],
+        }
+    }
+
+    /// Whether one of two is to be chosen.
+    pub(crate) fn is_of_two(&self) -> bool {
+        !self.open.offered.is_empty()
     }
 }

@@ -483,17 +483,11 @@ fn trouble_stands_until_saving_works_again() {
 fn hostile_text_is_drawn_inert() {
     // As the socket's task does it: cleaned before it becomes a message.
     let evil = "\u{1b}[2J\u{202e}reversed\u{7}\u{9b}31m";
-    let mut json = serde_json::to_value(ToStudent::RoundOpened {
-        seq: Seq(1),
-        round: RoundNo(3),
-        of: 1,
-        task: Task::Name,
-        example: None,
-        limit_ms: 45_000,
-        clue_count: 1,
-        clue: samples::clue(evil, evil),
-    })
-    .unwrap();
+    let mut opened = samples::contrast_opened(3);
+    if let ToStudent::RoundOpened { clue, offered, .. } = &mut opened {
+        (*clue, offered[0]) = (samples::clue(evil, evil), evil.to_owned());
+    }
+    let mut json = serde_json::to_value(opened).unwrap();
     crate::text::clean_json(&mut json);
     let mut bench = seated_at(Moment::Gathering {});
     bench.hear([serde_json::from_value::<ToStudent>(json).unwrap()]);

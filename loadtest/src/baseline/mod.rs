@@ -212,6 +212,7 @@ fn conducting(room: usize) -> String {
         moment: Box::new(Moment::Gathering {}),
         roll: Vec::new(),
         weak_spots: WeakSpots::default(),
+        coming: None,
     })
 }
 

@@ -115,11 +115,20 @@ impl<'a> Review<'a> {
             rule: ScoreRule::SpeedWeighted,
             spelling: Spelling::Tolerant,
             pace: Pace::Instructor,
+            adaptive: false,
             section: Some(format!("Section {}", section + 1)),
         };
-        let (schema, review) = (SCHEMA, self.id);
-        let (plan, tasks) = (Vec::new(), Vec::new());
-        self.tell("opened", &Event::Opened { schema, review, settings, seed: 0, plan, tasks })?;
+        let opened = Event::Opened {
+            schema: SCHEMA,
+            review: self.id,
+            settings,
+            seed: 0,
+            plan: Vec::new(),
+            tasks: Vec::new(),
+            beside: Vec::new(),
+            why: Vec::new(),
+        };
+        self.tell("opened", &opened)?;
         let seats = self.seat(section)?;
         for round in 1..=self.term.rounds {
             self.round(RoundNo(round), muscles, &seats)?;
@@ -167,6 +176,7 @@ impl<'a> Review<'a> {
             muscle: key.clone(),
             name: name.clone(),
             latin: latin.clone(),
+            offered: Vec::new(),
             clues: clues.clone(),
             limit_ms: LIMIT_MS,
         };

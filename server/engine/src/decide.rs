@@ -1,14 +1,15 @@
 //! What happens: every judgement of a review.
 
-use myonym_content::Course;
+use myonym_content::{Course, MuscleKey};
 use myonym_wire::{CloseWhy, EndWhy, Millis, Pace, RoundNo, StudentId, TimeAllowance};
 
 use crate::contrast::contrast;
 use crate::event::Event;
 use crate::input::{Command, Decision, Input, Refusal};
+use crate::planned::Planned;
 use crate::review::{Phase, Review, Seat};
 use crate::round::{OpenRound, RoundRecord};
-use crate::task;
+use crate::task::{self, Asked};
 use crate::timing::GRACE_MS;
 use crate::waiting::Limit;
 
@@ -35,6 +36,7 @@ impl Review {
             Input::Away { student, left } => self.decide_away(student, left),
             Input::Answer(answering) => self.decide_answer(course, now, answering),
             Input::Command(command) => self.decide_command(course, now, command),
+            Input::Replan { planned, why } => self.decide_replan(course, planned, why),
             Input::Tick => self.decide_tick(course, now),
             Input::Restarted => Event::Restarted {}.into(),
             Input::Abandon => self.decide_end(course, EndWhy::Abandoned),
@@ -82,9 +84,11 @@ impl Review {
                 Event::Back { student: *student }.into()
             }
             Input::Tick | Input::Restarted | Input::Abandon => Decision::default(),
-            Input::Seat { .. } | Input::Back(_) | Input::Answer(_) | Input::Command(_) => {
-                Refusal::ReviewOver.into()
-            }
+            Input::Seat { .. }
+            | Input::Back(_)
+            | Input::Answer(_)
+            | Input::Command(_)
+            | Input::Replan { .. } => Refusal::ReviewOver.into(),
         }
     }
 
@@ -155,6 +159,20 @@ impl Review {
         events.into()
     }
 
+    /// Another round in the place of the next, between rounds of an adaptive review. A task that
+    /// cannot be asked gives way to the name, save that of pictures only the host knows.
+    fn decide_replan(&self, course: &Course, planned: Planned, why: String) -> Decision {
+        let Some((round, _)) = self.coming().filter(|_| self.settings.adaptive) else {
+            return Refusal::NotNow.into();
+        };
+        let known = |other: &MuscleKey| course.muscle(other).is_some();
+        if course.item(&planned.muscle).is_none() || !planned.beside.iter().all(known) {
+            return Refusal::NoSuchMuscle.into();
+        }
+        let planned = task::possible(course, planned, |_| true);
+        Event::Replanned { round, planned, why }.into()
+    }
+
     fn decide_tick(&self, course: &Course, now: Millis) -> Decision {
         if self.paused.is_some() {
             return Decision::default();
@@ -196,20 +214,23 @@ impl Review {
 
     fn next_round(&self, course: &Course) -> Decision {
         let round = RoundNo(self.opened + 1);
-        let next = usize::from(self.opened);
+        let next = self.plan.get(usize::from(self.opened));
         // The plan was drawn from this list; a muscle that has left it since is passed by with the
         // review's end rather than with a wrong round.
-        let Some(item) = self.plan.get(next).and_then(|muscle| course.item(muscle)) else {
+        let Some((planned, item)) =
+            next.and_then(|planned| Some((planned, course.item(&planned.muscle)?)))
+        else {
             return Event::Ended { why: EndWhy::Finished }.into();
         };
-        let dealt = self.tasks.get(next).copied().unwrap_or_default();
-        let (task, clues) = task::asked(course, item, dealt);
+        let draw = self.seed.rotate_left(32) ^ u64::from(round.0);
+        let Asked { task, clues, offered } = task::asked(course, item, planned, draw);
         Event::RoundOpened {
             round,
             task,
             muscle: item.muscle.clone(),
             name: item.name.clone(),
             latin: item.latin.clone(),
+            offered,
             clues,
             limit_ms: self.settings.limit_ms,
         }

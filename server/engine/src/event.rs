@@ -10,15 +10,19 @@ use myonym_wire::{
 };
 use serde::{Deserialize, Serialize};
 
+use crate::planned::Planned;
+
 /// The number of this form of the log.
 ///
-/// Form 2 has rounds that ask for something else than a name in words. A reader of form 1 would take
+/// Form 3 has rounds that offer two muscles, and rounds that are planned anew while the review runs. A
+/// reader of form 2 would take the choice between two for a name, and rounds still to come for what
+/// they were at first. Form 2 has rounds that ask for something else than a name in words. A reader of form 1 would take
 /// their answers for names of muscles: movements for names that no muscle has, and rounds still to
 /// come for rounds with clues. A log of form 1 is read as one that asks for names alone.
 ///
-/// [`Event::Forgotten`] may stand in a log of either form: a reader that does not know it refuses
+/// [`Event::Forgotten`] may stand in a log of any form: a reader that does not know it refuses
 /// the log, and cannot misread it.
-pub const SCHEMA: u16 = 2;
+pub const SCHEMA: u16 = 3;
 
 /// One event with its place in the review.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -46,6 +50,9 @@ pub struct Settings {
     pub spelling: Spelling,
     /// Who moves the review on.
     pub pace: Pace,
+    /// Whether rounds may be planned anew by what was answered so far.
+    #[serde(default)]
+    pub adaptive: bool,
     /// The section of the course that it is held for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub section: Option<String>,
@@ -65,11 +72,27 @@ pub enum Event {
         settings: Settings,
         /// What was drawn with.
         seed: u64,
-        /// What was drawn: the muscle of each round.
+        /// What was drawn or planned: the muscle of each round.
         plan: Vec<MuscleKey>,
-        /// What was dealt: the task of each round; a name where it says nothing.
+        /// What was dealt or planned: the task of each round; a name where it says nothing.
         #[serde(default)]
         tasks: Vec<Task>,
+        /// The other muscle offered in each round, where one of two is to be chosen.
+        #[serde(default)]
+        beside: Vec<Option<MuscleKey>>,
+        /// What the plan says to the instructor of each round; nothing where it was drawn.
+        #[serde(default)]
+        why: Vec<String>,
+    },
+    /// The round that comes next was planned anew.
+    Replanned {
+        /// Which.
+        round: RoundNo,
+        /// As what.
+        planned: Planned,
+        /// What is said of it to the instructor.
+        #[serde(default)]
+        why: String,
     },
     /// A student took a seat.
     Seated {
@@ -115,6 +138,9 @@ pub enum Event {
         name: String,
         /// Its Latin name.
         latin: String,
+        /// The two muscles to choose between, in the order shown; else none.
+        #[serde(default)]
+        offered: Vec<Offered>,
         /// All clues, vague to telling.
         clues: Vec<Clue>,
         /// Time limit for the class, in milliseconds.
@@ -179,6 +205,26 @@ pub enum Event {
     /// Something of a student whose records were removed; what it was is gone, and it changes
     /// nothing.
     Forgotten {},
+}
+
+impl Event {
+    /// An opening with what the instructor is told of each of its rounds; any other event as it is.
+    #[must_use]
+    pub fn because(mut self, reasons: Vec<String>) -> Self {
+        if let Self::Opened { why, .. } = &mut self {
+            *why = reasons;
+        }
+        self
+    }
+}
+
+/// A muscle to choose.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Offered {
+    /// Which.
+    pub muscle: MuscleKey,
+    /// Its English name.
+    pub name: String,
 }
 
 /// A student's answer with all that any scoring rule needs.
@@ -252,7 +298,7 @@ pub enum AskedAgainWhy {
 /// The contrast shown at a reveal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RevealContrast {
-    /// The commonest wrong answer.
+    /// The commonest wrong answer, or the other one of two that were offered.
     pub said: MuscleKey,
     /// Its English name.
     pub said_name: String,

@@ -12,23 +12,32 @@ use crate::event::{Event, Logged, RevealContrast};
 /// log keeps its length and numbers, and what it says of everyone else.
 pub fn forget(log: &mut [Logged], students: &BTreeSet<StudentId>) {
     let mut before = Millis(0);
-    let mut said: BTreeMap<MuscleKey, u32> = BTreeMap::new();
+    let mut round = Forgotten::default();
     for logged in log {
-        if let Event::RoundOpened { .. } = logged.event {
-            said.clear();
+        if let Event::RoundOpened { offered, .. } = &logged.event {
+            round = Forgotten { said: BTreeMap::new(), of_two: !offered.is_empty() };
         }
         if whose(&logged.event).is_some_and(|student| students.contains(&student)) {
             if let Event::Answered(answer) = &logged.event
                 && let Some(muscle) = &answer.said
             {
-                *said.entry(muscle.clone()).or_default() += 1;
+                *round.said.entry(muscle.clone()).or_default() += 1;
             }
             *logged = Logged { seq: logged.seq, at: before, event: Event::Forgotten {} };
         } else {
-            take_out(&mut logged.event, students, &said);
+            take_out(&mut logged.event, students, &round);
             before = logged.at;
         }
     }
+}
+
+/// What was forgotten of the round at hand.
+#[derive(Default)]
+struct Forgotten {
+    /// Answers by muscle.
+    said: BTreeMap<MuscleKey, u32>,
+    /// Whether one of two was to be chosen, so that its contrast stands whoever chose what.
+    of_two: bool,
 }
 
 /// The student of whom an event tells alone.
@@ -42,6 +51,7 @@ pub fn whose(event: &Event) -> Option<StudentId> {
         | Event::AskedAgain { student, .. } => Some(*student),
         Event::Answered(answer) => Some(answer.student),
         Event::Opened { .. }
+        | Event::Replanned { .. }
         | Event::RoundOpened { .. }
         | Event::ClueShown { .. }
         | Event::Paused {}
@@ -56,14 +66,14 @@ pub fn whose(event: &Event) -> Option<StudentId> {
 }
 
 /// Takes students out of what an event tells of many.
-fn take_out(event: &mut Event, students: &BTreeSet<StudentId>, said: &BTreeMap<MuscleKey, u32>) {
+fn take_out(event: &mut Event, students: &BTreeSet<StudentId>, round: &Forgotten) {
     if let Event::RoundClosed { silent, .. } = event {
         silent.retain(|student| !students.contains(student));
     }
     if let Event::Revealed { contrast, .. } = event {
         if let Some(RevealContrast { said: shown, count, .. }) = contrast {
-            *count = count.saturating_sub(said.get(shown).copied().unwrap_or_default());
+            *count = count.saturating_sub(round.said.get(shown).copied().unwrap_or_default());
         }
-        contrast.take_if(|shown| shown.count == 0);
+        contrast.take_if(|shown| shown.count == 0 && !round.of_two);
     }
 }

@@ -3,6 +3,7 @@
 use myonym_wire::{AttemptId, Millis, RoundNo, StudentId, TimeAllowance};
 
 use crate::event::{AskedAgainWhy, Event};
+use crate::planned::Planned;
 use crate::timing::Sight;
 
 /// Something that asks for a decision.
@@ -28,6 +29,13 @@ pub enum Input {
     Answer(Answering),
     /// The instructor says so.
     Command(Command),
+    /// The round that comes next was chosen by what was answered so far.
+    Replan {
+        /// As what.
+        planned: Planned,
+        /// Why, for the instructor.
+        why: String,
+    },
     /// Time has passed.
     Tick,
     /// The server came back after a stop.
@@ -135,6 +143,8 @@ pub enum Refusal {
     AlreadyAnswered,
     /// No such student.
     NoSuchStudent,
+    /// A muscle that is not on the list, or of which nothing is known.
+    NoSuchMuscle,
     /// A time allowance out of range.
     BadTime,
     /// Nothing was typed.

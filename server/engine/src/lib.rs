@@ -15,6 +15,7 @@ mod forget;
 mod input;
 mod marking;
 mod movement;
+mod planned;
 mod review;
 mod round;
 pub mod score;
@@ -23,14 +24,15 @@ mod task;
 pub mod timing;
 mod waiting;
 
-pub use draw::{OpenError, open};
+pub use draw::{OpenError, open, open_planned};
 pub use event::{
-    Answer, AskedAgainWhy, Event, Logged, RevealContrast, SCHEMA, SaidMovement, Settings,
+    Answer, AskedAgainWhy, Event, Logged, Offered, RevealContrast, SCHEMA, SaidMovement, Settings,
     SpellingFound,
 };
 pub use forget::{forget, whose};
 pub use input::{Answering, Command, Decision, Input, Refusal, Reply};
 pub use movement::{Makes, example};
+pub use planned::Planned;
 pub use review::{Phase, Review, Seat};
 pub use round::{OpenRound, RoundRecord, spread};
 pub use score::Points;

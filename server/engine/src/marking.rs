@@ -46,6 +46,7 @@ pub(crate) fn mark(course: &Course, spelling: Spelling, round: &OpenRound, typed
             let makes = || Makes::of(course, &round.muscle);
             judge(strict, movement_meant(course, typed), |movement| moved(&makes(), movement))
         }
+        Task::Contrast => chosen(course, round, typed),
     }
 }
 
@@ -121,6 +122,36 @@ fn named(course: &Course, asked: &MuscleKey, muscle: MuscleKey) -> Said {
         movement: None,
         spelling: SpellingFound::Exact,
         exact,
+    }
+}
+
+/// Which of the two muscles offered was chosen. Their names are on the screen, so spelling is not
+/// asked for, and half a name that only one of them has is enough. Any other name is asked about.
+fn chosen(course: &Course, round: &OpenRound, typed: &str) -> Marked {
+    let offered = |muscle: &MuscleKey| round.offered.iter().find(|one| one.muscle == *muscle);
+    let (meant, spelling) = match course.resolve(typed) {
+        Resolution::Exact { muscle } => (vec![muscle], SpellingFound::Exact),
+        Resolution::Misspelt { muscle, .. } => (vec![muscle], SpellingFound::Misspelt),
+        Resolution::WhichOne { among } => (among, SpellingFound::Exact),
+        Resolution::Unknown { .. } => (Vec::new(), SpellingFound::NoSuchName),
+        Resolution::Empty => return Marked::Empty,
+    };
+    match meant.iter().filter_map(offered).collect::<Vec<_>>().as_slice() {
+        [one] => {
+            let exact = one.muscle == round.muscle;
+            Marked::Answer(Said {
+                muscle: Some(one.muscle.clone()),
+                movement: None,
+                name: Some(one.name.clone()),
+                spelling,
+                exact,
+                credit: score::credit_of_two(exact),
+            })
+        }
+        _ => Marked::AskAgain {
+            why: AskedAgainWhy::WhichOne,
+            among: round.offered.iter().map(|one| one.name.clone()).collect(),
+        },
     }
 }
 

@@ -9,6 +9,7 @@ use myonym_wire::{
 };
 
 use crate::event::{Answer, Event, Logged, RevealContrast, SCHEMA, Settings};
+use crate::planned::Planned;
 use crate::round::{OpenRound, RoundRecord};
 use crate::score::Points;
 use crate::waiting::{Limit, Waiting};
@@ -55,9 +56,12 @@ pub enum Phase {
 pub struct Review {
     pub(crate) id: ReviewId,
     pub(crate) settings: Settings,
-    pub(crate) plan: Vec<MuscleKey>,
-    /// The task of each round; a name where it says nothing.
-    pub(crate) tasks: Vec<Task>,
+    pub(crate) seed: u64,
+    pub(crate) plan: Vec<Planned>,
+    /// What is said of each round to the instructor; nothing where it was drawn.
+    why: Vec<String>,
+    /// Rounds that were planned anew.
+    replanned: BTreeSet<RoundNo>,
     pub(crate) seats: BTreeMap<StudentId, Seat>,
     pub(crate) phase: Phase,
     /// Rounds that were revealed.
@@ -74,14 +78,23 @@ impl Review {
     /// The review that the first event opens; `None` if it is not the first, does not open one, or
     /// has a later form than this program reads.
     pub fn first(logged: &Logged) -> Option<Self> {
-        let Event::Opened { schema, review, settings, plan, tasks, .. } = &logged.event else {
+        let Event::Opened { schema, review, settings, seed, plan, tasks, beside, why } =
+            &logged.event
+        else {
             return None;
+        };
+        let planned = |(at, muscle): (usize, &MuscleKey)| Planned {
+            muscle: muscle.clone(),
+            task: tasks.get(at).copied().unwrap_or_default(),
+            beside: beside.get(at).cloned().flatten(),
         };
         (logged.seq == Seq(1) && *schema <= SCHEMA).then(|| Self {
             id: *review,
             settings: settings.clone(),
-            plan: plan.clone(),
-            tasks: tasks.clone(),
+            seed: *seed,
+            plan: plan.iter().enumerate().map(planned).collect(),
+            why: why.clone(),
+            replanned: BTreeSet::new(),
             seats: BTreeMap::new(),
             phase: Phase::Gathering,
             rounds: Vec::new(),
@@ -115,15 +128,40 @@ impl Review {
         &self.settings
     }
 
-    /// The muscle of each round.
-    pub fn plan(&self) -> &[MuscleKey] {
+    /// What the order of the rounds was drawn with.
+    pub fn seed(&self) -> u64 {
+        self.seed
+    }
+
+    /// Each round as it was asked, or is planned by now.
+    pub fn plan(&self) -> &[Planned] {
         &self.plan
+    }
+
+    /// The round that comes next, if the review stands between rounds and has another.
+    pub fn coming(&self) -> Option<(RoundNo, &Planned)> {
+        match self.phase {
+            Phase::Gathering | Phase::Revealed | Phase::Skipped { .. } => {
+                Some((RoundNo(self.opened + 1), self.plan.get(usize::from(self.opened))?))
+            }
+            Phase::Open(_) | Phase::Closed(_) | Phase::Ended(_) => None,
+        }
+    }
+
+    /// Why a round is asked, where the plan or whoever chose it says so.
+    pub fn why(&self, round: RoundNo) -> Option<&str> {
+        let at = usize::from(round.0).checked_sub(1)?;
+        self.why.get(at).map(String::as_str).filter(|why| !why.is_empty())
+    }
+
+    /// Whether a round was planned anew while the review ran.
+    pub fn is_replanned(&self, round: RoundNo) -> bool {
+        self.replanned.contains(&round)
     }
 
     /// What the rounds ask for, each once.
     pub fn tasks(&self) -> BTreeSet<Task> {
-        let dealt = (0..self.plan.len()).map(|at| self.tasks.get(at).copied().unwrap_or_default());
-        dealt.collect()
+        self.plan.iter().map(|planned| planned.task).collect()
     }
 
     /// Number of rounds.
@@ -186,6 +224,7 @@ impl Review {
         let at = logged.at;
         match &logged.event {
             Event::Opened { .. } | Event::Forgotten {} => {}
+            Event::Replanned { round, planned, why } => self.replan(*round, planned, why),
             Event::Seated { student, listed } => self.seat(*student, *listed),
             Event::Back { student } => self.presence(*student, true, false),
             Event::Away { student, left } => self.presence(*student, false, *left),
@@ -230,6 +269,16 @@ impl Review {
         }
     }
 
+    fn replan(&mut self, round: RoundNo, planned: &Planned, why: &str) {
+        let rounds = self.plan.len();
+        let at = usize::from(round.0).checked_sub(1).filter(|at| *at < rounds);
+        let Some(at) = at else { return };
+        self.plan[at] = planned.clone();
+        self.why.resize(rounds, String::new());
+        why.clone_into(&mut self.why[at]);
+        self.replanned.insert(round);
+    }
+
     fn seat(&mut self, student: StudentId, listed: bool) {
         let seat = Seat {
             listed,
@@ -271,7 +320,9 @@ impl Review {
     }
 
     fn open_round(&mut self, event: &Event, at: Millis) {
-        let Event::RoundOpened { round, task, muscle, name, latin, clues, limit_ms } = event else {
+        let Event::RoundOpened { round, task, muscle, name, latin, offered, clues, limit_ms } =
+            event
+        else {
             return;
         };
         let here =
@@ -284,6 +335,7 @@ impl Review {
             muscle: muscle.clone(),
             name: name.clone(),
             latin: latin.clone(),
+            offered: offered.clone(),
             clues: clues.clone(),
             shown: 1,
             limit_ms: *limit_ms,

@@ -7,7 +7,7 @@ use myonym_wire::{
     AttemptId, CloseWhy, Millis, RoundNo, ScoreRule, Seq, StudentId, Task, TimeAllowance, Verdict,
 };
 
-use crate::event::{Answer, AskedAgainWhy, RevealContrast};
+use crate::event::{Answer, AskedAgainWhy, Offered, RevealContrast};
 use crate::score::{self, Points};
 use crate::waiting::Waiting;
 
@@ -24,6 +24,8 @@ pub struct OpenRound {
     pub name: String,
     /// Its Latin name.
     pub latin: String,
+    /// The two muscles to choose between, in the order shown; else none.
+    pub offered: Vec<Offered>,
     /// All clues, vague to telling.
     pub clues: Vec<Clue>,
     /// How many of them are shown.
@@ -99,6 +101,7 @@ impl OpenRound {
             muscle: self.muscle,
             name: self.name,
             latin: self.latin,
+            offered: self.offered,
             clues: self.clues,
             shown: self.shown,
             answers: self.answers,
@@ -123,6 +126,8 @@ pub struct RoundRecord {
     pub name: String,
     /// Its Latin name.
     pub latin: String,
+    /// The two muscles to choose between, in the order shown; else none.
+    pub offered: Vec<Offered>,
     /// All clues.
     pub clues: Vec<Clue>,
     /// How many of them were shown.
@@ -158,7 +163,7 @@ pub fn spread(
     answers: &BTreeMap<StudentId, Answer>,
 ) -> Vec<(String, Option<MuscleKey>, u32, Verdict)> {
     let none = match task {
-        Task::Name | Task::Picture => "(no such name)",
+        Task::Name | Task::Picture | Task::Contrast => "(no such name)",
         Task::Movement => "(no such movement)",
     };
     let mut counts: BTreeMap<_, (String, u32, Verdict)> = BTreeMap::new();
@@ -267,6 +272,7 @@ mod tests {
             muscle: MuscleKey::new("teres-minor"),
             name: "teres minor".to_owned(),
             latin: "musculus teres minor".to_owned(),
+            offered: Vec::new(),
             clues: Vec::new(),
             shown: 1,
             limit_ms: 20_000,

@@ -51,6 +51,16 @@ pub fn credit(right: bool, nearness: f64) -> f64 {
     (credit * 10_000.0).round() / 10_000.0
 }
 
+/// Credit of a choice between two: the wrong one earns nothing, however near it is.
+///
+/// With c the credit of the wrong one, a coin flipped at once is worth (1 + (2c - 1)) / 2 = c of the
+/// time left under signed residual time, so that with 0 it is worth nothing at any moment. Under the
+/// speed-weighted rule, which takes nothing away, guessing is never worth less than silence, between
+/// two names as among many.
+pub fn credit_of_two(right: bool) -> f64 {
+    if right { 1.0 } else { 0.0 }
+}
+
 /// How an answer with this credit is called.
 pub fn verdict(exact: bool, credit: f64) -> Verdict {
     if exact {

@@ -11,7 +11,7 @@ use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, 
 
 use crate::names;
 use records::parse_keep;
-pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, ReportArgs};
+pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs};
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -41,6 +41,8 @@ pub(crate) enum Command {
     Join(JoinArgs),
     /// List past reviews, or show what the class found hard and confused.
     Report(ReportArgs),
+    /// Propose the next review from what earlier ones showed, and write it down to be changed.
+    Plan(PlanArgs),
     /// Remove a student, or reviews, from the data file.
     Forget(ForgetArgs),
     /// Check data files of muscles, vocabulary and lists.
@@ -62,9 +64,12 @@ pub(crate) struct ReviewArgs {
     /// Time limit of a round, such as 30s or 2m [default: 45s; in a rehearsal 4s].
     #[arg(long, value_name = "TIME", value_parser = parse_limit)]
     pub(crate) limit: Option<Duration>,
-    /// What rounds ask for, in turn; several with commas between: name,picture,movement.
+    /// What rounds ask for, in turn; several with commas between: name,picture,movement,contrast.
     #[arg(long, value_enum, value_name = "TASKS", value_delimiter = ',', default_value = "name")]
     pub(crate) tasks: Vec<TaskArg>,
+    /// Choose each round by what the class has answered so far, here and in earlier reviews.
+    #[arg(long)]
+    pub(crate) adaptive: bool,
     /// How points are given.
     #[arg(long, value_enum, default_value_t = Rule::SpeedWeighted)]
     pub(crate) rule: Rule,
@@ -88,6 +93,9 @@ pub(crate) struct HostArgs {
     #[command(flatten)]
     /// How the review runs.
     pub(crate) review: ReviewArgs,
+    /// Hold the rounds of a plan, a TOML file such as `myonym plan` writes.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["list", "rounds", "tasks", "adaptive"])]
+    pub(crate) plan: Option<PathBuf>,
     /// Address to listen on.
     #[arg(long, value_name = "IP", default_value = "0.0.0.0")]
     pub(crate) address: IpAddr,
@@ -224,6 +232,8 @@ pub(crate) enum TaskArg {
     Picture,
     /// A movement that it makes, from where it is attached.
     Movement,
+    /// Which of two near muscles the clues describe.
+    Contrast,
 }
 
 /// How points are given.
@@ -287,6 +297,7 @@ impl ReviewArgs {
                 PaceArg::Instructor => Pace::Instructor,
                 PaceArg::Automatic => Pace::Automatic { reveal_ms },
             },
+            adaptive: self.adaptive,
             section: self.section.clone(),
         }
     }
@@ -298,6 +309,7 @@ impl From<TaskArg> for Task {
             TaskArg::Name => Self::Name,
             TaskArg::Picture => Self::Picture,
             TaskArg::Movement => Self::Movement,
+            TaskArg::Contrast => Self::Contrast,
         }
     }
 }
@@ -318,7 +330,7 @@ fn parse_section(text: &str) -> Result<String, String> {
     names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
 }
 
-fn parse_limit(text: &str) -> Result<Duration, String> {
+pub(crate) fn parse_limit(text: &str) -> Result<Duration, String> {
     let limit = parse_time(text)?;
     let range = Duration::from_secs(1)..=Duration::from_mins(10);
     if range.contains(&limit) { Ok(limit) } else { Err("from 1s to 10m".to_owned()) }

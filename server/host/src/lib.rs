@@ -1,5 +1,6 @@
 //! Hosts live reviews of the skeletal muscles. The whole program is behind [`run`].
 
+mod chooser;
 mod cli;
 mod clock;
 mod commands;
@@ -8,6 +9,7 @@ mod http;
 mod keeping;
 mod limits;
 mod names;
+mod plan_file;
 mod pseudonyms;
 mod reading;
 mod rehearse;

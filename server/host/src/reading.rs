@@ -41,6 +41,20 @@ pub(crate) fn read(
     reviews: &[Held],
     group: Option<&str>,
 ) -> Result<Term, StoreError> {
+    let Reader { observer, tally, .. } = whole(log, reviews, group)?;
+    Ok(Term { table: observer.finish(), tally })
+}
+
+/// The table of these reviews, in this order, open for another.
+pub(crate) fn observer(log: &SqliteLog, reviews: &[Held]) -> Result<Observer, StoreError> {
+    Ok(whole(log, reviews, None)?.observer)
+}
+
+fn whole<'a>(
+    log: &SqliteLog,
+    reviews: &[Held],
+    group: Option<&'a str>,
+) -> Result<Reader<'a>, StoreError> {
     let threads = thread::available_parallelism().map_or(1, NonZero::get).min(THREADS);
     let part = reviews.len().div_ceil(threads).max(1);
     let parts: Vec<Result<Reader<'_>, StoreError>> = thread::scope(|scope| {
@@ -56,7 +70,7 @@ pub(crate) fn read(
         whole.observer.absorb(read.observer);
         whole.tally.absorb(read.tally);
     }
-    Ok(Term { table: whole.observer.finish(), tally: whole.tally })
+    Ok(whole)
 }
 
 struct Reader<'a> {
@@ -113,8 +127,7 @@ impl<'a> Reader<'a> {
             section: settings.section.clone(),
             opened_s: header.opened,
             list: settings.list.clone(),
-            // The rounds are drawn before anyone has answered.
-            adaptive: false,
+            adaptive: settings.adaptive,
         };
         let seats = seats.into_iter().filter(|seat| !self.outside.contains(&seat.student));
         self.observer.begin(tag, seats.map(sitting));

@@ -7,15 +7,17 @@ use std::sync::{Arc, Mutex, PoisonError};
 use dashmap::DashMap;
 use myonym_content::problem::SourceFile;
 use myonym_content::{Catalogue, Course, CourseError, ListKey, MuscleKey, OwnList};
-use myonym_engine::{Event, Logged, OpenError, Review};
+use myonym_engine::{Event, Logged, OpenError, Planned, Review};
 use myonym_wire::{EndWhy, HostKey, JoinWord, Millis, PersonToken, ReviewId, ReviewSettings, Seq};
 use tokio::sync::watch;
 use tokio::task::JoinSet;
 use tracing::{error, info, warn};
 use uuid::Uuid;
 
+use crate::chooser::{Chooser, FromLog};
 use crate::clock::{self, Clock};
 use crate::names;
+use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
 use crate::secrets::{self, TokenHash};
@@ -139,25 +141,55 @@ impl Reviews {
         self.keys.iter().fold(false, |found, kept| kept.matches(&hash) | found)
     }
 
-    /// Opens a review and gives its own key. With an instructor's own list, the list that the
-    /// settings name is not used.
+    /// Opens a review whose rounds are drawn, and gives its own key. With an instructor's own list,
+    /// the list that the settings name is not used.
     pub(crate) fn open(
         self: &Arc<Self>,
         settings: &ReviewSettings,
         own_list: Option<SourceFile>,
+    ) -> Result<(RoomHandle, HostKey), OpenFault> {
+        let settings = cleaned(settings)?;
+        self.open_with(&settings.list.clone(), own_list, |review, course| {
+            let pictured = |muscle: &MuscleKey| is_pictured(course, muscle);
+            myonym_engine::open(review, course, &settings, secrets::seed(), pictured)
+        })
+    }
+
+    /// Opens a review whose rounds are planned, and gives its own key.
+    pub(crate) fn open_planned(
+        self: &Arc<Self>,
+        settings: &ReviewSettings,
+        own_list: Option<SourceFile>,
+        rounds: &[PlannedRound],
+        seed: u64,
+    ) -> Result<(RoomHandle, HostKey), OpenFault> {
+        let settings = cleaned(settings)?;
+        let plan: Vec<Planned> = rounds.iter().map(|round| round.planned.clone()).collect();
+        let why = rounds.iter().map(|round| round.why.clone()).collect();
+        self.open_with(&settings.list.clone(), own_list, |review, course| {
+            let pictured = |muscle: &MuscleKey| is_pictured(course, muscle);
+            let event =
+                myonym_engine::open_planned(review, course, &settings, plan, seed, pictured)?;
+            Ok(event.because(why))
+        })
+    }
+
+    fn open_with(
+        self: &Arc<Self>,
+        list: &str,
+        own_list: Option<SourceFile>,
+        opening: impl FnOnce(ReviewId, &Course) -> Result<Event, OpenError>,
     ) -> Result<(RoomHandle, HostKey), OpenFault> {
         if self.rooms.len() >= ROOMS {
             return Err(OpenFault::Full);
         }
         let course = match &own_list {
             Some(file) => self.own_course(file)?,
-            None => self.course(&settings.list)?,
+            None => self.course(list)?,
         };
         let own_list = own_list.map(|file| file.text);
         let review = ReviewId(Uuid::now_v7());
-        let pictured = |muscle: &MuscleKey| is_pictured(&course, muscle);
-        let settings = cleaned(settings)?;
-        let event = myonym_engine::open(review, &course, &settings, secrets::seed(), pictured)?;
+        let event = opening(review, &course)?;
         let key = secrets::host_key();
         let hash = TokenHash::of(key.reveal());
         let taken: BTreeSet<JoinWord> = self.rooms.iter().map(|e| e.key().clone()).collect();
@@ -252,6 +284,7 @@ impl Reviews {
 
     /// Starts a room's task. If the task breaks, that room alone is closed.
     fn start(self: &Arc<Self>, new: New) -> Result<RoomHandle, OpenFault> {
+        let chooser = self.chooser(&new);
         let (handle, posts) = RoomHandle::new(new.review, new.word, new.key, new.course);
         let start = Start {
             handle: handle.clone(),
@@ -261,6 +294,7 @@ impl Reviews {
             seats: new.seats,
             opens: new.opens,
             addresses: self.addresses.clone(),
+            chooser,
         };
         let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;
         self.rooms.insert(handle.word.clone(), handle.clone());
@@ -279,6 +313,14 @@ impl Reviews {
         while tasks.try_join_next().is_some() {}
         tasks.spawn(watch);
         Ok(handle)
+    }
+
+    /// What chooses the rounds of a review, if it is adaptive.
+    fn chooser(&self, new: &New) -> Option<Box<dyn Chooser>> {
+        let Event::Opened { settings, seed, .. } = &new.events.first()?.event else { return None };
+        let (log, course) = (self.log.clone(), new.course.clone());
+        let choose = || FromLog::new(log, new.review, course, *seed);
+        settings.adaptive.then(|| -> Box<dyn Chooser> { Box::new(choose()) })
     }
 
     /// Closes every room: what is under way is saved, and clients are told to come back.

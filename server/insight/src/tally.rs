@@ -22,7 +22,8 @@ const SAID_BY: u32 = 2;
 /// a round that is skipped, or cut off by the next review, changes nothing.
 ///
 /// Rounds that ask for a movement are counted apart ([`Tally::movements`]); of all else here they are
-/// part of the totals alone.
+/// part of the totals alone. So are rounds that offer two muscles
+/// ([`Observations::contrasted`](crate::observe::Observations::contrasted) counts them).
 ///
 /// A student is *asked* in a round by answering it or by being listed as silent at its close. Who
 /// was absent is not asked, and no share is taken of them.
@@ -89,6 +90,7 @@ impl Tally {
             | Event::ClueShown { .. }
             | Event::Paused {}
             | Event::Resumed {}
+            | Event::Replanned { .. }
             | Event::Restarted {}
             | Event::Forgotten {} => {}
         }
@@ -270,6 +272,8 @@ impl Tally {
         match round.task {
             Task::Name | Task::Picture => self.count_names(round, silences),
             Task::Movement => self.count_movements(&round, silences),
+            // With two names on the screen an answer says little of either.
+            Task::Contrast => {}
         }
     }
 

@@ -31,6 +31,11 @@ macro_rules! class_messages {
                 /// Where a movement is asked for, one in the form wanted that is not right here,
                 /// such as `flexion of the forearm`.
                 example: Option<String>,
+                /// Where one of two muscles is to be chosen, their names in the order shown; else
+                /// empty. Either name is an answer in any of its forms. To another muscle's the
+                /// student is asked again (`which_one`).
+                #[serde(default, skip_serializing_if = "Vec::is_empty")]
+                offered: Vec<String>,
                 /// Time limit for the class, in milliseconds.
                 limit_ms: u32,
                 /// Number of clues that the round has.

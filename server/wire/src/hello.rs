@@ -107,8 +107,8 @@ pub struct ReviewSettings {
     #[schemars(range(min = 1000, max = 600_000))]
     pub limit_ms: u32,
     /// What rounds ask for: each in turn, in a drawn order; at least one. A muscle that cannot be
-    /// asked for in the way whose turn it is (no picture of it, no action taught) is asked for by
-    /// name.
+    /// asked for in the way whose turn it is (no picture of it, no action taught, no clue that tells
+    /// it from its nearest neighbour) is asked for by name.
     #[schemars(length(min = 1))]
     pub tasks: Vec<Task>,
     /// How points are given.
@@ -117,6 +117,9 @@ pub struct ReviewSettings {
     pub spelling: Spelling,
     /// Who moves the review on.
     pub pace: Pace,
+    /// Whether each round is chosen by what was answered before it. The number of rounds stands; where
+    /// nothing is chosen in time, the round that was drawn is held.
+    pub adaptive: bool,
     /// The section of the course that it is held for, such as `Lab A`. It is cleaned as a student's
     /// name is, and then has 1 to 40 characters.
     #[schemars(length(min = 1, max = 320))]
@@ -133,6 +136,7 @@ impl Default for ReviewSettings {
             rule: ScoreRule::default(),
             spelling: Spelling::default(),
             pace: Pace::default(),
+            adaptive: false,
             section: None,
         }
     }

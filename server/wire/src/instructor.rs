@@ -69,6 +69,10 @@ class_messages! {
             roll: Vec<RollRow>,
             /// What was confused so far.
             weak_spots: WeakSpots,
+            /// As in `coming`: of the round at hand, or between rounds of the next; absent where
+            /// the rounds were merely drawn.
+            #[serde(default)]
+            coming: Option<Box<Coming>>,
         },
         /// Students who joined, left, returned, answered, or have other time since this was last
         /// told. Sent after a change, at most four times a second; after a round for all who had
@@ -97,6 +101,10 @@ class_messages! {
         },
         /// The class's weak spots so far; sent after each reveal and at the end.
         WeakSpots(WeakSpots),
+        /// What the next round will ask, and why, where rounds were planned or are chosen as the
+        /// review goes. Sent when it comes to stand next; another one for the same round takes its
+        /// place. Not for the class to see.
+        Coming(Coming),
     }
 }
 
@@ -115,8 +123,24 @@ pub struct RollRow {
     pub time: TimeAllowance,
 }
 
-/// Which muscles the class finds hard to name and which it confuses. Rounds that ask for a movement
-/// are not counted here.
+/// A round that was planned, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Coming {
+    /// Which round.
+    pub round: RoundNo,
+    /// What it asks for.
+    #[serde(default)]
+    pub task: Task,
+    /// The muscle that it describes.
+    pub muscle: String,
+    /// The other one offered, where one of two is to be chosen.
+    pub beside: Option<String>,
+    /// Why, as a sentence for the instructor.
+    pub why: String,
+}
+
+/// Which muscles the class finds hard to name and which it confuses. Rounds that ask for a movement,
+/// or for one of two, are not counted here.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct WeakSpots {
     /// Muscles, hardest first, at most eight.

@@ -25,7 +25,7 @@ pub use ids::{
     AttemptId, BadJoinWord, BadToken, HostKey, JoinWord, Millis, PersonToken, ReviewId, RoundNo,
     SeatToken, Seq, StudentId,
 };
-pub use instructor::{FromInstructor, HardRow, PairRow, RollRow, ToInstructor, WeakSpots};
+pub use instructor::{Coming, FromInstructor, HardRow, PairRow, RollRow, ToInstructor, WeakSpots};
 pub use link::{BadLink, JoinLink};
 pub use picture::{Label, Part, Picture, Stroke, View};
 pub use shown::{

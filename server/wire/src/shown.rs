@@ -29,6 +29,9 @@ pub struct ReviewInfo {
     pub spelling: Spelling,
     /// Who moves the review on.
     pub pace: Pace,
+    /// Whether rounds are chosen by what was answered so far.
+    #[serde(default)]
+    pub adaptive: bool,
 }
 
 /// One clue, as a sentence that needs nothing else.
@@ -74,7 +77,7 @@ pub struct ContrastShown {
     pub asked: String,
     /// The muscle that was answered.
     pub said: String,
-    /// How many answered it.
+    /// How many answered it; 0 only where it was offered.
     pub count: u32,
     /// What the two have in common, one phrase each.
     pub shared: Vec<String>,
@@ -110,7 +113,8 @@ pub struct Reveal {
     pub spread: Vec<SpreadRow>,
     /// How many were connected when the round closed and gave no answer.
     pub silent: u32,
-    /// The contrast with the commonest wrong answer, if there was one; never with a movement.
+    /// The contrast with the commonest wrong answer, if there was one; never with a movement. Where
+    /// two muscles were offered, always with the other one, whether anybody chose it or not.
     pub contrast: Option<ContrastShown>,
     /// Why the muscle does what it does: a sentence for each action that the course teaches.
     #[serde(default)]
@@ -229,6 +233,9 @@ pub enum Moment {
         task: Task,
         /// As in `round_opened`.
         example: Option<String>,
+        /// As in `round_opened`.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        offered: Vec<String>,
         /// Time limit for the class, in milliseconds.
         limit_ms: u32,
         /// Time run so far, in milliseconds, less pauses and stops of the server.
@@ -251,6 +258,9 @@ pub enum Moment {
         /// What it asked for.
         #[serde(default)]
         task: Task,
+        /// As in `round_opened`.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        offered: Vec<String>,
         /// Why it closed.
         why: CloseWhy,
         /// Clues shown.

@@ -25,11 +25,13 @@ pub enum Task {
     Picture,
     /// A movement that the muscle makes, from all its attachments; the muscle is not named.
     Movement,
+    /// Which of two muscles the clues describe; the names of both are told.
+    Contrast,
 }
 
 /// How points follow from credit c, elapsed time t and the student's own limit d. The credit of the
-/// right muscle or movement is 1, of a near-miss above 0 and at most 1/4, of another 0; without a limit t / d
-/// is 0; silence earns 0.
+/// right muscle or movement is 1, of a near-miss above 0 and at most 1/4, of another 0, and of the wrong one of
+/// two 0 however near; without a limit t / d is 0; silence earns 0.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema,
 )]
@@ -53,7 +55,8 @@ pub enum Spelling {
     #[default]
     Tolerant,
     /// As in a practical: a misspelt name, or one that nothing has, is an answer and wrong. Only to
-    /// half a name the student is asked again (`which_one`).
+    /// half a name the student is asked again (`which_one`). Where two names are offered, spelling is
+    /// not asked for.
     Strict,
 }
 

@@ -105,3 +105,29 @@ fn a_message_of_an_older_program_is_read() {
     };
     assert_eq!((person, group), (None, None));
 }
+
+#[test]
+fn a_message_of_before_reviews_were_planned_is_read() {
+    let opened = r#"{"type": "round_opened", "seq": 41, "round": 3, "of": 18, "task": "name",
+        "example": null, "limit_ms": 45000, "clue_count": 4,
+        "clue": {"kind": "action", "text": "It abducts the arm."}}"#;
+    let ToStudent::RoundOpened { offered, .. } = myonym_wire::decode(opened).unwrap() else {
+        panic!("not an opening");
+    };
+    assert_eq!(offered, Vec::<String>::new());
+    let conducting = r#"{"type": "conducting", "seq": 1, "key": null, "review": {
+        "review": "01890a5d-ac96-774b-bcce-b302099a8057", "word": "radius-talus", "list": "shoulder",
+        "rounds": 18, "limit_ms": 45000, "rule": "speed_weighted", "spelling": "tolerant",
+        "pace": {"kind": "instructor"}}, "addresses": [], "moment": {"phase": "gathering"},
+        "roll": [], "weak_spots": {"hardest": [], "pairs": []}}"#;
+    let ToInstructor::Conducting { review, coming, .. } = myonym_wire::decode(conducting).unwrap()
+    else {
+        panic!("not conducting");
+    };
+    assert_eq!((review.adaptive, coming), (false, None));
+    let open = r#"{"type": "open", "key": "0123456789abcdef0123456789abcdef", "settings": {}}"#;
+    let Hello::Open { settings, .. } = myonym_wire::decode(open).unwrap() else {
+        panic!("not an opening");
+    };
+    assert!(!settings.adaptive);
+}

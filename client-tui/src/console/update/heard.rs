@@ -1,6 +1,6 @@
 //! What the server's messages do to the desk.
 
-use myonym_wire::{JoinLink, Moment, ReviewInfo, RollRow, ToInstructor, Trouble, WeakSpots};
+use myonym_wire::{JoinLink, ToInstructor, Trouble};
 
 use crate::console::model::{Desk, Model, Pane, Screen, Stage, Tally};
 use crate::console::roll::Roll;
@@ -10,9 +10,8 @@ use crate::uplink::Uplink;
 
 /// Takes in one message.
 pub(super) fn heard(model: &mut Model, message: ToInstructor) {
-    if let ToInstructor::Conducting { review, addresses, moment, roll, weak_spots, .. } = message {
-        conducting(model, review, &addresses, *moment, roll, weak_spots);
-        return;
+    if let ToInstructor::Conducting { .. } = message {
+        return conducting(model, message);
     }
     if let ToInstructor::RoundOpened { .. } = message {
         return opened(model, message);
@@ -29,9 +28,9 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
             if let Stage::Open { open, tally } = &desk.stage
                 && open.round == round
             {
-                let (of, clues) = (open.of, open.clues.clone());
+                let (of, clues, offered) = (open.of, open.clues.clone(), open.offered.clone());
                 let tally = Tally { answered, ..tally.clone() };
-                turn(model, Stage::Closed { round, of, why, clues, tally });
+                turn(model, Stage::Closed { round, of, offered, why, clues, tally });
             }
         }
         ToInstructor::RoundSkipped { round, .. } => {
@@ -67,6 +66,7 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
             }
         }
         ToInstructor::WeakSpots(weak_spots) => desk.weak_spots = weak_spots,
+        ToInstructor::Coming(coming) => desk.coming = Some(coming),
         ToInstructor::Trouble { trouble } => troubled(model, trouble),
         ToInstructor::Error { message, .. } => {
             desk.pending = false;
@@ -93,26 +93,33 @@ fn troubled(model: &mut Model, trouble: Trouble) {
 /// A round opens.
 fn opened(model: &mut Model, message: ToInstructor) {
     if let ToInstructor::RoundOpened {
-        round, of, task, example, limit_ms, clue_count, clue, ..
+        round,
+        of,
+        task,
+        example,
+        offered,
+        limit_ms,
+        clue_count,
+        clue,
+        seq: _,
     } = message
         && let Some(desk) = model.desk_mut()
     {
         desk.roll.new_round();
         let (clues, watch) = (vec![clue], Stopwatch::resumed(0, false));
-        let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+        let open =
+            OpenRound { round, of, task, example, offered, limit_ms, clue_count, clues, watch };
         turn(model, Stage::Open { open, tally: Tally::default() });
     }
 }
 
 /// Takes the review in hand, or again: the message replaces all that went before.
-fn conducting(
-    model: &mut Model,
-    review: ReviewInfo,
-    addresses: &[String],
-    moment: Moment,
-    rows: Vec<RollRow>,
-    weak_spots: WeakSpots,
-) {
+fn conducting(model: &mut Model, message: ToInstructor) {
+    let ToInstructor::Conducting { review, addresses, moment, roll, weak_spots, coming, .. } =
+        message
+    else {
+        return;
+    };
     model.uplink = Uplink::Up;
     let secure = model.server.secure;
     let word = Some(review.word.clone());
@@ -127,8 +134,8 @@ fn conducting(
         (Some(qr), Some(link)) => qr(&link.to_string()),
         _ => Vec::new(),
     };
-    let roll = Roll::new(rows);
-    let (mut stage, standings) = Stage::of(moment, roll.answered());
+    let roll = Roll::new(roll);
+    let (mut stage, standings) = Stage::of(*moment, roll.answered());
     let is_private = model.desk().is_some_and(|desk| desk.is_private);
     if let (Stage::Open { open, tally }, Some(before)) = (&mut stage, model.desk())
         && let Stage::Open { open: same, tally: told } = &before.stage
@@ -154,6 +161,7 @@ fn conducting(
         pending: false,
         roll,
         weak_spots,
+        coming: coming.map(|coming| *coming),
         standings,
         standings_of: None,
         cannot_save: false,

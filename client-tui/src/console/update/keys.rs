@@ -202,6 +202,6 @@ const STRETCHES: [u16; 5] = [150, 200, 300, 500, 1000];
 /// A second press within this time is a slip of the finger.
 const FRESH: Millis = Millis(700);
 const PAGE: i16 = 10;
-const SHOWN: &str = "Shown: the names answered, the roll and own times. Keep this from the class; v \
-                     hides them.";
-const HIDDEN: &str = "Hidden: the names answered, the roll and own times.";
+const SHOWN: &str = "Shown: the names answered, what was planned, the roll and own times. Keep this \
+                     from the class; v hides them.";
+const HIDDEN: &str = "Hidden: the names answered, what was planned, the roll and own times.";

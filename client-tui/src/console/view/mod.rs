@@ -220,7 +220,8 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
         }
         Stage::Closed { .. } => vec![("k", "skip"), ("v", hidden)],
         Stage::Gathering | Stage::Revealed { .. } | Stage::Skipped { .. } | Stage::Ended(_) => {
-            Vec::new()
+            let comes = if desk.is_private { "hide what comes" } else { "what comes" };
+            desk.planned().map(|_| ("v", comes)).into_iter().collect()
         }
     };
     if shows_pictures(desk) {

@@ -21,21 +21,24 @@ pub(super) fn lines(
     match &desk.stage {
         Stage::Gathering => gathering(desk, width),
         Stage::Open { open, tally } => open_lines(model, desk, open, tally, (width, height)),
-        Stage::Closed { why, clues, tally, .. } => {
+        Stage::Closed { why, clues, tally, offered, .. } => {
             let said = text::fit(words::close_why(*why), width);
             let mut lines = vec![Line::styled(said, Theme::STRONG)];
+            let offered = words::offered(offered);
+            lines.extend(offered.into_iter().flat_map(|offered| parts::paragraph(&offered, width)));
             // After a return the count of a closed round is not told again.
             if tally.here > 0 {
                 lines.push(answers_line(desk, tally, width));
                 lines.extend(spread_lines(theme, desk, tally, width));
             }
             lines.extend(clue_lines(model, clues, (width, height)));
+            lines.extend(planned(desk, width));
             lines
         }
         Stage::Revealed { reveal, .. } => revealed(model, desk, reveal, (width, height)),
         Stage::Skipped { round, .. } => {
             let said = format!("Round {round} was skipped. It does not count.");
-            vec![Line::styled(said, Theme::STRONG)]
+            [vec![Line::styled(said, Theme::STRONG)], coming(desk, width)].concat()
         }
         Stage::Ended(why) => {
             let mut lines = vec![Line::styled(words::end_why(*why), Theme::STRONG)];
@@ -52,9 +55,10 @@ fn gathering(desk: &Desk, width: usize) -> Vec<Line<'static>> {
         "Muscle list: {}. {}. {}",
         review.list,
         words::count(review.rounds, "round", "rounds"),
-        words::pace(review.pace)
+        words::course_of(review)
     );
     lines.extend(parts::paragraph(&scope, width));
+    lines.extend(coming(desk, width));
     lines.extend(parts::heading("Students are told"));
     for term in words::terms(review, myonym_wire::TimeAllowance::Standard) {
         lines.extend(parts::paragraph(&term, width));
@@ -81,6 +85,8 @@ fn open_lines(
     ];
     if open.task != Task::Name {
         lines.extend(parts::paragraph(words::asked(open.task), width));
+        let offered = words::offered(&open.offered);
+        lines.extend(offered.into_iter().flat_map(|offered| parts::paragraph(&offered, width)));
     }
     match picture_of(&open.clues) {
         Some(picture) => {
@@ -91,6 +97,7 @@ fn open_lines(
         None => lines.extend(parts::clues(theme, &open.clues, true, open.to_come(), width)),
     }
     lines.extend(spread_lines(theme, desk, tally, width));
+    lines.extend(planned(desk, width));
     lines
 }
 
@@ -130,13 +137,43 @@ fn revealed(
     let theme = model.theme;
     let answer = format!("{} · {}", reveal.answer.name, reveal.answer.latin);
     let mut lines = vec![Line::styled(text::fit(&answer, width), Theme::STRONG)];
+    lines.extend(parts::beside(reveal, width));
     lines.extend(parts::movements(reveal, width));
     lines.push(Line::default());
     lines.extend(parts::spread(theme, &reveal.spread, reveal.silent, Some(reveal), None, width));
+    lines.extend(coming(desk, width));
     let room = (width, height.saturating_sub(ROWS_BELOW));
     lines.extend(parts::lesson(theme, reveal, room, model.telling));
     lines.extend(clue_lines(model, &reveal.clues, (width, height)));
     lines.extend(standings(desk, width));
+    lines
+}
+
+/// Why the round at hand was planned, where the class does not see the screen.
+fn planned(desk: &Desk, width: usize) -> Vec<Line<'static>> {
+    match desk.planned() {
+        Some(coming) if desk.is_private => {
+            let mut lines = parts::heading("Why this round").to_vec();
+            lines.extend(parts::paragraph(&text::sentence(&coming.why), width));
+            lines
+        }
+        Some(_) | None => Vec::new(),
+    }
+}
+
+/// What comes next and why, where the class does not see the screen.
+fn coming(desk: &Desk, width: usize) -> Vec<Line<'static>> {
+    let Some(coming) = desk.planned().filter(|_| desk.is_private) else { return Vec::new() };
+    let mut lines = parts::heading("Next round").to_vec();
+    let how = match (coming.task, &coming.beside) {
+        (Task::Contrast, Some(beside)) => format!(" beside {beside}"),
+        (Task::Picture, _) => ", picture".to_owned(),
+        (Task::Movement, _) => ", movement".to_owned(),
+        (Task::Name | Task::Contrast, _) => String::new(),
+    };
+    let asks = format!("{}{how}", coming.muscle);
+    lines.push(Line::styled(text::fit(&asks, width), Theme::STRONG));
+    lines.extend(parts::paragraph(&text::sentence(&coming.why), width));
     lines
 }
 

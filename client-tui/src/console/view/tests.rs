@@ -45,6 +45,7 @@ fn in_round() -> Bench<Model> {
         of: 12,
         task: Task::Name,
         example: None,
+        offered: Vec::new(),
         limit_ms: 45_000,
         clue_count: 4,
         clue,
@@ -108,6 +109,12 @@ fn reveal_of(reveal: Reveal) -> Bench<Model> {
     bench
 }
 
+/// The same with what is planned of a round.
+fn planned(round: u16, mut bench: Bench<Model>) -> Bench<Model> {
+    bench.hear([ToInstructor::Coming(samples::coming(round))]);
+    bench
+}
+
 fn task_screens() -> Vec<(&'static str, Bench<Model>)> {
     let mut in_words = asked(&samples::picture_opened(3));
     in_words.msg(Msg::Key(Key::Picture));
@@ -116,6 +123,14 @@ fn task_screens() -> Vec<(&'static str, Bench<Model>)> {
         ("picture-in-words", in_words),
         ("movement", asked(&samples::movement_opened(3))),
         ("movement-reveal", reveal_of(samples::movement_reveal())),
+        ("contrast", asked(&samples::contrast_opened(3))),
+        ("contrast-reveal", reveal_of(samples::contrast_reveal(7))),
+        ("contrast-reveal-of-nobody", reveal_of(samples::contrast_reveal(0))),
+        ("planned-gathering", planned(1, at(Moment::Gathering {})).keys("\t\t").clone()),
+        ("planned-gathering-shown", planned(1, at(Moment::Gathering {})).keys("\t\tv").clone()),
+        ("planned-round-shown", planned(3, in_round()).keys("v").wait(11_000).clone()),
+        ("planned-reveal", planned(4, revealed())),
+        ("planned-reveal-shown", planned(4, revealed()).keys("v").wait(11_000).clone()),
         ("pictured-reveal", reveal_of(samples::pictured_reveal())),
     ]
 }

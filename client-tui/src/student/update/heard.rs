@@ -98,12 +98,22 @@ fn troubled(model: &mut Model, trouble: Trouble) {
 
 /// A round opens.
 fn opened(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
-    if let ToStudent::RoundOpened { round, of, task, example, limit_ms, clue_count, clue, .. } =
-        message
+    if let ToStudent::RoundOpened {
+        round,
+        of,
+        task,
+        example,
+        offered,
+        limit_ms,
+        clue_count,
+        clue,
+        seq: _,
+    } = message
         && let Some(sitting) = model.sitting()
     {
         let (clues, watch) = (vec![clue], Stopwatch::resumed(0, false));
-        let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+        let open =
+            OpenRound { round, of, task, example, offered, limit_ms, clue_count, clues, watch };
         let screen = RoundScreen::new(open, sitting.time);
         turn(model, Stage::Round(Box::new(screen)));
     }
@@ -119,6 +129,7 @@ fn closed(sitting: &Sitting, round: RoundNo, why: CloseWhy) -> Option<ClosedScre
         round,
         of: open.of,
         task: open.task,
+        offered: open.offered.clone(),
         why,
         clues,
         own,
@@ -190,6 +201,7 @@ fn stage_of(
             of,
             task,
             example,
+            offered,
             limit_ms,
             elapsed_ms,
             paused,
@@ -198,13 +210,14 @@ fn stage_of(
             given,
         } => {
             let watch = Stopwatch::resumed(elapsed_ms, paused);
-            let open = OpenRound { round, of, task, example, limit_ms, clue_count, clues, watch };
+            let open =
+                OpenRound { round, of, task, example, offered, limit_ms, clue_count, clues, watch };
             let screen = round_again(RoundScreen::new(open, time), before, given, elapsed_ms);
             Stage::Round(Box::new(screen))
         }
-        Moment::Closed { round, of, task, why, clues, given } => {
+        Moment::Closed { round, of, task, offered, why, clues, given } => {
             let own = own_of(given, 0);
-            Stage::Closed(ClosedScreen { round, of, task, why, clues, own, counts: None })
+            Stage::Closed(ClosedScreen { round, of, task, offered, why, clues, own, counts: None })
         }
         Moment::Revealed { round, of, reveal, result, standings } => {
             let screen = RevealScreen { round, of, reveal: *reveal, result };
@@ -226,7 +239,13 @@ fn round_again(
     elapsed_ms: u64,
 ) -> RoundScreen {
     if let Some(before) = before.filter(|before| before.open.round == screen.open.round) {
-        RoundScreen { line: screen.line, own: screen.own, ask: screen.ask, .. } = before;
+        RoundScreen {
+            line: screen.line,
+            own: screen.own,
+            ask: screen.ask,
+            picked: screen.picked,
+            ..
+        } = before;
     }
     if given.is_some() {
         screen.own = own_of(given, elapsed_ms);
@@ -267,8 +286,11 @@ fn reply(sitting: &mut Sitting, round: RoundNo, to: AttemptId, reply: Reply) {
         Reply::Recorded => *own = Own::Taken { attempt, recorded: true },
         Reply::AskBack { several, names } => {
             *own = Own::Nothing;
-            let ask = Ask { typed: attempt.text, several, names, picked: None };
-            with_round(sitting, |screen| screen.ask = Some(ask));
+            let ask = Ask { typed: attempt.text, several, names };
+            with_round(sitting, |screen| {
+                screen.ask = Some(ask);
+                screen.picked = None;
+            });
         }
     }
 }

@@ -5,7 +5,7 @@ use myonym_wire::FromStudent;
 use super::{Cmd, back_to_form, enter, outcome};
 use crate::keys::{Edit, Key, Move};
 use crate::student::form::Field;
-use crate::student::model::{Ask, Attempt, Model, Own, RoundScreen, Screen, Sitting, Stage};
+use crate::student::model::{Attempt, Model, Own, RoundScreen, Screen, Sitting, Stage};
 
 /// Takes in one key.
 pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
@@ -145,12 +145,17 @@ fn round_key(model: &mut Model, key: Key) -> Vec<Cmd> {
             }
         }
         Key::Enter if open => return answer(model),
+        // No name has a digit in it.
+        Key::Char(c) if open && numbered(screen, c).is_some() => {
+            screen.picked = numbered(screen, c);
+            return answer(model);
+        }
         Key::Char(c) if open => {
-            unpick(screen);
+            screen.picked = None;
             screen.line.insert(c.encode_utf8(&mut [0; 4]));
         }
         Key::Edit(edit) if open => {
-            unpick(screen);
+            screen.picked = None;
             screen.line.edit(edit);
         }
         Key::Enter
@@ -190,7 +195,7 @@ fn page_key(model: &mut Model, key: Key) -> Vec<Cmd> {
 fn answer(model: &mut Model) -> Vec<Cmd> {
     let (now, is_up) = (model.now, model.uplink.is_up());
     let Some(screen) = round_of(model) else { return Vec::new() };
-    let picked = screen.ask.as_ref().and_then(|ask| ask.names.get(ask.picked?)).cloned();
+    let picked = screen.picked.and_then(|at| screen.choices().get(at)).cloned();
     let text = picked.unwrap_or_else(|| screen.line.text().trim().to_owned());
     let (halted, elapsed_ms) = (screen.open.watch.is_halted(), screen.open.watch.elapsed(now).0);
     if text.is_empty() {
@@ -205,6 +210,7 @@ fn answer(model: &mut Model) -> Vec<Cmd> {
     let message = said(screen, &attempt);
     screen.own = Own::Sent(attempt);
     screen.ask = None;
+    screen.picked = None;
     if is_up { vec![Cmd::Say(message)] } else { Vec::new() }
 }
 
@@ -229,24 +235,22 @@ fn round_of(model: &mut Model) -> Option<&mut RoundScreen> {
     }
 }
 
-/// Moves through the names that the server asked about; `false` if there are none.
+/// Moves through the names to choose from; `false` if there are none.
 fn pick(screen: &mut RoundScreen, step: Move) -> bool {
-    let Some(Ask { names, picked, .. }) = &mut screen.ask else { return false };
-    let last = names.len().saturating_sub(1);
-    match step {
-        Move::Up | Move::Down if names.is_empty() => return false,
-        Move::Down => *picked = Some(picked.map_or(0, |at| (at + 1).min(last))),
+    let Some(last) = screen.choices().len().checked_sub(1) else { return false };
+    screen.picked = match step {
+        Move::Down => Some(screen.picked.map_or(0, |at| (at + 1).min(last))),
         // Above the first name is the line again.
-        Move::Up => *picked = picked.and_then(|at| at.checked_sub(1)),
+        Move::Up => screen.picked.and_then(|at| at.checked_sub(1)),
         Move::PageUp | Move::PageDown => return false,
-    }
+    };
     true
 }
 
-fn unpick(screen: &mut RoundScreen) {
-    if let Some(ask) = &mut screen.ask {
-        ask.picked = None;
-    }
+/// Which of the two offered a digit stands for.
+fn numbered(screen: &RoundScreen, c: char) -> Option<usize> {
+    let at = usize::try_from(c.to_digit(10)?).ok()?.checked_sub(1)?;
+    (at < screen.open.offered.len()).then_some(at)
 }
 
 fn flip(step: Move) -> Move {

@@ -87,7 +87,10 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
         Screen::Connecting { .. } => return vec![("Esc", "change the address")],
         Screen::Stopped(_) => return vec![("Enter", "join again"), ("Esc", "leave")],
         Screen::Seated(sitting) => match &sitting.stage {
-            Stage::Round(screen) if screen.has_choice() => {
+            Stage::Round(screen) if screen.is_of_two() && screen.own == Own::Nothing => {
+                vec![("1, 2", "choose"), ("Up, Down", "mark"), ("Enter", "send")]
+            }
+            Stage::Round(screen) if screen.ask.is_some() && !screen.choices().is_empty() => {
                 vec![("Up, Down", "choose"), ("Enter", "send")]
             }
             Stage::Round(screen) if screen.own == Own::Nothing && screen.ask.is_some() => {
@@ -122,9 +125,10 @@ const PICTURE: &str = "Control-P";
 const LEAVING: &str = "Leave the review? Esc or Control-C once more: leave. Any other key: stay.";
 const CANNOT_SAVE: &str =
     "The server cannot save answers just now. This round will not count; wait for the next.";
-const HELP: [(&str, &str); 8] = [
+const HELP: [(&str, &str); 9] = [
     ("Enter", "sends the answer, or goes on"),
     ("Up, Down", "choose a name, or move the page"),
+    ("1, 2", "choose one of the two that are offered"),
     ("Page Up, Down", "move the page or the clues"),
     ("Tab", "next field; answer or standings"),
     (PICTURE, "a picture in words, or as a picture again"),

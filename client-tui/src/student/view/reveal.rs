@@ -79,8 +79,9 @@ fn reveal_lines(
         Line::default(),
         Line::styled(text::fit(&reveal.answer.name, width), Theme::STRONG),
         Line::raw(text::fit(&reveal.answer.latin, width)),
-        Line::default(),
     ];
+    lines.extend(parts::beside(reveal, width));
+    lines.push(Line::default());
     lines.extend(result_lines(theme, screen.result.as_ref(), width));
     lines.extend(parts::movements(reveal, width));
     lines.extend(parts::heading("How the class answered"));
@@ -148,6 +149,9 @@ fn again_lines(theme: Theme, summary: &Summary, again: &Again, width: usize) -> 
         Some(said) if *said == again.muscle => format!("{said}: misspelt"),
         Some(said) if again.task == Task::Movement => {
             format!("{}: you said that it makes {said}", again.muscle)
+        }
+        Some(said) if again.task == Task::Contrast => {
+            format!("{}: you chose {said}", again.muscle)
         }
         Some(said) => format!("{}: you said {said}", again.muscle),
         None if summary.rounds.iter().any(silent) => format!("{}: no answer", again.muscle),

@@ -18,7 +18,8 @@ use crate::words;
 /// Draws the round: clues above, time and answer below.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
     let width = usize::from(area.width);
-    let ask = ask_lines(screen, width);
+    let mut ask = ask_lines(screen, width);
+    ask.extend(choice_lines(screen, width));
     let mut status = parts::paragraph(&status(model, screen), width);
     if screen.own == Own::Nothing {
         status.extend(example_lines(screen, width));
@@ -96,23 +97,35 @@ fn input(frame: &mut Frame<'_>, area: Rect, screen: &RoundScreen) {
 }
 
 fn ask_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
-    let Some(Ask { typed, several, names, picked }) = &screen.ask else { return Vec::new() };
+    let Some(Ask { typed, several, names }) = &screen.ask else { return Vec::new() };
     let thing = words::thing(screen.open.task);
     let said = match (several, names.is_empty()) {
+        _ if screen.is_of_two() => format!("\"{typed}\" is not clearly one of the two."),
         (true, true) => format!("\"{typed}\" fits several {thing}s. Type the full name."),
         (true, false) => format!("Which one? \"{typed}\" fits several {thing}s:"),
         (false, false) => format!("No {thing} is called \"{typed}\". Do you mean one of these?"),
         (false, true) => format!("No {thing} is called \"{typed}\"."),
     };
-    let mut lines = parts::paragraph(&said, width);
+    parts::paragraph(&said, width)
+}
+
+/// The names to choose from, numbered where one of two is asked for.
+fn choice_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
+    let (names, picked) = (screen.choices(), screen.picked);
+    let mut lines = Vec::new();
     // The window moves so that the chosen name is inside it.
     let first = picked.map_or(0, |at| (at + 1).saturating_sub(MOST_NAMES));
     for (at, name) in names.iter().enumerate().skip(first).take(MOST_NAMES) {
-        let is_picked = *picked == Some(at);
+        let is_picked = picked == Some(at);
         let mark = if is_picked { "›" } else { " " };
         let style = if is_picked { Theme::PICKED } else { ratatui::style::Style::new() };
-        let said = text::fit(name, width.saturating_sub(4));
-        lines.push(Line::from(vec![Span::raw(format!(" {mark} ")), Span::styled(said, style)]));
+        let number = if screen.is_of_two() { format!("{}  ", at + 1) } else { String::new() };
+        let said = text::fit(name, width.saturating_sub(4 + number.len()));
+        lines.push(Line::from(vec![
+            Span::raw(format!(" {mark} ")),
+            Span::styled(number, Theme::STRONG),
+            Span::styled(said, style),
+        ]));
     }
     let hidden = names.len().saturating_sub(first + MOST_NAMES);
     if hidden > 0 {
@@ -131,7 +144,8 @@ fn status(model: &Model, screen: &RoundScreen) -> String {
             "Paused by the instructor. You can type now, and press Enter when it goes on."
         }
         Own::Nothing if is_up => "Your time is up. The round closes soon.",
-        Own::Nothing if screen.has_choice() => "Choose with Up and Down, or type another.",
+        Own::Nothing if screen.is_of_two() => words::wanted(screen.open.task),
+        Own::Nothing if !screen.choices().is_empty() => "Choose with Up and Down, or type another.",
         Own::Nothing if screen.ask.is_some() => {
             "Correct it and press Enter. Control-U empties the line."
         }
@@ -156,6 +170,7 @@ fn prompt(task: Task) -> &'static str {
     match task {
         Task::Name | Task::Picture => "Name it > ",
         Task::Movement => "Movement > ",
+        Task::Contrast => "Which one > ",
     }
 }
 

@@ -47,7 +47,7 @@ pub(super) fn waiting(frame: &mut Frame<'_>, area: Rect, model: &Model, sitting:
         "Muscle list: {}. {}. {}",
         review.list,
         words::count(review.rounds, "round", "rounds"),
-        words::pace(review.pace)
+        words::course_of(review)
     );
     lines.extend(parts::heading("How it goes"));
     lines.extend(parts::paragraph(&scope, width));
@@ -72,6 +72,8 @@ pub(super) fn closed(
     if let Some((answered, seated)) = screen.counts {
         lines.push(Line::raw(format!("{answered} of {seated} students answered.")));
     }
+    let offered = words::offered(&screen.offered);
+    lines.extend(offered.into_iter().flat_map(|offered| parts::paragraph(&offered, width)));
     lines.extend([Line::raw("The answer will be shown soon."), Line::default()]);
     match picture_of(&screen.clues) {
         Some(picture) => {

@@ -83,7 +83,28 @@ fn screens() -> Screens {
     let mut all = still_screens();
     all.extend(round_screens());
     all.extend(task_screens());
+    all.extend(contrast_screens());
     all
+}
+
+/// Rounds that offer two muscles.
+fn contrast_screens() -> Screens {
+    let again =
+        ToStudent::WhichOne { round: RoundNo(3), attempt: attempt(1), among: samples::two() };
+    let recorded = ToStudent::Recorded { round: RoundNo(3), attempt: attempt(1) };
+    let of_two = || asked(samples::contrast_opened(3));
+    let time_up = || closed(CloseWhy::TimeUp);
+    let mut chosen = of_two();
+    chosen.keys("2").hear([received(1), recorded]);
+    vec![
+        ("contrast", of_two()),
+        ("contrast-marked", of_two().keys("↓↓").clone()),
+        ("contrast-neither", of_two().keys("vastus\n").hear([again]).clone()),
+        ("contrast-closed", chosen.clone().hear([time_up()]).clone()),
+        ("contrast-chosen", chosen),
+        ("contrast-reveal", reveal_of(samples::contrast_reveal(7))),
+        ("contrast-reveal-of-nobody", reveal_of(samples::contrast_reveal(0))),
+    ]
 }
 
 /// Rounds that ask for something else than a name from clues.
@@ -197,7 +218,7 @@ fn every_screen_is_as_it_was_looked_at() {
         insta::assert_snapshot!(format!("{name}-80x24"), bench.screen((80, 24)));
         insta::assert_snapshot!(format!("{name}-60x20"), bench.screen((60, 20)));
     }
-    for (name, mut bench) in task_screens() {
+    for (name, mut bench) in task_screens().into_iter().chain(contrast_screens()) {
         insta::assert_snapshot!(format!("{name}-120x40"), bench.screen((120, 40)));
     }
 }

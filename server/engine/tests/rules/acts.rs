@@ -3,22 +3,23 @@
 
 use std::collections::BTreeMap;
 
+use myonym_content::MuscleKey;
 use myonym_engine::timing::Sight;
-use myonym_engine::{Answering, Command, Input, Phase, Reply, Settings};
+use myonym_engine::{Answering, Command, Input, Phase, Planned, Reply, Settings};
 use myonym_wire::{
-    AttemptId, Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, TimeAllowance,
+    AttemptId, Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, Task, TimeAllowance,
 };
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use crate::room::{FOUR, Room, attempt, plan, seat, settings, student};
+use crate::room::{FOUR, Room, attempt, seat, settings, student};
 use crate::show::last_round;
 
 /// A review and what is done in it.
 #[derive(Debug, Clone)]
 pub(crate) struct Plan {
     pub(crate) settings: Settings,
-    pub(crate) muscles: Vec<&'static str>,
+    pub(crate) rounds: Vec<Planned>,
     pub(crate) steps: Vec<Step>,
 }
 
@@ -46,6 +47,8 @@ enum Act {
     Command(Command),
     Remove(usize),
     Stretch(usize, TimeAllowance),
+    /// What a host has chosen for the next round.
+    Replan(Planned),
     Tick,
     Restart,
     Abandon,
@@ -77,7 +80,8 @@ pub(crate) struct Run {
 
 /// Does all that is planned.
 pub(crate) fn run(plan_of: &Plan) -> Run {
-    let room = Room::open(&FOUR, plan_of.settings.clone(), plan(&plan_of.muscles));
+    let (settings, rounds) = (plan_of.settings.clone(), plan_of.rounds.clone());
+    let room = Room::open_with(&FOUR, settings, rounds);
     let (received, seated, tries) = (Vec::new(), Vec::new(), BTreeMap::new());
     let mut run = Run { room, received, seated, tries, count: 0 };
     plan_of.steps.iter().for_each(|step| run.step(step));
@@ -131,6 +135,9 @@ impl Run {
             Act::Command(command) => Input::Command(*command),
             Act::Remove(index) => Input::Command(Command::Remove(who(index)?)),
             Act::Stretch(index, time) => Input::Command(Command::Stretch(who(index)?, *time)),
+            Act::Replan(planned) => {
+                Input::Replan { planned: planned.clone(), why: "chosen".to_owned() }
+            }
             Act::Tick | Act::Restart => Input::Tick,
             Act::Abandon => Input::Abandon,
         })
@@ -165,17 +172,34 @@ pub(crate) fn plans() -> impl Strategy<Value = Plan> {
     let automatic = |reveal_ms| Pace::Automatic { reveal_ms };
     let pace = select(vec![Pace::Instructor, Pace::Instructor, automatic(0), automatic(2_500)]);
     let limit = prop_oneof![Just(20_000), 1_000..30_000_u32];
-    let settings = (rule, spelling, pace, limit).prop_map(|(rule, spelling, pace, limit_ms)| {
-        Settings { rule, spelling, pace, limit_ms, ..settings() }
-    });
-    let muscle = select(vec!["deltoid", "infraspinatus", "teres-major", "teres-minor"]);
-    let muscles = prop::collection::vec(muscle, 1..7);
-    (settings, muscles, prop::collection::vec(steps(), 0..60)).prop_map(|parts| {
-        let (settings, muscles, steps) = parts;
+    let settings = (rule, spelling, pace, limit, prop::bool::ANY).prop_map(
+        |(rule, spelling, pace, ms, adaptive)| Settings {
+            rule,
+            spelling,
+            pace,
+            limit_ms: ms,
+            adaptive,
+            ..settings()
+        },
+    );
+    let rounds = prop::collection::vec(rounds(), 1..7);
+    (settings, rounds, prop::collection::vec(steps(), 0..60)).prop_map(|parts| {
+        let (settings, rounds, steps) = parts;
         // A review without students and without a start is soon told.
         let first = [Act::Seat, Act::Seat, Act::Seat, Act::MoveOn];
         let first = first.map(|act| Step { after: 0, late: false, act });
-        Plan { settings, muscles, steps: first.into_iter().chain(steps).collect() }
+        Plan { settings, rounds, steps: first.into_iter().chain(steps).collect() }
+    })
+}
+
+/// Rounds of every kind that can be asked.
+fn rounds() -> impl Strategy<Value = Planned> {
+    let keys = ["deltoid", "infraspinatus", "teres-major", "teres-minor"];
+    let tasks = select(vec![Task::Name, Task::Name, Task::Picture, Task::Movement, Task::Contrast]);
+    (0..4_usize, 1..4_usize, tasks).prop_map(move |(at, further, task)| {
+        let key = |at: usize| MuscleKey::new(keys[at % 4]);
+        let beside = (task == Task::Contrast).then(|| key(at + further));
+        Planned { muscle: key(at), task, beside }
     })
 }
 
@@ -225,6 +249,7 @@ fn acts() -> impl Strategy<Value = Act> {
         30 => commands.prop_map(Act::Command),
         4 => who().prop_map(Act::Remove),
         8 => (who(), times).prop_map(|(who, time)| Act::Stretch(who, time)),
+        12 => rounds().prop_map(Act::Replan),
         8 => Just(Act::Tick),
         6 => Just(Act::Restart),
         2 => prop_oneof![Just(Act::Command(Command::End)), Just(Act::Abandon)],

@@ -20,10 +20,12 @@ fn what_a_review_opens_with() {
         rule: ScoreRule::SignedResidualTime,
         spelling: Spelling::Strict,
         pace: Pace::Automatic { reveal_ms: 8_000 },
+        adaptive: true,
         section: Some("Lab A".to_owned()),
     };
     let event = opened(&SHOULDER, &settings, 42).unwrap();
-    let Event::Opened { schema, review, settings: opened, seed, plan, tasks } = event else {
+    let Event::Opened { schema, review, settings: opened, seed, plan, tasks, beside, why } = event
+    else {
         panic!("not an opening: {event:?}");
     };
     assert_eq!((schema, review, seed), (SCHEMA, REVIEW, 42));
@@ -33,7 +35,8 @@ fn what_a_review_opens_with() {
     );
     assert_eq!((opened.limit_ms, opened.rule), (30_000, ScoreRule::SignedResidualTime));
     assert_eq!((opened.spelling, opened.pace), (Spelling::Strict, settings.pace));
-    assert_eq!((plan.len(), tasks.len()), (3, 3));
+    assert_eq!((plan.len(), tasks.len(), beside.len(), why.len()), (3, 3, 0, 0));
+    assert!(opened.adaptive);
     assert_eq!(opened.section.as_deref(), Some("Lab A"));
 }
 
@@ -80,7 +83,7 @@ proptest! {
     /// More tasks leave the muscles be; each task comes as often as any other, in turn, and gives way
     /// to the name where it cannot be.
     #[test]
-    fn tasks_are_dealt_in_turn(seed: u64, rounds in 0..40_u16, which in 1..8_usize) {
+    fn tasks_are_dealt_in_turn(seed: u64, rounds in 0..40_u16, which in 1..16_usize) {
         let tasks: Vec<Task> =
             ALL.into_iter().enumerate().filter(|(at, _)| which >> at & 1 == 1).map(|it| it.1).collect();
         let (plan, dealt) = drawn(&FOUR, rounds, &tasks, seed);
@@ -152,4 +155,4 @@ fn opened(course: &Course, settings: &ReviewSettings, seed: u64) -> Result<Event
 const REVIEW: ReviewId = ReviewId(Uuid::from_u128(7));
 const OLD_DRAW: [&str; 6] =
     ["deltoid", "teres-minor", "infraspinatus", "teres-major", "teres-minor", "infraspinatus"];
-const ALL: [Task; 3] = [Task::Name, Task::Picture, Task::Movement];
+const ALL: [Task; 4] = [Task::Name, Task::Picture, Task::Movement, Task::Contrast];

@@ -45,6 +45,10 @@ fn check_others(whole: &Review, left: &Review, gone: &BTreeSet<StudentId>) {
         assert_eq!(left.answers.iter().collect::<Vec<_>>(), answers.collect::<Vec<_>>());
         let silent: Vec<_> = whole.silent.iter().filter(|who| !gone.contains(*who)).collect();
         assert_eq!(left.silent.iter().collect::<Vec<_>>(), silent);
+        // A choice between two is set side by side whoever chose what.
+        if !whole.offered.is_empty() {
+            assert_eq!(left.contrast.is_some(), whole.contrast.is_some());
+        }
         // What is left of a contrast was said by someone who is left.
         if let Some(shown) = &left.contrast {
             let said = |answer: &&_| {

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 
 use myonym_engine::score::credit;
 use myonym_engine::{Answer, Event, Logged, Review, SCHEMA};
-use myonym_wire::{Seq, Task};
+use myonym_wire::{RoundNo, Seq, Task};
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -18,6 +18,8 @@ use crate::{script, show};
 const LOG: &str = include_str!("../golden/log.jsonl");
 const STRICT_LOG: &str = include_str!("../golden/strict.jsonl");
 const TASKS_LOG: &str = include_str!("../golden/tasks.jsonl");
+const PLANNED_LOG: &str = include_str!("../golden/planned.jsonl");
+const LOGS: [&str; 4] = [LOG, STRICT_LOG, TASKS_LOG, PLANNED_LOG];
 
 const SCRIPT: &str = "
     plan teres-minor deltoid infraspinatus teres-major
@@ -93,9 +95,35 @@ const TASKS_SCRIPT: &str = "
     13000 a answers infraspinatus
     14000 end";
 
+const PLANNED_SCRIPT: &str = "
+    plan teres-minor deltoid infraspinatus
+    tasks contrast
+    beside teres-major - -
+    adaptive
+    0 seat a
+    10 seat b
+    1000 start
+    2000 a answers vastus
+    3000 a answers teres major
+    4000 b answers teres minor
+    5000 reveal
+    5500 replan infraspinatus contrast teres-minor
+    6000 next
+    7000 a answers infraspinatus
+    8000 close
+    9000 reveal
+    9500 replan teres-major
+    10000 next
+    11000 b answers teres major
+    12000 end";
+
 /// Name of the file, form in which it was written, and script.
-const WRITTEN: [(&str, u16, &str); 3] =
-    [("log", 1, SCRIPT), ("strict", 1, STRICT_SCRIPT), ("tasks", 2, TASKS_SCRIPT)];
+const WRITTEN: [(&str, u16, &str); 4] = [
+    ("log", 1, SCRIPT),
+    ("strict", 1, STRICT_SCRIPT),
+    ("tasks", 2, TASKS_SCRIPT),
+    ("planned", 3, PLANNED_SCRIPT),
+];
 
 #[test]
 fn an_old_log_tells_the_same_review() {
@@ -107,12 +135,13 @@ fn an_old_log_tells_the_same_review() {
     check("an_old_log", LOG);
     check("an_old_log_in_strict_spelling", STRICT_LOG);
     check("an_old_log_of_all_tasks", TASKS_LOG);
+    check("an_old_log_of_an_adaptive_review", PLANNED_LOG);
 }
 
 /// A field may be added with a default; none may go, change its name or its value.
 #[test]
 fn an_old_log_keeps_its_fields() {
-    for line in LOG.lines().chain(STRICT_LOG.lines()).chain(TASKS_LOG.lines()) {
+    for line in LOGS.iter().flat_map(|log| log.lines()) {
         let logged = parse(line);
         let old: Value = serde_json::from_str(line).expect("JSON");
         let new = serde_json::to_value(&logged).expect("JSON");
@@ -151,7 +180,7 @@ fn the_old_log_holds_every_kind_of_event() {
 
 #[test]
 fn a_log_says_in_which_form_it_is_and_a_later_one_is_refused() {
-    for ((name, form, _), log) in WRITTEN.iter().zip([LOG, STRICT_LOG, TASKS_LOG]) {
+    for ((name, form, _), log) in WRITTEN.iter().zip(LOGS) {
         let mut first = read(log).remove(0);
         let Event::Opened { schema, .. } = &mut first.event else { panic!("{name}") };
         assert_eq!(schema, form, "{name}");
@@ -166,6 +195,16 @@ fn a_log_of_the_first_form_asks_for_names() {
     let review = Review::replay(&read(LOG)).expect("a whole log");
     assert_eq!(review.tasks().into_iter().collect::<Vec<_>>(), [Task::Name]);
     assert!(review.rounds().iter().all(|record| record.task == Task::Name));
+}
+
+/// A log of before rounds could be planned asks for what was drawn, and is not adaptive.
+#[test]
+fn a_log_of_the_second_form_was_drawn() {
+    let review = Review::replay(&read(TASKS_LOG)).expect("a whole log");
+    assert!(!review.settings().adaptive);
+    assert!(review.plan().iter().all(|planned| planned.beside.is_none()));
+    assert!(review.rounds().iter().all(|record| record.offered.is_empty()));
+    assert!((1..=3).all(|round| review.why(RoundNo(round)).is_none()));
 }
 
 #[test]

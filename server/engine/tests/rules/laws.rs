@@ -2,10 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use myonym_content::MuscleKey;
 use myonym_engine::score::points;
-use myonym_engine::{Answer, Command, Event, Logged, Phase, Review, Settings, standings};
-use myonym_wire::{AttemptId, Millis, Pace, RoundNo, ScoreRule, Seq, StudentId, TimeAllowance};
+use myonym_engine::{Answer, Command, Event, Logged, Phase, Planned, Review, Settings, standings};
+use myonym_wire::{
+    AttemptId, Millis, Pace, RoundNo, ScoreRule, Seq, StudentId, Task, TimeAllowance,
+};
 use proptest::prelude::*;
 use proptest::sample::select;
 
@@ -49,6 +50,29 @@ proptest! {
         }
     }
 
+    /// The wrong one of two is worth nothing, and whatever was chosen is one of the two.
+    #[test]
+    fn a_choice_between_two_is_all_or_nothing(plan in plans()) {
+        let run = run(&plan);
+        let mut offered = BTreeMap::new();
+        for logged in &run.room.log {
+            if let Event::RoundOpened { round, offered: two, muscle, .. } = &logged.event {
+                offered.insert(*round, (two.clone(), muscle.clone()));
+            }
+        }
+        for answer in answers(&run.room.log) {
+            let (two, asked) = &offered[&answer.round];
+            if two.is_empty() {
+                continue;
+            }
+            let said = answer.said.as_ref().expect("one of the two");
+            prop_assert!(two.iter().any(|one| one.muscle == *said));
+            let right = said == asked;
+            let credit = if right { 1.0_f64 } else { 0.0 };
+            prop_assert_eq!((answer.exact, answer.credit.to_bits()), (right, credit.to_bits()));
+        }
+    }
+
     /// Answers that arrive at the same time may be taken in any order.
     #[test]
     fn the_order_of_equal_stamps_changes_nothing((case, other) in rounds_in_two_orders()) {
@@ -60,7 +84,7 @@ proptest! {
 
 /// Numbers without a gap; one round at a time, as planned; nothing happens in a round that is not
 /// open, while the time stands, or after the end.
-fn check_order(log: &[Logged], plan: &[MuscleKey]) {
+fn check_order(log: &[Logged], plan: &[Planned]) {
     let (mut open, mut closed, mut paused, mut ended) = (None, None, false, false);
     let (mut opened, mut clue, mut clues) = (0, 0, 0);
     for (number, logged) in (1..).zip(log) {
@@ -69,10 +93,19 @@ fn check_order(log: &[Logged], plan: &[MuscleKey]) {
         assert!(!ended || after, "after the end: {logged:?}");
         match &logged.event {
             Event::Opened { .. } => assert_eq!(number, 1, "opens twice"),
-            Event::RoundOpened { round, muscle, clues: of_round, .. } => {
+            Event::Replanned { round, .. } => {
+                assert_eq!((open, closed, round.0), (None, None, opened + 1), "planned in a round");
+            }
+            Event::RoundOpened { round, muscle, clues: of_round, offered, task, .. } => {
                 assert_eq!((open, closed), (None, None), "{round} opens over another");
                 opened += 1;
-                assert_eq!((round.0, muscle), (opened, &plan[usize::from(opened) - 1]));
+                let planned = &plan[usize::from(opened) - 1];
+                assert_eq!((round.0, muscle), (opened, &planned.muscle));
+                assert_eq!(*task, planned.task, "{round}");
+                let beside: Vec<_> = offered.iter().map(|one| &one.muscle).collect();
+                assert_eq!(beside.len(), if *task == Task::Contrast { 2 } else { 0 });
+                let beside = beside.into_iter().find(|other| *other != muscle);
+                assert_eq!(beside, planned.beside.as_ref(), "{round}");
                 (open, paused, clue, clues) = (Some(*round), false, 1, of_round.len());
             }
             Event::ClueShown { round, number } => {

@@ -16,6 +16,7 @@ mod golden;
 mod laws;
 mod marking;
 mod movements;
+mod planned;
 mod room;
 mod score_laws;
 mod script;

@@ -7,12 +7,12 @@ use myonym_content::{
     Catalogue, Course, JointKey, ListKey, MovementKey, MovementResolution, MuscleKey,
 };
 use myonym_engine::score::NEAR_MOST;
-use myonym_engine::{Answer, Command, Event, Makes, SaidMovement, SpellingFound, example};
+use myonym_engine::{Answer, Command, Event, Makes, Planned, SaidMovement, SpellingFound, example};
 use myonym_wire::{Millis, RoundNo, Task, Verdict};
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use crate::room::{Room, SHOULDER, answering, attempt, plan, say, seat, settings, student};
+use crate::room::{Room, SHOULDER, answering, attempt, say, seat, settings, student};
 
 static FULL: LazyLock<Course> = LazyLock::new(|| {
     let catalogue = Catalogue::bundled();
@@ -145,7 +145,8 @@ fn taken(muscle: &str, typed: &str) -> Answer {
 }
 
 fn taken_in(course: &'static Course, muscle: &str, typed: &str) -> Answer {
-    let mut room = Room::open_with(course, settings(), plan(&[muscle]), vec![Task::Movement]);
+    let planned = Planned { muscle: MuscleKey::new(muscle), task: Task::Movement, beside: None };
+    let mut room = Room::open_with(course, settings(), vec![planned]);
     room.tell(0, seat(student('a')));
     room.tell(0, say(Command::Start));
     room.tell(1_000, answering(student('a'), RoundNo(1), attempt(1), Millis(1_000), typed));

@@ -6,9 +6,11 @@ use myonym_content::catalogue::Catalogue;
 use myonym_content::problem::SourceFile;
 use myonym_content::{Course, ListKey, MuscleKey};
 use myonym_engine::timing::Sight;
-use myonym_engine::{Answering, Command, Event, Input, Logged, Reply, Review, SCHEMA, Settings};
+use myonym_engine::{
+    Answering, Command, Event, Input, Logged, Planned, Reply, Review, SCHEMA, Settings,
+};
 use myonym_wire::{
-    AttemptId, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling, StudentId, Task,
+    AttemptId, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling, StudentId,
 };
 use uuid::Uuid;
 
@@ -34,20 +36,24 @@ pub(crate) struct Room {
 }
 
 impl Room {
-    /// A review that opens with these settings and this plan, and asks for names.
+    /// A review that opens with these settings and asks for the names of these muscles.
     pub(crate) fn open(course: &'static Course, settings: Settings, plan: Vec<MuscleKey>) -> Self {
-        Self::open_with(course, settings, plan, Vec::new())
+        let plan = plan.into_iter().map(Planned::name).collect();
+        Self::open_with(course, settings, plan)
     }
 
-    /// A review that opens with these settings, this plan and these tasks.
+    /// A review that opens with these settings and this plan, taken as it is.
     pub(crate) fn open_with(
         course: &'static Course,
         settings: Settings,
-        plan: Vec<MuscleKey>,
-        tasks: Vec<Task>,
+        plan: Vec<Planned>,
     ) -> Self {
         let review = ReviewId(Uuid::from_u128(1));
-        let event = Event::Opened { schema: SCHEMA, review, settings, seed: 0, plan, tasks };
+        let tasks = plan.iter().map(|planned| planned.task).collect();
+        let beside = plan.iter().map(|planned| planned.beside.clone()).collect();
+        let plan = plan.into_iter().map(|planned| planned.muscle).collect();
+        let (schema, seed, why) = (SCHEMA, 0, Vec::new());
+        let event = Event::Opened { schema, review, settings, seed, plan, tasks, beside, why };
         let first = Logged { seq: Seq(1), at: Millis(0), event };
         let review = Review::first(&first).expect("a first event");
         Self { course, review, log: vec![first], now: Millis(0) }
@@ -130,6 +136,7 @@ pub(crate) fn settings() -> Settings {
         rule: ScoreRule::SpeedWeighted,
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
+        adaptive: false,
         section: None,
     }
 }

@@ -1,8 +1,8 @@
 //! Scripts: a review as a text of inputs, and what comes of it as another text.
 //!
 //! Before the first input may stand `plan teres-minor deltoid`, `limit 20000`, `rule signed`,
-//! `spelling strict`, `pace automatic 3000`, `course one` and `tasks movement name`, the task of each
-//! round. An input is a time in milliseconds
+//! `spelling strict`, `pace automatic 3000`, `adaptive`, `course one`, `tasks movement name`, the task
+//! of each round, and `beside teres-major -`, the other muscle of each (or none). An input is a time in milliseconds
 //! since the review opened and one of
 //!
 //! - `seat a`, `seat a unlisted`; `a drops` (the connection), `a leaves` (by choice), `a returns`;
@@ -11,12 +11,13 @@
 //!   `a repeats` sends the try before again;
 //! - `start`, `next`, `close`, `reveal`, `skip`, `pause`, `resume`, `end`, `remove a`,
 //!   `stretch a 150`, `untimed a`, `standard a`;
+//! - `replan teres-minor`, `replan teres-minor contrast teres-major`: what the host has chosen;
 //! - `restart` (its time is not used: the review's time stood still), `abandon`, `wait`.
 
 use std::collections::BTreeMap;
 
-use myonym_content::Course;
-use myonym_engine::{Answering, Command, Input, Settings};
+use myonym_content::{Course, MuscleKey};
+use myonym_engine::{Answering, Command, Input, Planned, Settings};
 use myonym_wire::{Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, Task, TimeAllowance};
 
 use crate::room::{FOUR, ONE, Room, answering, attempt, plan, seat, settings, student};
@@ -80,6 +81,14 @@ impl Script {
             ["seat", who, "unlisted"] => {
                 return Input::Seat { student: letter(who), listed: false };
             }
+            ["replan", muscle, rest @ ..] => {
+                let planned = Planned {
+                    muscle: MuscleKey::new(*muscle),
+                    task: rest.first().map(|name| task(name)).unwrap_or_default(),
+                    beside: rest.get(1).map(|other| MuscleKey::new(*other)),
+                };
+                return Input::Replan { planned, why: "missed before".to_owned() };
+            }
             ["wait"] => return Input::Tick,
             ["abandon"] => return Input::Abandon,
             [who, "drops"] => return Input::Away { student: letter(who), left: false },
@@ -139,12 +148,18 @@ fn open(head: &[&str]) -> Room {
     let mut course: &'static Course = &FOUR;
     let mut muscles = plan(&["teres-minor", "deltoid"]);
     let mut settings: Settings = settings();
-    let mut tasks = Vec::new();
+    let mut tasks: Vec<Task> = Vec::new();
+    let mut beside: Vec<Option<MuscleKey>> = Vec::new();
     for line in head {
         match line.split(' ').collect::<Vec<_>>().as_slice() {
             ["plan", keys @ ..] => muscles = plan(keys),
             ["course", "one"] => course = &ONE,
             ["tasks", named @ ..] => tasks = named.iter().map(|name| task(name)).collect(),
+            ["beside", others @ ..] => {
+                let key = |other: &&str| (*other != "-").then(|| MuscleKey::new(*other));
+                beside = others.iter().map(key).collect();
+            }
+            ["adaptive"] => settings.adaptive = true,
             ["limit", ms] => settings.limit_ms = ms.parse().expect("a limit"),
             ["rule", "signed"] => settings.rule = ScoreRule::SignedResidualTime,
             ["spelling", "strict"] => settings.spelling = Spelling::Strict,
@@ -154,7 +169,13 @@ fn open(head: &[&str]) -> Room {
             _ => panic!("not a setting: {line}"),
         }
     }
-    Room::open_with(course, settings, muscles, tasks)
+    let planned = |(at, muscle)| Planned {
+        muscle,
+        task: tasks.get(at).copied().unwrap_or_default(),
+        beside: beside.get(at).cloned().flatten(),
+    };
+    let plan = muscles.into_iter().enumerate().map(planned).collect();
+    Room::open_with(course, settings, plan)
 }
 
 fn task(name: &str) -> Task {
@@ -162,6 +183,7 @@ fn task(name: &str) -> Task {
         "name" => Task::Name,
         "picture" => Task::Picture,
         "movement" => Task::Movement,
+        "contrast" => Task::Contrast,
         _ => panic!("not a task: {name}"),
     }
 }

@@ -3,7 +3,9 @@
 use std::fmt::Write as _;
 
 use myonym_content::MuscleKey;
-use myonym_engine::{Answer, AskedAgainWhy, Event, Logged, Phase, Reply, Review, score, standings};
+use myonym_engine::{
+    Answer, AskedAgainWhy, Event, Logged, Phase, Planned, Reply, Review, score, standings,
+};
 use myonym_wire::{RoundNo, StudentId, Task, TimeAllowance};
 
 /// One event.
@@ -18,6 +20,18 @@ pub(crate) fn event(logged: &Logged) -> String {
         Event::Removed { student } => format!("{} removed", name(*student)),
         Event::Stretched { student, time } => {
             format!("{} has {}", name(*student), allowance(*time))
+        }
+        Event::Replanned { round, planned, why } => {
+            let Planned { muscle, task, beside } = planned;
+            let beside = beside.as_ref().map(|other| format!(" beside {other}"));
+            let beside = beside.unwrap_or_default();
+            format!("round {round} is now {task:?} of {muscle}{beside}: {why}")
+        }
+        Event::RoundOpened { round, task: Task::Contrast, name, clues, offered, .. } => {
+            let clues: Vec<&str> = clues.iter().map(|clue| clue.text.as_str()).collect();
+            let offered: Vec<&str> = offered.iter().map(|one| one.name.as_str()).collect();
+            let offered = offered.join(" or ");
+            format!("round {round} opens: {offered}? ({name}): {}", clues.join(" "))
         }
         Event::RoundOpened { round, task: Task::Name, name, clues, .. } => {
             format!("round {round} opens: {name}, {} clues", clues.len())

@@ -1,4 +1,4 @@
-//! Options of the commands that look at records, or remove them.
+//! Options of the commands that look at records, go by them, or remove them.
 
 use std::path::PathBuf;
 
@@ -80,6 +80,43 @@ pub(crate) struct PrintArgs {
     /// Add each student's own numbers, by name.
     #[arg(long)]
     pub(crate) students: bool,
+}
+
+/// Options of `plan`.
+#[derive(Debug, Args)]
+pub(crate) struct PlanArgs {
+    /// Reviews to go by: their number in the list, their join word, or `all` (which is meant, if
+    /// none is named).
+    #[arg(value_name = "REVIEW")]
+    pub(crate) reviews: Vec<String>,
+    /// Only reviews of this section; may be given more than once.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) section: Vec<String>,
+    /// Only reviews of this day or later, such as 2026-09-01.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) from: Option<Date>,
+    /// Only reviews of this day or before it.
+    #[arg(long, value_name = "DATE", value_parser = parse_date)]
+    pub(crate) to: Option<Date>,
+    /// Muscle list of the planned review: the key of a bundled one, or a text file of your own [default:
+    /// that of the latest review].
+    #[arg(long, value_name = "LIST")]
+    pub(crate) list: Option<String>,
+    /// Number of rounds [default: each muscle of the list once, at most 20].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=500))]
+    pub(crate) rounds: Option<u16>,
+    /// What chance draws from: the same number gives the same plan [default: a new one].
+    #[arg(long, value_name = "N")]
+    pub(crate) seed: Option<u32>,
+    /// Write the plan to this file.
+    #[arg(long, value_name = "FILE.toml")]
+    pub(crate) file: Option<PathBuf>,
+    /// Write over a file that is there.
+    #[arg(long, requires = "file")]
+    pub(crate) force: bool,
+    #[command(flatten)]
+    /// Where the records are.
+    pub(crate) place: PlaceArgs,
 }
 
 /// Options of `forget`.

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::process::ExitCode;
 
 use anyhow::{Context as _, bail};
-use myonym_content::problem::SourceFile;
+use myonym_content::problem::{SourceFile, nearest};
 use myonym_content::{
     Catalogue, Contrast, Course, Item, ListKey, Muscle, MuscleKey, MuscleList, OwnList, Resolution,
 };
@@ -40,6 +40,20 @@ pub(super) fn lists() -> ExitCode {
         say(&format!("{key:<width$}  {count:>3} muscles  {name}"));
     }
     ExitCode::SUCCESS
+}
+
+/// A muscle list made ready: a bundled one by key, or a text file of the instructor's own.
+pub(super) fn course(list: &str) -> anyhow::Result<Course> {
+    let catalogue = Catalogue::bundled();
+    if let Some(file) = own_list(list)? {
+        return own_course(catalogue, &file);
+    }
+    let Some(known) = catalogue.list(&ListKey::new(list)) else {
+        let near = nearest(list, catalogue.lists().map(|list| list.key.as_str()));
+        let near = near.map(|near| format!("; nearest: {near}")).unwrap_or_default();
+        bail!("no muscle list is called {list}{near}");
+    };
+    Ok(Course::new(catalogue, known)?)
 }
 
 fn own_course(catalogue: &Catalogue, file: &SourceFile) -> anyhow::Result<Course> {

@@ -9,18 +9,19 @@ use std::sync::Arc;
 use anyhow::Context as _;
 use myonym_insight::render;
 use myonym_play::{ConsoleOptions, ConsoleTask, Outcome};
-use myonym_wire::{HostKey, JoinLink, Task};
+use myonym_wire::{HostKey, JoinLink, ReviewSettings, Task};
 use tokio::net::TcpListener;
-use tokio::sync::watch;
+use tokio::sync::{oneshot, watch};
 use tokio::task::JoinHandle;
 
 use super::report::{self, width};
-use super::{announce, complain, data_folder, own_list, say};
+use super::{announce, complain, data_folder, own_list, planned, say};
 use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
 use crate::clock::Clock;
 use crate::connection::Gate;
 use crate::http;
 use crate::keeping;
+use crate::plan_file::{PlanFile, PlannedRound};
 use crate::reading;
 use crate::rehearse::{self, Plan, Progress};
 use crate::reviews::Reviews;
@@ -61,6 +62,8 @@ struct Host {
     taken_up: bool,
     /// Whether the review that was asked for shows pictures.
     pictured: bool,
+    /// The rounds of the plan that it holds, for the instructor to read; empty without one.
+    plan: Vec<PlannedRound>,
     stop: watch::Sender<bool>,
     http: JoinHandle<http::Connections>,
     /// Removes old reviews once a day.
@@ -82,17 +85,16 @@ impl Host {
         let lasting = lasting_key(args, &log, &mut keys)?;
         let clock = Clock::start();
         let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys)?;
-        let settings = args.review.settings(match args.rehearse {
-            Some(_) => FOR_A_REHEARSAL,
-            None => FOR_A_CLASS,
-        });
+        let plan = args.plan.as_deref().map(planned::open).transpose()?;
+        let settings = settings(args, plan.as_ref());
         // Rehearsals that were broken off are over: their students are gone.
         let taken_up = reviews.take_up(args.rehearse.is_none())?;
         let broken_off = taken_up.into_iter().next().filter(|_| !args.new);
         let (room, taken_up) = match broken_off {
             Some(room) => (room, true),
-            None => (reviews.open(&settings, own_list(&args.review.list)?)?.0, false),
+            None => (open(&reviews, &settings, plan.as_ref())?, false),
         };
+        let plan = plan.filter(|_| !taken_up).map(|plan| plan.rounds).unwrap_or_default();
         // Not before: a key of a start that failed would never be told.
         if let Some(key) = &lasting {
             log.keep_host_key(&TokenHash::of(key.reveal()))?;
@@ -105,7 +107,8 @@ impl Host {
             let _ = stopped.wait_for(|stop| *stop).await;
         }));
         let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
-        let pictured = settings.tasks.contains(&Task::Picture);
+        let pictured = settings.tasks.contains(&Task::Picture)
+            || plan.iter().any(|round| round.planned.task == Task::Picture);
         Ok(Self {
             log,
             reviews,
@@ -116,6 +119,7 @@ impl Host {
             addresses,
             taken_up,
             pictured,
+            plan,
             stop,
             http,
             keeping,
@@ -147,6 +151,32 @@ impl Host {
             Some(key) => say(&format!("key      {}", key.reveal())),
             None => say("key      (as printed when it was made; --new-key makes another)"),
         }
+        for (number, round) in (1..).zip(&self.plan) {
+            let why =
+                if round.why.is_empty() { String::new() } else { format!("  ({})", round.why) };
+            say(&format!("round    {number:>3}  {}{why}", round.asks()));
+        }
+    }
+
+    /// Shows the plan, if there is one, before the console takes the screen; false if the program
+    /// was told to stop meanwhile.
+    async fn show_plan(&self) -> anyhow::Result<bool> {
+        if self.plan.is_empty() {
+            return Ok(true);
+        }
+        let rounds = self.plan.iter().map(|round| (round.asks(), round.why.as_str()));
+        say(&planned::page(rounds, width()));
+        say("\nEnter: go on to the console, where the review is started.  Control-C: stop.");
+        let (read, line) = oneshot::channel();
+        // On a thread that nobody waits for when the program stops.
+        std::thread::spawn(move || read.send(std::io::stdin().read_line(&mut String::new())));
+        tokio::select! {
+            _ = line => Ok(true),
+            signal = stop_signal() => {
+                signal.context("cannot listen for the signal to stop")?;
+                Ok(false)
+            }
+        }
     }
 
     /// Conducts from this terminal until the instructor leaves.
@@ -154,6 +184,9 @@ impl Host {
         // Behind the screen until the console is left.
         if let Some(key) = &self.lasting {
             say(&format!("key      {}", key.reveal()));
+        }
+        if !self.show_plan().await? {
+            return Ok(ExitCode::SUCCESS);
         }
         let left = self
             .console(
@@ -256,6 +289,36 @@ impl Host {
     }
 }
 
+/// How the review runs that the options ask for; the limit of a plan holds where they name none.
+fn settings(args: &HostArgs, plan: Option<&PlanFile>) -> ReviewSettings {
+    let mut settings = args.review.settings(match args.rehearse {
+        Some(_) => FOR_A_REHEARSAL,
+        None => FOR_A_CLASS,
+    });
+    if let Some(plan) = plan {
+        settings.list.clone_from(&plan.list);
+        let limit_ms = plan.limit_ms.filter(|_| args.review.limit.is_none());
+        settings.limit_ms = limit_ms.unwrap_or(settings.limit_ms);
+    }
+    settings
+}
+
+/// Opens the review: as planned, or drawn.
+fn open(
+    reviews: &Arc<Reviews>,
+    settings: &ReviewSettings,
+    plan: Option<&PlanFile>,
+) -> anyhow::Result<RoomHandle> {
+    let (room, _) = match plan {
+        Some(PlanFile { own_list, rounds, seed, .. }) => {
+            let seed = seed.unwrap_or_else(secrets::seed);
+            reviews.open_planned(settings, own_list.clone(), rounds, seed)?
+        }
+        None => reviews.open(settings, own_list(&settings.list)?)?,
+    };
+    Ok(room)
+}
+
 /// The key of a service: made once and kept as a hash, so that it is told once and goes on working.
 /// Gives the key if it has to be made; it is kept when the host has started.
 fn lasting_key(
@@ -303,6 +366,7 @@ fn narrate(progress: &Progress) {
                 Task::Name => reveal.answer.name.clone(),
                 Task::Picture => format!("{}, picture", reveal.answer.name),
                 Task::Movement => format!("{}, movement", reveal.answer.name),
+                Task::Contrast => format!("{}, one of two", reveal.answer.name),
             };
             say(&format!(
                 "round {round:>2} of {of}  {asked:<32} {right:>3} of {all} right{confused}"

@@ -10,6 +10,8 @@ mod forget;
 mod host;
 mod join;
 mod picture;
+mod plan;
+mod planned;
 mod report;
 
 use std::io::{self, Write as _};
@@ -29,6 +31,7 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Host(args) => runtime().and_then(|runtime| runtime.block_on(host::run(args))),
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
+        Command::Plan(args) => plan::run(&args),
         Command::Forget(args) => forget::run(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),

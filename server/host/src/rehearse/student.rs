@@ -50,6 +50,8 @@ pub(super) struct Student {
 struct Round {
     number: RoundNo,
     task: Task,
+    /// The names to choose between, where one of two is asked for.
+    offered: Vec<String>,
     limit_ms: u32,
     opened: Instant,
     clues: Vec<ClueShown>,
@@ -118,14 +120,30 @@ impl Student {
     ) -> anyhow::Result<()> {
         match message {
             ToStudent::Seated { moment, .. } => {
-                if let Moment::Open { round: number, task, limit_ms, clues, clue_count, .. } =
-                    *moment
+                if let Moment::Open {
+                    round: number,
+                    task,
+                    offered,
+                    limit_ms,
+                    clues,
+                    clue_count,
+                    ..
+                } = *moment
                 {
-                    *round = Some(self.enter(number, task, limit_ms, clues, clue_count));
+                    *round = Some(self.enter(number, task, offered, limit_ms, clues, clue_count));
                 }
             }
-            ToStudent::RoundOpened { round: number, task, limit_ms, clue, clue_count, .. } => {
-                *round = Some(self.enter(number, task, limit_ms, vec![clue], clue_count));
+            ToStudent::RoundOpened {
+                round: number,
+                task,
+                offered,
+                limit_ms,
+                clue,
+                clue_count,
+                ..
+            } => {
+                let clues = vec![clue];
+                *round = Some(self.enter(number, task, offered, limit_ms, clues, clue_count));
             }
             ToStudent::Clue { clue, .. } => {
                 if let Some(round) = round {
@@ -159,6 +177,7 @@ impl Student {
         &mut self,
         number: RoundNo,
         task: Task,
+        offered: Vec<String>,
         limit_ms: u32,
         clues: Vec<ClueShown>,
         clue_count: u8,
@@ -166,6 +185,7 @@ impl Student {
         Round {
             number,
             task,
+            offered,
             limit_ms,
             opened: now(),
             clues,
@@ -182,7 +202,11 @@ impl Student {
         if round.done {
             return Ok(());
         }
-        let left = self.knowledge.candidates(&round.clues);
+        let mut left = self.knowledge.candidates(&round.clues);
+        if !round.offered.is_empty() {
+            let name = |muscle: &MuscleKey| self.knowledge.name(muscle).to_owned();
+            left.retain(|muscle| round.offered.contains(&name(muscle)));
+        }
         let last = round.clues.len() >= round.clue_count;
         let sure = match left.len() {
             0 | 1 => 0.85,
@@ -202,8 +226,13 @@ impl Student {
         let mind = match round.task {
             Task::Name | Task::Picture => self.knowledge.name(&muscle).to_owned(),
             Task::Movement => self.movement(&muscle),
+            Task::Contrast => self.of_two(believed, &muscle, &round.offered),
         };
-        let typed = self.type_name(&mind);
+        let typed = match round.task {
+            // A key chooses, and no finger slips.
+            Task::Contrast => mind.clone(),
+            Task::Name | Task::Picture | Task::Movement => self.type_name(&mind),
+        };
         round.mind = Some(mind);
         round.done = true;
         answer(round, typed, socket).await
@@ -224,6 +253,14 @@ impl Student {
         let nearest = self.knowledge.nearest(meant);
         let half = &nearest[..nearest.len().div_ceil(2)];
         half.choose(&mut self.random).unwrap_or(meant).clone()
+    }
+
+    /// The one of two that is chosen by who believes in one muscle and has `remembered` another, or
+    /// the same.
+    fn of_two(&self, believed: &MuscleKey, remembered: &MuscleKey, offered: &[String]) -> String {
+        let name = self.knowledge.name(believed);
+        let other = offered.iter().find(|one| *one != name).filter(|_| remembered != believed);
+        other.map_or_else(|| name.to_owned(), Clone::clone)
     }
 
     /// A movement of a muscle; or, to one who has forgotten, of any that comes to mind.

@@ -132,6 +132,7 @@ impl Room {
             moment: Box::new(view.moment(now, None)),
             roll: view.roll(),
             weak_spots: view.weak_spots(),
+            coming: view.coming().map(Box::new),
         };
         self.hold(Told::text(To::Conn(conn), &message));
     }

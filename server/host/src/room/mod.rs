@@ -5,6 +5,7 @@
 //! log says that they are on disk.
 
 mod audience;
+mod choosing;
 mod entering;
 mod moment;
 mod picture;

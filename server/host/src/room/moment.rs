@@ -1,7 +1,7 @@
 //! Where a review stands, for someone who joins, returns, or has to be brought up to date.
 
-use myonym_engine::{OpenRound, Phase, standings};
-use myonym_wire::{Given, JoinWord, Millis, Moment, ReviewInfo, StudentId};
+use myonym_engine::{Offered, OpenRound, Phase, standings};
+use myonym_wire::{Coming, Given, JoinWord, Millis, Moment, ReviewInfo, StudentId};
 
 use super::translate::View;
 
@@ -19,6 +19,7 @@ impl View<'_> {
             rule: settings.rule,
             spelling: settings.spelling,
             pace: settings.pace,
+            adaptive: settings.adaptive,
         }
     }
 
@@ -32,6 +33,7 @@ impl View<'_> {
                 round: record.round,
                 of,
                 task: record.task,
+                offered: names(&record.offered),
                 why: record.why,
                 clues: self.clues(record.round, &record.clues, record.shown),
                 given: student.and_then(|student| record.answers.get(&student)).map(given),
@@ -50,12 +52,32 @@ impl View<'_> {
         }
     }
 
+    /// What is planned of the round at hand, or between rounds of the next, and why.
+    pub(super) fn coming(&self) -> Option<Coming> {
+        let round = match self.review.phase() {
+            Phase::Open(round) => round.round,
+            Phase::Closed(record) => record.round,
+            Phase::Gathering | Phase::Revealed | Phase::Skipped { .. } => self.review.coming()?.0,
+            Phase::Ended(_) => return None,
+        };
+        let planned = self.review.plan().get(usize::from(round.0).checked_sub(1)?)?;
+        let name = |muscle| self.course.name_of(muscle);
+        Some(Coming {
+            round,
+            task: planned.task,
+            muscle: name(&planned.muscle)?,
+            beside: planned.beside.as_ref().and_then(name),
+            why: self.review.why(round)?.to_owned(),
+        })
+    }
+
     fn open_moment(&self, round: &OpenRound, now: Millis, student: Option<StudentId>) -> Moment {
         Moment::Open {
             round: round.round,
             of: self.review.of(),
             task: round.task,
             example: self.example(round),
+            offered: names(&round.offered),
             limit_ms: round.limit_ms,
             elapsed_ms: self.review.elapsed(now).0,
             paused: self.review.is_paused(),
@@ -77,6 +99,11 @@ impl View<'_> {
             standings: self.standing_rows(&places),
         }
     }
+}
+
+/// The names of two muscles to choose between, or none.
+pub(super) fn names(offered: &[Offered]) -> Vec<String> {
+    offered.iter().map(|one| one.name.clone()).collect()
 }
 
 /// A student's own answer. A moment is told once its events are on disk, so it is recorded.

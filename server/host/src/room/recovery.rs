@@ -42,6 +42,7 @@ impl Room {
         self.tally = Tally::default();
         for logged in &events {
             self.tally.add(logged);
+            self.choosing.follow(logged.seq, &logged.event);
         }
         self.seats = Seats::default();
         for seat in seats {

@@ -55,7 +55,7 @@ impl View<'_> {
     pub(super) fn reveal(&self, record: &RoundRecord) -> Reveal {
         let movements = match record.task {
             Task::Movement => Makes::of(self.course, &record.muscle).names(self.course),
-            Task::Name | Task::Picture => Vec::new(),
+            Task::Name | Task::Picture | Task::Contrast => Vec::new(),
         };
         let mut reveal = Reveal {
             task: record.task,

@@ -29,13 +29,17 @@ struct Trial<'a> {
 }
 
 impl<'a> Trial<'a> {
-    fn new(course: &'a Course, muscle: &MuscleKey, task: Task) -> Self {
-        let ReviewSettings { limit_ms, rule, spelling, section, .. } = ReviewSettings::default();
+    fn new(course: &'a Course, muscle: &MuscleKey, task: Task, beside: Option<&MuscleKey>) -> Self {
+        let ReviewSettings { limit_ms, rule, spelling, section, adaptive, .. } =
+            ReviewSettings::default();
         let (list, list_name) = (course.list().key.clone(), course.list().name.clone());
         let pace = Pace::Instructor;
-        let settings = Settings { list, list_name, limit_ms, rule, spelling, pace, section };
+        let settings =
+            Settings { list, list_name, limit_ms, rule, spelling, pace, adaptive, section };
         let (review, plan, tasks) = (ReviewId(Uuid::nil()), vec![muscle.clone()], vec![task]);
-        let event = Event::Opened { schema: SCHEMA, review, settings, seed: 0, plan, tasks };
+        let beside = vec![beside.cloned()];
+        let (schema, seed, why) = (SCHEMA, 0, Vec::new());
+        let event = Event::Opened { schema, review, settings, seed, plan, tasks, beside, why };
         let review = Review::first(&Logged { seq: Seq(1), at: Millis(0), event }).unwrap();
         let students = (0..STUDENTS).map(|number| StudentId(Uuid::from_u128(number)));
         let names = students.map(|student| (student, "M".repeat(24))).collect();
@@ -86,7 +90,8 @@ fn nearest(course: &Course, muscle: &MuscleKey) -> Vec<MuscleKey> {
 
 /// The largest message of a round in which everyone says another of these muscles, or what it does.
 fn largest(course: &Course, muscle: &MuscleKey, others: &[MuscleKey], task: Task) -> usize {
-    let mut trial = Trial::new(course, muscle, task);
+    let beside = others.first().filter(|_| task == Task::Contrast);
+    let mut trial = Trial::new(course, muscle, task, beside);
     let students: Vec<StudentId> = trial.names.keys().copied().collect();
     for student in &students {
         trial.put(Input::Seat { student: *student, listed: true });
@@ -96,6 +101,7 @@ fn largest(course: &Course, muscle: &MuscleKey, others: &[MuscleKey], task: Task
         let said = match task {
             Task::Name | Task::Picture => course.name_of(other),
             Task::Movement => myonym_engine::Makes::of(course, other).names(course).pop(),
+            Task::Contrast => beside.and_then(|beside| course.name_of(beside)),
         };
         trial.answer(*student, said.unwrap_or_default());
     }
@@ -113,7 +119,7 @@ fn every_message_of_every_round_is_small_enough() {
     for item in course.items() {
         let muscle = &item.muscle;
         let others = nearest(&course, muscle);
-        for task in [Task::Name, Task::Picture, Task::Movement] {
+        for task in [Task::Name, Task::Picture, Task::Movement, Task::Contrast] {
             if task != Task::Picture || is_pictured(&course, muscle) {
                 let size = largest(&course, muscle, &others, task);
                 assert!(size <= MESSAGE_BYTES, "{muscle} {task:?}: {size} bytes");

@@ -81,6 +81,7 @@ impl Room {
             let logged = Logged { seq: self.review.seq().next(), at: now, event };
             self.review.apply(&logged);
             self.tally.add(&logged);
+            self.choosing.follow(logged.seq, &logged.event);
             self.pictures.follow(&self.course, &self.review);
             for told in self.view().tell(&logged) {
                 self.held.push_back(Held { needs: logged.seq, of_event: true, told });

@@ -16,10 +16,12 @@ use tokio::time;
 use tracing::{error, info, warn};
 
 use super::audience::{Audience, Held, To, Told};
+use super::choosing::Choosing;
 use super::picture::Pictures;
 use super::recovery::CANNOT_SAVE;
 use super::translate::View;
 use super::{Post, RoomHandle};
+use crate::chooser::Chooser;
 use crate::clock::Clock;
 use crate::secrets::TokenHash;
 use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
@@ -48,6 +50,8 @@ pub(crate) struct Start {
     pub(crate) opens: Option<NewReview>,
     /// Addresses at which students reach the server.
     pub(crate) addresses: Vec<String>,
+    /// What chooses its rounds, if it is adaptive.
+    pub(crate) chooser: Option<Box<dyn Chooser>>,
 }
 
 /// A room.
@@ -61,6 +65,7 @@ pub(crate) struct Room {
     pub(super) review: Review,
     pub(super) tally: Tally,
     pub(super) pictures: Pictures,
+    pub(super) choosing: Choosing,
     pub(super) seats: Seats,
     pub(super) audience: Audience,
     /// The server's time at which the review's time was `base`.
@@ -102,8 +107,10 @@ impl Room {
     pub(crate) fn new(start: Start) -> Option<Self> {
         let review = Review::replay(&start.events)?;
         let mut tally = Tally::default();
+        let mut choosing = Choosing::new(start.chooser);
         for logged in &start.events {
             tally.add(logged);
+            choosing.follow(logged.seq, &logged.event);
         }
         let (durable, fresh) = match start.opens {
             Some(new) => {
@@ -123,6 +130,7 @@ impl Room {
             since: now,
             tally,
             pictures: Pictures::default(),
+            choosing,
             seats: Seats::default(),
             audience: Audience::default(),
             fresh,
@@ -158,11 +166,13 @@ impl Room {
         loop {
             self.hand_to_log();
             self.release(self.durable);
+            self.choose_next();
             let wake = self.wake();
             tokio::select! {
                 biased;
                 _ = stop.changed() => break,
                 Some(result) = self.under_way.next() => self.on_durable(result).await,
+                (round, chosen) = self.choosing.chosen() => self.on_chosen(round, chosen),
                 // A full disk queue makes the room wait, and so the connections, not memory grow.
                 got = posts.recv_many(&mut turn, TURN), if self.under_way.len() < UNDER_WAY => {
                     if got == 0 {

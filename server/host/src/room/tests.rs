@@ -5,11 +5,12 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use myonym_content::{Catalogue, Course, ListKey};
-use myonym_engine::Logged;
+use myonym_content::{Catalogue, Course, ListKey, MuscleKey};
+use myonym_engine::{Event, Logged};
+use myonym_insight::plan::{Proposed, Reason};
 use myonym_wire::{
-    AttemptId, FromInstructor, FromStudent, HostKey, Millis, ReviewId, ReviewSettings, RoundNo,
-    Seq, ToInstructor, ToStudent, Trouble,
+    AttemptId, Coming, FromInstructor, FromStudent, HostKey, Millis, ReviewId, ReviewSettings,
+    RoundNo, Seq, Task, ToInstructor, ToStudent, Trouble,
 };
 use serde::de::DeserializeOwned;
 use tokio::sync::{mpsc, watch};
@@ -17,6 +18,7 @@ use tokio::time::timeout;
 use uuid::Uuid;
 
 use super::{ConnId, Entrant, Line, LineEnd, Out, Post, Room, RoomHandle, Said, Start};
+use crate::chooser::Chooser;
 use crate::clock::Clock;
 use crate::secrets::TokenHash;
 use crate::store::memory::MemoryLog;
@@ -39,12 +41,32 @@ struct Ear {
 
 impl House {
     fn open() -> Self {
-        let catalogue = Catalogue::bundled();
-        let list = catalogue.list(&ListKey::new("shoulder")).unwrap();
-        let course = Arc::new(Course::new(catalogue, list).unwrap());
-        let event =
-            myonym_engine::open(REVIEW, &course, &ReviewSettings::default(), 7, |_| false).unwrap();
-        let log = Arc::new(MemoryLog::default());
+        Self::open_with(None)
+    }
+
+    /// A review that is adaptive if it has a chooser.
+    fn open_with(chooser: Option<Box<dyn Chooser>>) -> Self {
+        let adaptive = chooser.is_some();
+        let settings = ReviewSettings { adaptive, ..ReviewSettings::default() };
+        let course = shoulder();
+        let event = myonym_engine::open(REVIEW, &course, &settings, 7, |_| false).unwrap();
+        let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
+        Self::start(Arc::new(MemoryLog::default()), events, true, chooser)
+    }
+
+    /// The same review after a stop.
+    fn come_back(self, chooser: Option<Box<dyn Chooser>>) -> Self {
+        let events = self.log.read(REVIEW, Seq(0)).unwrap();
+        Self::start(self.log.clone(), events, false, chooser)
+    }
+
+    fn start(
+        log: Arc<MemoryLog>,
+        events: Vec<Logged>,
+        opens: bool,
+        chooser: Option<Box<dyn Chooser>>,
+    ) -> Self {
+        let course = shoulder();
         let word: myonym_wire::JoinWord = "radius-talus".parse().unwrap();
         let key = TokenHash::of(HostKey::from_bits(1).reveal());
         let (handle, posts): (_, mpsc::Receiver<Post>) =
@@ -54,10 +76,11 @@ impl House {
             handle: handle.clone(),
             log: log.clone(),
             clock,
-            events: vec![Logged { seq: Seq(1), at: Millis(0), event }],
+            events,
             seats: Vec::new(),
-            opens: Some(NewReview { word, key, opened: 0, own_list: None }),
+            opens: opens.then_some(NewReview { word, key, opened: 0, own_list: None }),
             addresses: Vec::new(),
+            chooser,
         })
         .unwrap();
         let stop = watch::Sender::new(false);
@@ -95,12 +118,46 @@ impl House {
 
     fn answers_on_disk(&self) -> usize {
         let events = self.log.read(REVIEW, Seq(0)).unwrap();
-        let answered = |logged: &&Logged| matches!(logged.event, myonym_engine::Event::Answered(_));
+        let answered = |logged: &&Logged| matches!(logged.event, Event::Answered(_));
         events.iter().filter(answered).count()
     }
 }
 
+fn shoulder() -> Arc<Course> {
+    let catalogue = Catalogue::bundled();
+    let list = catalogue.list(&ListKey::new("shoulder")).unwrap();
+    Arc::new(Course::new(catalogue, list).unwrap())
+}
+
+/// A chooser that waits for what it is told to choose.
+#[derive(Debug)]
+struct Told(std::sync::mpsc::Receiver<Option<Proposed>>);
+
+impl Chooser for Told {
+    fn choose(&mut self) -> Option<Proposed> {
+        self.0.recv().expect("the test goes on")
+    }
+}
+
+fn told() -> (std::sync::mpsc::Sender<Option<Proposed>>, Option<Box<dyn Chooser>>) {
+    let (tell, told) = std::sync::mpsc::channel();
+    (tell, Some(Box::new(Told(told))))
+}
+
+fn proposed(muscle: &str, beside: Option<&str>) -> Proposed {
+    let (muscle, beside) = (MuscleKey::new(muscle), beside.map(MuscleKey::new));
+    Proposed { muscle, beside, reason: Reason::Weak, why: "missed before".to_owned() }
+}
+
 impl Ear {
+    async fn coming(&mut self) -> Coming {
+        let coming = |message| match message {
+            ToInstructor::Coming(coming) => Some(coming),
+            _ => None,
+        };
+        self.until(coming).await
+    }
+
     /// Hears on until a message is the one looked for. The deadline only stops a broken test.
     async fn until<T: DeserializeOwned, U>(&mut self, mut pick: impl FnMut(T) -> Option<U>) -> U {
         let listen = async {
@@ -240,4 +297,119 @@ async fn a_join_that_is_sent_again_takes_the_same_seat() {
         })
         .await;
     assert_eq!(roll.len(), 1);
+}
+
+#[tokio::test]
+async fn a_round_is_chosen_before_it_opens() {
+    let (tell, chooser) = told();
+    let house = House::open_with(chooser);
+    let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let mut student = house.join(1).await;
+    tell.send(Some(proposed("teres-minor", Some("teres-major")))).unwrap();
+    let Coming { round, task, muscle, beside, why } = teacher.coming().await;
+    assert_eq!((round, task, muscle.as_str()), (RoundNo(1), Task::Contrast, "teres minor"));
+    assert_eq!((beside.as_deref(), why.as_str()), (Some("teres major"), "missed before"));
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    let opened = student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
+    let ToStudent::RoundOpened { task: Task::Contrast, mut offered, .. } = opened else {
+        panic!("{opened:?}")
+    };
+    offered.sort_unstable();
+    assert_eq!(offered, ["teres major", "teres minor"]);
+    // Who comes in later is told why the round at hand was chosen, and students never are.
+    let mut late = house.enter(2, Entrant::Conduct { key: None }).await;
+    let conducting = |message| match message {
+        ToInstructor::Conducting { coming, review, .. } => Some((coming, review.adaptive)),
+        _ => None,
+    };
+    let (coming, adaptive) = late.until(conducting).await;
+    assert_eq!((coming.unwrap().why.as_str(), adaptive), ("missed before", true));
+    let log = house.log.read(REVIEW, Seq(0)).unwrap();
+    let place = |is: fn(&Event) -> bool| log.iter().position(|logged| is(&logged.event)).unwrap();
+    let chosen = place(|event| matches!(event, Event::Replanned { .. }));
+    assert!(chosen < place(|event| matches!(event, Event::RoundOpened { .. })));
+    drop(tell);
+}
+
+/// The room waits for nobody: a choice that comes late changes nothing, and the next is made anew.
+#[tokio::test]
+async fn where_no_choice_is_there_in_time_the_drawn_round_stands() {
+    let (tell, chooser) = told();
+    let house = House::open_with(chooser);
+    let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let mut student = house.join(1).await;
+    let opened = |log: &MemoryLog| -> Vec<Event> {
+        let events = log.read(REVIEW, Seq(0)).unwrap().into_iter().map(|logged| logged.event);
+        events.filter(|event| matches!(event, Event::RoundOpened { .. })).collect()
+    };
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
+    let log = house.log.read(REVIEW, Seq(0)).unwrap();
+    let Event::Opened { plan, .. } = &log[0].event else { panic!() };
+    let (drawn, other) = (plan[0].clone(), plan[5].as_str().to_owned());
+    let Event::RoundOpened { muscle, .. } = &opened(&house.log)[0] else { panic!() };
+    assert_eq!(*muscle, drawn);
+    // For the first round, which has opened.
+    tell.send(Some(proposed(&other, None))).unwrap();
+    for step in [FromInstructor::CloseRound {}, FromInstructor::Reveal {}] {
+        house.say(&teacher, Said::Instructor(step)).await;
+    }
+    tell.send(Some(proposed("deltoid", None))).unwrap();
+    let coming = teacher.coming().await;
+    assert_eq!((coming.round, coming.muscle.as_str()), (RoundNo(2), "deltoid"));
+    house.say(&teacher, Said::Instructor(FromInstructor::Next {})).await;
+    student.until_student(|m| matches!(m, ToStudent::RoundOpened { round: RoundNo(2), .. })).await;
+    let Event::RoundOpened { muscle, .. } = &opened(&house.log)[1] else { panic!() };
+    assert_eq!(muscle.as_str(), "deltoid");
+    drop(tell);
+}
+
+#[tokio::test]
+async fn a_chosen_round_is_not_chosen_again_after_a_stop() {
+    let (tell, chooser) = told();
+    let house = House::open_with(chooser);
+    let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    tell.send(Some(proposed("deltoid", None))).unwrap();
+    teacher.coming().await;
+    drop(tell);
+    // This one would break the room's choice if it were asked.
+    let (nobody, chooser) = told();
+    drop(nobody);
+    let house = house.come_back(chooser);
+    let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let mut student = house.join(1).await;
+    let conducting = |message| match message {
+        ToInstructor::Conducting { coming, .. } => Some(coming),
+        _ => None,
+    };
+    assert_eq!(teacher.until(conducting).await.unwrap().muscle, "deltoid");
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
+    let log = house.log.read(REVIEW, Seq(0)).unwrap();
+    let last = log.iter().rev().find_map(|logged| match &logged.event {
+        Event::RoundOpened { muscle, .. } => Some(muscle.as_str().to_owned()),
+        _ => None,
+    });
+    assert_eq!(last.as_deref(), Some("deltoid"));
+}
+
+#[tokio::test]
+async fn a_chooser_that_breaks_leaves_the_review_as_it_was_drawn() {
+    let (tell, chooser) = told();
+    drop(tell);
+    let house = House::open_with(chooser);
+    let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let mut student = house.join(1).await;
+    for _ in 0..2 {
+        for step in [FromInstructor::Start {}, FromInstructor::Next {}] {
+            house.say(&teacher, Said::Instructor(step)).await;
+        }
+        student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
+        for step in [FromInstructor::CloseRound {}, FromInstructor::Reveal {}] {
+            house.say(&teacher, Said::Instructor(step)).await;
+        }
+        teacher
+            .until(|m: ToInstructor| matches!(m, ToInstructor::Revealed { .. }).then_some(()))
+            .await;
+    }
 }

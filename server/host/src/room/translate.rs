@@ -13,6 +13,7 @@ use myonym_wire::{
 };
 
 use super::audience::{To, Told};
+use super::moment::names;
 use super::picture::Pictures;
 use super::reveal::difference;
 
@@ -71,15 +72,25 @@ impl View<'_> {
             }
             Event::RoundClosed { round, why, .. } => self.round_closed(seq, *round, *why),
             Event::RoundSkipped { round } => {
-                vec![Told::text(To::All, &ToStudent::RoundSkipped { seq, round: *round })]
+                let skipped = ToStudent::RoundSkipped { seq, round: *round };
+                vec![Told::text(To::All, &skipped)].into_iter().chain(self.comes()).collect()
             }
-            Event::Revealed { round, .. } => self.revealed(seq, *round),
+            Event::Revealed { round, .. } => {
+                self.revealed(seq, *round).into_iter().chain(self.comes()).collect()
+            }
+            Event::Replanned { .. } => self.comes().into_iter().collect(),
             Event::Ended { why } => {
                 let mut told = vec![Told::text(To::All, &ToStudent::Ended { seq, why: *why })];
                 told.extend(self.farewells());
                 told
             }
         }
+    }
+
+    /// What comes next, where it was planned; the class must not hear of it.
+    fn comes(&self) -> Option<Told> {
+        let coming = ToInstructor::Coming(self.coming()?);
+        Some(Told::text(To::Instructors, &coming))
     }
 
     /// A student's line on the roll.
@@ -118,6 +129,7 @@ impl View<'_> {
             of: self.review.of(),
             task: open.task,
             example: self.example(open),
+            offered: names(&open.offered),
             limit_ms: open.limit_ms,
             clue_count: u8::try_from(open.clues.len()).unwrap_or(u8::MAX),
             clue,
@@ -280,6 +292,7 @@ pub(super) fn roll_change(event: &Event) -> Option<StudentId> {
         | Event::AskedAgain { student, .. } => Some(*student),
         Event::Answered(answer) => Some(answer.student),
         Event::Opened { .. }
+        | Event::Replanned { .. }
         | Event::Removed { .. }
         | Event::RoundOpened { .. }
         | Event::ClueShown { .. }
@@ -327,6 +340,7 @@ pub(super) fn refused(refusal: Refusal) -> (ErrorCode, &'static str) {
         Refusal::BadTime => {
             (ErrorCode::BadField, "time is stretched by 150 to 1000 percent, or untimed")
         }
+        Refusal::NoSuchMuscle => (ErrorCode::BadField, "no such muscle is on the list"),
         Refusal::NothingTyped => (ErrorCode::BadField, "type an answer"),
     }
 }

@@ -28,6 +28,7 @@ fn opened(id: ReviewId) -> Event {
         rule: ScoreRule::SpeedWeighted,
         spelling: Spelling::Tolerant,
         pace: Pace::Instructor,
+        adaptive: false,
         section: None,
     };
     Event::Opened {
@@ -37,6 +38,8 @@ fn opened(id: ReviewId) -> Event {
         seed: 7,
         plan: Vec::new(),
         tasks: Vec::new(),
+        beside: Vec::new(),
+        why: Vec::new(),
     }
 }
 

@@ -150,6 +150,7 @@ pub(super) fn body(logged: &Logged) -> String {
 pub(super) fn kind(event: &Event) -> &'static str {
     match event {
         Event::Opened { .. } => "opened",
+        Event::Replanned { .. } => "replanned",
         Event::Seated { .. } => "seated",
         Event::Back { .. } => "back",
         Event::Away { .. } => "away",

@@ -49,6 +49,7 @@ impl AnswerRecord {
             Task::Name => "name",
             Task::Picture => "picture",
             Task::Movement => "movement",
+            Task::Contrast => "contrast",
         }
     }
 }

@@ -82,6 +82,7 @@ fn definition(record: &AnswerRecord) -> Value {
         Task::Name => format!("{name}, named from clues"),
         Task::Picture => format!("{name}, named from a picture"),
         Task::Movement => format!("a movement of {name}, told from its attachments"),
+        Task::Contrast => format!("{name}, chosen of two from clues"),
     };
     let mut definition = json!({
         "type": "http://adlnet.gov/expapi/activities/cmi.interaction",

@@ -1,5 +1,6 @@
 //! Two parts of a term, read side by side, made one table.
 
+use super::contrasted::{Choice, NO_ROUND};
 use super::observer::Observer;
 use super::table::{MuscleId, Observations, Outcome, PersonId, RoundTag, Row};
 
@@ -41,29 +42,34 @@ fn append(table: &mut Observations, part: Observations, persons: &[PersonId]) {
             Some(table.add_round(RoundTag { review, asked, ..round.clone() }))
         })
         .collect();
-    for row in part.rows() {
-        let moved = || {
-            let outcome = match row.outcome {
-                Outcome::Said(said) => Outcome::Said(muscle(said)?),
-                other @ (Outcome::Right
-                | Outcome::NoName
-                | Outcome::TimedOut
-                | Outcome::Omitted) => other,
-            };
-            Some(Row {
-                review: *reviews.get(at(row.review))?,
-                person: *persons.get(at(row.person.0))?,
-                round: (*rounds.get(at(row.round))?)?,
-                asked: muscle(row.asked)?,
-                outcome,
-                ..*row
-            })
+    let round = |theirs: u32| rounds.get(at(theirs)).copied().flatten();
+    let moved = |row: &Row, round: u32| {
+        let outcome = match row.outcome {
+            Outcome::Said(said) => Outcome::Said(muscle(said)?),
+            other @ (Outcome::Right | Outcome::NoName | Outcome::TimedOut | Outcome::Omitted) => {
+                other
+            }
         };
-        // Only what lies beyond 65,000 muscles has no number here.
-        if let Some(row) = moved() {
-            table.push(row);
-        }
+        Some(Row {
+            review: *reviews.get(at(row.review))?,
+            person: *persons.get(at(row.person.0))?,
+            round,
+            asked: muscle(row.asked)?,
+            outcome,
+            ..*row
+        })
+    };
+    // Only what lies beyond 65,000 muscles has no number here.
+    let rows: Vec<Row> =
+        part.rows().iter().filter_map(|row| moved(row, round(row.round)?)).collect();
+    let choice = |choice: &Choice| {
+        Some(Choice { row: moved(&choice.row, NO_ROUND)?, beside: muscle(choice.beside)? })
+    };
+    let choices: Vec<Choice> = part.choices.iter().filter_map(choice).collect();
+    for row in rows {
+        table.push(row);
     }
+    table.choices.extend(choices);
     for ((of, typed), count) in part.misspelt {
         if let Some(of) = muscle(of) {
             *table.misspelt.entry((of, typed)).or_default() += count;

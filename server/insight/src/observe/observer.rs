@@ -4,9 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_content::Clue;
 use myonym_content::name::fold;
-use myonym_engine::{Event, SpellingFound};
+use myonym_engine::{Event, Offered, SpellingFound};
 use myonym_wire::{CloseWhy, RoundNo, StudentId, Task};
 
+use super::contrasted::{Choice, NO_ROUND};
 use super::lean::LeanAnswer;
 use super::table::{MuscleId, Observations, Outcome, PersonId, ReviewTag, RoundTag, Row};
 
@@ -24,7 +25,8 @@ pub struct Sitting {
 /// Reads reviews one after another, each event in order, and fills the table.
 ///
 /// Only rounds that were revealed count. Who was absent is not asked; a student has at most one row
-/// in a round. Rounds that ask for a movement are no evidence of a name and are left out.
+/// in a round. Rounds that ask for a movement are no evidence of a name and are left out; those that
+/// offer two are kept apart ([`Observations::contrasted`]).
 #[derive(Debug, Default)]
 pub struct Observer {
     pub(super) table: Observations,
@@ -39,6 +41,8 @@ pub struct Observer {
 pub(super) struct Pending {
     round: RoundNo,
     asked: MuscleId,
+    /// The other muscle offered, where one of two was to be chosen.
+    beside: Option<MuscleId>,
     picture: bool,
     clues: Vec<Clue>,
     shown: u8,
@@ -68,8 +72,12 @@ impl Observer {
     /// Takes an event of the review that was begun. One that does not fit changes nothing.
     pub fn event(&mut self, event: &Event) {
         match event {
-            Event::RoundOpened { round, task, muscle, name, clues, .. } => {
-                self.open(*round, *task, (muscle.as_str(), name), clues);
+            Event::Opened { settings, .. } if settings.adaptive => {
+                self.table.mark_adaptive(self.review);
+            }
+            Event::RoundOpened { round, task, muscle, name, clues, offered, .. } => {
+                let other = offered.iter().find(|other| other.muscle != *muscle);
+                self.open(*round, *task, (muscle.as_str(), name), clues, other);
             }
             Event::ClueShown { round, number } => {
                 if let Some(open) = self.open_round(*round) {
@@ -84,6 +92,7 @@ impl Observer {
             Event::Revealed { round, .. } => self.reveal(*round),
             Event::Ended { .. } => self.pending = None,
             Event::Opened { .. }
+            | Event::Replanned { .. }
             | Event::Seated { .. }
             | Event::Back { .. }
             | Event::Away { .. }
@@ -128,18 +137,38 @@ impl Observer {
         });
     }
 
+    /// The table of what was read so far, the round that is not revealed left out.
+    pub fn so_far(&self) -> &Observations {
+        &self.table
+    }
+
     /// The table of all that was read.
     pub fn finish(self) -> Observations {
         self.table
     }
 
-    fn open(&mut self, round: RoundNo, task: Task, (key, name): (&str, &str), clues: &[Clue]) {
+    fn open(
+        &mut self,
+        round: RoundNo,
+        task: Task,
+        (key, name): (&str, &str),
+        clues: &[Clue],
+        other: Option<&Offered>,
+    ) {
         self.pending = None;
         let asked = self.table.intern(key, Some(name));
-        if let (Some(asked), Task::Name | Task::Picture) = (asked, task) {
+        let other =
+            other.and_then(|other| self.table.intern(other.muscle.as_str(), Some(&other.name)));
+        let is_counted = match task {
+            Task::Name | Task::Picture => true,
+            Task::Contrast => other.is_some(),
+            Task::Movement => false,
+        };
+        if let Some(asked) = asked.filter(|_| is_counted) {
             self.pending = Some(Pending {
                 round,
                 asked,
+                beside: other,
                 picture: task == Task::Picture,
                 clues: clues.to_vec(),
                 shown: 1,
@@ -176,6 +205,12 @@ impl Observer {
 
     fn reveal(&mut self, round: RoundNo) {
         let Some(open) = self.pending.take_if(|open| open.round == round) else { return };
+        if let Some(beside) = open.beside {
+            let choices = open.rows.into_iter();
+            let choice = |row| Choice { row: Row { round: NO_ROUND, ..row }, beside };
+            self.table.choices.extend(choices.map(choice));
+            return;
+        }
         let Pending { asked, picture, clues, .. } = open;
         let (review, number) = (self.review, round.0);
         let tag = RoundTag { review, number, asked, picture, clues };

@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use myonym_content::{Clue, ListKey, MuscleKey};
 use myonym_wire::ReviewId;
 
+use super::contrasted::Choice;
+
 /// A muscle of a table, by its place in it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct MuscleId(pub u16);
@@ -92,6 +94,8 @@ impl Row {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Observations {
     rows: Vec<Row>,
+    /// Choices between two muscles, which are in none of the rows.
+    pub(super) choices: Vec<Choice>,
     rounds: Vec<RoundTag>,
     reviews: Vec<ReviewTag>,
     muscles: Vec<(MuscleKey, String)>,
@@ -129,7 +133,7 @@ impl Observations {
         &self.reviews
     }
 
-    /// Number of muscles that were asked or answered.
+    /// Number of muscles that were asked, answered or offered.
     pub fn muscle_count(&self) -> usize {
         self.muscles.len()
     }
@@ -149,7 +153,7 @@ impl Observations {
         self.muscles.get(usize::from(muscle.0)).map_or("", |(_, name)| name)
     }
 
-    /// The muscle with this key, if it was asked or answered.
+    /// The muscle with this key, if it was asked, answered or offered.
     pub fn muscle(&self, key: &MuscleKey) -> Option<MuscleId> {
         self.ids.get(key.as_str()).copied()
     }
@@ -170,11 +174,20 @@ impl Observations {
     /// The rows that a test lets pass, with all names kept.
     #[must_use]
     pub fn only(&self, keep: impl Fn(&Row, &ReviewTag, Option<&str>) -> bool) -> Self {
-        let passes = |row: &&Row| {
+        let passes = |row: &Row| {
             let group = self.groups.get(at(row.person.0)).and_then(Option::as_deref);
             self.reviews.get(at(row.review)).is_some_and(|review| keep(row, review, group))
         };
-        Self { rows: self.rows.iter().filter(passes).copied().collect(), ..self.clone() }
+        let rows = self.rows.iter().filter(|row| passes(row)).copied().collect();
+        let choices = self.choices.iter().filter(|one| passes(&one.row)).copied().collect();
+        Self { rows, choices, ..self.clone() }
+    }
+
+    /// Notes that the rounds of a review were chosen as it went.
+    pub(super) fn mark_adaptive(&mut self, review: u32) {
+        if let Some(tag) = self.reviews.get_mut(at(review)) {
+            tag.adaptive = true;
+        }
     }
 
     pub(super) fn push(&mut self, row: Row) {

@@ -73,6 +73,7 @@ fn round_table(rounds: &[OwnRound], width: u16) -> String {
             Task::Name => round.asked.name.clone(),
             Task::Picture => format!("{}, picture", round.asked.name),
             Task::Movement => format!("{}, movement", round.asked.name),
+            Task::Contrast => format!("{}, one of two", round.asked.name),
         };
         let said = match (&round.said, round.verdict) {
             (Some(said), _) => plain(&said.name),

@@ -4,7 +4,7 @@ use std::iter::repeat_n;
 
 use myonym_content::{Catalogue, ListKey, MovementKey, MuscleKey, problem::SourceFile};
 use myonym_engine::{
-    Answer, AskedAgainWhy, Event, Logged, SCHEMA, SaidMovement, Settings, SpellingFound,
+    Answer, AskedAgainWhy, Event, Logged, Offered, SCHEMA, SaidMovement, Settings, SpellingFound,
 };
 use myonym_insight::{ReviewInfo, Tally};
 use myonym_wire::{
@@ -52,6 +52,8 @@ pub struct Log {
     review: u128,
     rounds: u16,
     task: Task,
+    /// What is offered beside each muscle asked, where one of two is to be chosen.
+    beside: Option<&'static str>,
     pub events: Vec<Logged>,
 }
 
@@ -65,10 +67,12 @@ impl Log {
             rule: ScoreRule::SpeedWeighted,
             spelling: Spelling::Tolerant,
             pace: Pace::Instructor,
+            adaptive: false,
             section: None,
         };
         let review_id = ReviewId(uuid::Uuid::from_u128(review));
-        let mut log = Self { review, rounds: 0, task: Task::Name, events: Vec::new() };
+        let mut log =
+            Self { review, rounds: 0, task: Task::Name, beside: None, events: Vec::new() };
         log.push(Event::Opened {
             schema: SCHEMA,
             review: review_id,
@@ -76,6 +80,8 @@ impl Log {
             seed: 1,
             plan: Vec::new(),
             tasks: Vec::new(),
+            beside: Vec::new(),
+            why: Vec::new(),
         });
         log
     }
@@ -84,6 +90,17 @@ impl Log {
     pub fn asking(mut self, task: Task) -> Self {
         self.task = task;
         self
+    }
+
+    /// From here on rounds offer this muscle beside the one asked.
+    pub fn offering(self, beside: &'static str) -> Self {
+        Self { task: Task::Contrast, beside: Some(beside), ..self }
+    }
+
+    fn offered(&self, asked: &str) -> Vec<Offered> {
+        let offer = |name: &str| Offered { muscle: key(name), name: name.to_owned() };
+        let beside = self.beside.filter(|_| self.task == Task::Contrast);
+        beside.map(|beside| vec![offer(beside), offer(asked)]).unwrap_or_default()
     }
 
     /// A round that was revealed.
@@ -101,6 +118,7 @@ impl Log {
             muscle: key(asked),
             name: asked.to_owned(),
             latin: format!("musculus {asked}"),
+            offered: self.offered(asked),
             clues: Vec::new(),
             limit_ms: 45_000,
         });

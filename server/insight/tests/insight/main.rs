@@ -9,6 +9,7 @@
 
 mod analyses;
 mod class;
+mod contrasted;
 mod counting;
 mod exports;
 mod html;

@@ -27,7 +27,7 @@ fn observer(part: &[Held]) -> Observer {
             section: number.is_multiple_of(3).then(|| "Lab A".to_owned()),
             opened_s: i64::try_from(*number).unwrap() * 1_000,
             list: ListKey::new("shoulder"),
-            adaptive: false,
+            adaptive: number.is_multiple_of(2),
         };
         let seats = (0..6_u8).filter(|student| *gone != Some(*student)).map(|student| Sitting {
             student: student_of(*number, student),
@@ -68,7 +68,7 @@ fn terms() -> impl Strategy<Value = Vec<Rounds>> {
         Turn::Silent,
         Turn::Absent,
     ]);
-    let task = select(vec![Task::Name, Task::Picture, Task::Movement]);
+    let task = select(vec![Task::Name, Task::Picture, Task::Movement, Task::Contrast]);
     let end = select(vec![End::Revealed, End::Revealed, End::SkippedClosed, End::Open]);
     // Eight, so that some sit on a seat that was not announced.
     let round = (muscle, task, prop::collection::vec(turn, 8), end);
@@ -79,7 +79,11 @@ fn held(term: &[Rounds]) -> Vec<Held> {
     let held = |(number, rounds): (u128, &Rounds)| Held {
         number,
         log: rounds.iter().fold(Log::open(number), |log, (muscle, task, turns, end)| {
-            log.asking(*task).round_with(muscle, turns, &[], *end)
+            let log = match task {
+                Task::Contrast => log.offering("teres major"),
+                Task::Name | Task::Picture | Task::Movement => log.asking(*task),
+            };
+            log.round_with(muscle, turns, &[], *end)
         }),
         gone: None,
     };

@@ -61,8 +61,9 @@ fn review() -> Room {
     for number in 1..=4 {
         room.put(Input::Seat { student: student(number), listed: true });
     }
-    let plan: Vec<String> =
-        (room.review.plan().iter()).map(|muscle| room.course.name_of(muscle).unwrap()).collect();
+    let plan: Vec<String> = (room.review.plan().iter())
+        .map(|planned| room.course.name_of(&planned.muscle).unwrap())
+        .collect();
     room.put(Input::Command(Command::Start));
     for round in 1..=5u16 {
         room.answer(round, 1, &plan[usize::from(round) - 1]);

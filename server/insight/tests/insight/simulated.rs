@@ -113,6 +113,7 @@ fn opened(round: RoundNo, asked: &MuscleKey) -> Event {
         muscle: asked.clone(),
         name: asked.as_str().replace('-', " "),
         latin: String::new(),
+        offered: Vec::new(),
         clues: Vec::new(),
         limit_ms: 30_000,
     }
