@@ -122,7 +122,7 @@ async fn check_report(class: &Class) -> Result<()> {
     let total = |field: &str| report["basis"][field].as_u64();
     assert_eq!(["rounds", "answers", "silent"].map(total), [Some(4), Some(12), Some(4)]);
     let page = Program::run(&["report", "1", "--data", &data]).await?.out;
-    for part in ["Named from a picture", "Movements told from attachments"] {
+    for part in ["Named from a picture", "Movements told, hardest first"] {
         ensure!(page.contains(part), "no {part} in {page}");
     }
     Ok(())
