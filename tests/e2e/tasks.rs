@@ -119,13 +119,10 @@ async fn check_report(class: &Class) -> Result<()> {
     assert_eq!((sum("items", "pictured"), sum("items", "pictured_right")), (2 * 4, 2 * 2));
     assert_eq!((sum("movements", "asked"), sum("movements", "right")), (2 * 4, 2 * 2));
     assert_eq!(report["movements"][0]["instead"][0]["movement"], "dilation of the nostrils");
-    let basis = &report["basis"];
-    assert_eq!(
-        (&basis["rounds"], &basis["answers"], &basis["silent"]),
-        (&json!(4), &json!(12), &json!(4))
-    );
+    let total = |field: &str| report["basis"][field].as_u64();
+    assert_eq!(["rounds", "answers", "silent"].map(total), [Some(4), Some(12), Some(4)]);
     let page = Program::run(&["report", "1", "--data", &data]).await?.out;
-    for part in ["Named from a picture", "Movements told"] {
+    for part in ["Named from a picture", "Movements told, hardest first"] {
         ensure!(page.contains(part), "no {part} in {page}");
     }
     Ok(())

@@ -88,6 +88,8 @@ fn counted(
         difficulty: wilson(right, asked)?,
         rest_correlation: None,
         upper_lower: None,
+        pictured: count(&pictured),
+        pictured_right: count(&|row| row.right() && pictured(row)),
         omitted: count(&|row| row.outcome == Outcome::Omitted),
         timed_out: count(&|row| row.outcome == Outcome::TimedOut),
         median_ms: median(&times),
