@@ -215,12 +215,6 @@ pub struct Item {
     pub asked: u32,
     /// Right answers.
     pub right: u32,
-    /// Students asked by a picture in place of clues, of those asked.
-    #[serde(default)]
-    pub pictured: u32,
-    /// Right answers from a picture.
-    #[serde(default)]
-    pub pictured_right: u32,
     /// The share right, with its interval: the higher, the easier.
     pub difficulty: Estimate,
     /// Correlation of being right here with the share right elsewhere; `None` where nothing varies.

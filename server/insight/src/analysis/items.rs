@@ -73,7 +73,7 @@ fn counted(
     let times: Vec<u64> =
         rows.iter().filter(|row| row.right()).map(|row| u64::from(row.elapsed_ms)).collect();
     let clues: Vec<u64> = (rows.iter())
-        .filter(|row| row.right() && !pictured(row))
+        .filter(|row| row.right() && table.round(row).is_some_and(|round| !round.picture))
         .map(|row| u64::from(row.clues))
         .collect();
     let misspelt = count(&|row| row.misspelt && !matches!(row.outcome, Outcome::Said(_)));
@@ -83,8 +83,6 @@ fn counted(
         rounds: u32::try_from(rounds.len()).unwrap_or(u32::MAX),
         asked,
         right,
-        pictured: count(&pictured),
-        pictured_right: count(&|row| row.right() && pictured(row)),
         difficulty: wilson(right, asked)?,
         rest_correlation: None,
         upper_lower: None,

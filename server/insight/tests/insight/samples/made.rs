@@ -79,8 +79,6 @@ pub(super) fn item(counts: &Counts<'_>, pairs: &[Pair]) -> Item {
         rounds: asked.div_ceil(24),
         asked,
         right,
-        pictured: 0,
-        pictured_right: 0,
         difficulty: estimate(right, asked),
         rest_correlation: rest,
         upper_lower: rest.filter(|_| asked >= 40).map(|rest| rest * 1.2),

@@ -26,7 +26,6 @@ pub fn terminal(found: &Analysis, width: u16) -> String {
             shares::areas(&found.areas, width),
             progress::progress(&found.progress, width),
             progress::reliability(&found.reliability, width),
-            shares::pictures(&found.items, width),
             shares::movements(&found.movements, width),
             muscles::forms(&found.items, width),
             muscles::unclear(&found.unclear, width),

@@ -3,7 +3,7 @@
 use super::super::super::text::{Column, blocks, plain, section, share, table};
 use super::super::words;
 use super::{FAIR, WIDE, fitted};
-use crate::analysis::{Area, CueFound, Item};
+use crate::analysis::{Area, CueFound};
 use crate::predicted::Predicted;
 
 const MOST_CUES: usize = 8;
@@ -82,27 +82,6 @@ pub(super) fn movements(movements: &[Predicted], width: u16) -> String {
     ];
     let title = "Movements told, hardest first";
     section(title, movements, MOST_MOVEMENTS, "muscle", |shown| {
-        table(&header, shown.iter().map(row), width)
-    })
-}
-
-/// Names from a picture beside names from clues, where there were pictures.
-pub(super) fn pictures(items: &[Item], width: u16) -> String {
-    let pictured: Vec<&Item> = items.iter().filter(|item| item.pictured > 0).collect();
-    let of = |right: u32, asked: u32| match asked {
-        0 => "-".to_owned(),
-        _ => format!("{right} of {asked}"),
-    };
-    let row = |item: &&Item| {
-        let (right, asked) = (item.right - item.pictured_right, item.asked - item.pictured);
-        vec![plain(&item.muscle.name), of(item.pictured_right, item.pictured), of(right, asked)]
-    };
-    let header = [
-        ("muscle", Column::Wraps),
-        ("right from a picture", Column::Number),
-        ("from clues", Column::Number),
-    ];
-    section("Named from a picture", &pictured, MOST_MOVEMENTS, "muscle", |shown| {
         table(&header, shown.iter().map(row), width)
     })
 }
