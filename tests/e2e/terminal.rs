@@ -70,8 +70,8 @@ async fn a_planned_choice_is_made_with_one_key() -> Result<()> {
     console.until("Missed on Monday.").await?;
     console.keys(" ").await?;
     let shown = student.until("Which of the two is it?").await?;
-    let line = shown.lines().find(|line| line.contains("teres minor")).context("not offered")?;
-    student.keys(if line.contains("1  ") { "1" } else { "2" }).await?;
+    let minor = shown.lines().find(|line| line.contains("teres minor")).context("not offered")?;
+    student.keys(if minor.contains("1  ") { "1" } else { "2" }).await?;
     student.until("Recorded").await?;
     let log = Log::read(&data)?;
     let answer = log.reviews[0].of("answered").next().context("no answer")?;
