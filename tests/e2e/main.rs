@@ -8,6 +8,7 @@ mod forget;
 mod handshake;
 mod marking;
 mod own_list;
+mod planned;
 mod review;
 mod roles;
 mod rude;

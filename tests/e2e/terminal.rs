@@ -1,5 +1,8 @@
 //! The programs as people use them: a student's screen and the instructor's console in a terminal.
 
+use std::fs;
+use std::net::SocketAddr;
+
 use anyhow::{Context as _, Result, ensure};
 use myonym_tests::{Class, Log, Program, Student, Terminal};
 use tempfile::TempDir;
@@ -35,6 +38,59 @@ async fn a_student_plays_a_round_at_a_terminal() -> Result<()> {
     class.host.is_sound()
 }
 
+/// A plan is shown before the console takes the screen, why a round is in only where the class does
+/// not look, and one key chooses one of two.
+#[tokio::test]
+async fn a_planned_choice_is_made_with_one_key() -> Result<()> {
+    let home = TempDir::new()?;
+    let plan = home.path().join("plan.toml");
+    let rounds = "[[round]]\nmuscle = \"teres minor\"\nbeside = \"teres major\"\nwhy = \"missed on Monday\"\n";
+    fs::write(&plan, format!("list = \"shoulder\"\nseed = 7\n{rounds}"))?;
+    let data = home.path().join("reviews");
+    let (plan, folder) = (plan.display().to_string(), data.display().to_string());
+    let place = ["--address", "127.0.0.1", "--port", "0", "--data", &folder];
+    let arguments = [&["host", "--plan", &plan][..], &place].concat();
+    let mut console = Terminal::start(&Program::built()?.host, &arguments, home.path())?;
+    let shown = console.until("Enter: go on to the console").await?;
+    ensure!(shown.contains("teres minor beside teres major  missed on Monday"), "{shown}");
+    console.keys("\r").await?;
+    let shown = console.until("http://127.0.0.1:").await?;
+    let place = shown.split("http://").nth(1).and_then(|rest| rest.split('/').next());
+    let address = place.context("no address")?;
+    let word = Log::read(&data)?.reviews[0].word.clone();
+    let others = gather(address.parse()?, &word, 4).await?;
+    let link = format!("http://{address}/?word={word}");
+    let arguments = [link.as_str(), "--name", "Mira", "--no-person"];
+    let mut student = Terminal::start(&Program::built()?.student, &arguments, home.path())?;
+    console.until("5 students").await?;
+    console.keys("\t\t").await?;
+    let shown = console.until("Students are told").await?;
+    ensure!(!shown.contains("Monday"), "{shown}");
+    console.keys("v").await?;
+    console.until("Missed on Monday.").await?;
+    console.keys(" ").await?;
+    let shown = student.until("Which of the two is it?").await?;
+    let minor = shown.lines().find(|line| line.contains("teres minor")).context("not offered")?;
+    student.keys(if minor.contains("1  ") { "1" } else { "2" }).await?;
+    student.until("Recorded").await?;
+    let log = Log::read(&data)?;
+    let answer = log.reviews[0].of("answered").next().context("no answer")?;
+    assert_eq!((&answer["exact"], &answer["credit"]), (&true.into(), &1.0.into()));
+    drop(others);
+    Ok(())
+}
+
+/// Students who take their seats one after the other. The count of the class is told a quarter of a
+/// second apart: after four of them the console takes Space for what is meant, and not for a slip.
+async fn gather(address: SocketAddr, word: &str, count: usize) -> Result<Vec<Student>> {
+    let mut students = vec![Student::join(address, word, "Student 1").await?];
+    for seated in 2..=count {
+        students.push(Student::join(address, word, &format!("Student {seated}")).await?);
+        while students[0].client.expect("class").await?["seated"] != seated {}
+    }
+    Ok(students)
+}
+
 #[tokio::test]
 async fn the_instructor_conducts_at_the_console_of_the_host() -> Result<()> {
     let home = TempDir::new()?;
@@ -48,15 +104,7 @@ async fn the_instructor_conducts_at_the_console_of_the_host() -> Result<()> {
     let address = place.context("no address")?.parse()?;
     let word = Log::read(&data)?.reviews[0].word.clone();
     ensure!(shown.contains(&word), "no join word:\n{shown}");
-    // The count of the class is told a quarter of a second apart: after four of them the console
-    // takes Space for what is meant, and not for a slip.
-    let mut first = Student::join(address, &word, "Student 1").await?;
-    let mut students = Vec::new();
-    for seated in 2..=5 {
-        students.push(Student::join(address, &word, &format!("Student {seated}")).await?);
-        while first.client.expect("class").await?["seated"] != seated {}
-    }
-    students.push(first);
+    let mut students = gather(address, &word, 5).await?;
     console.until("5 students").await?;
     console.keys(" ").await?;
     for student in &mut students {

@@ -1,6 +1,6 @@
 //! Muscles as items of a test: how hard, how telling, what was said instead, and what is odd.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_stats::items::{self as classical};
 use myonym_stats::options::{self, Chosen};
@@ -109,7 +109,12 @@ fn chosen(table: &Observations, sheet: &Sheet) -> BTreeMap<MuscleId, Choices> {
     let totals: BTreeMap<(u32, crate::observe::PersonId), (u32, u32)> =
         sheet.whose.iter().copied().zip(sheet.totals()).collect();
     let mut answers: BTreeMap<MuscleId, Vec<(MuscleId, f64)>> = BTreeMap::new();
+    let mut asked = BTreeSet::new();
     for row in table.rows() {
+        // The totals hold the first answer alone of a muscle that was asked twice in one review.
+        if !asked.insert((row.review, row.person, row.asked)) {
+            continue;
+        }
         let said = match row.outcome {
             Outcome::Right => row.asked,
             Outcome::Said(said) => said,

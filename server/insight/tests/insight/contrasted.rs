@@ -106,6 +106,24 @@ proptest! {
     }
 }
 
+/// A plan may ask a muscle twice in one review: who was wrong at first and then right is looked at
+/// as one who was wrong.
+#[test]
+fn of_a_muscle_that_is_asked_twice_the_first_answer_counts() {
+    let first = turns(&[(4, Turn::Said("teres major", 0.125)), (2, Turn::Silent)]);
+    let then = turns(&[(6, Turn::Right(8_000))]);
+    let log = Log::open(1)
+        .round("deltoid", &first)
+        .round("teres minor", &first)
+        .round("teres minor", &then);
+    let words = ReviewWords { word: String::new(), opened: String::new(), list: String::new() };
+    let found = analyse(&catalogue(), &observed(&[log]), &[words], Vec::new(), Vec::new());
+    let item = found.items.iter().find(|item| item.muscle.key == key("teres minor")).unwrap();
+    let instead: Vec<_> =
+        item.instead.iter().map(|one| (one.said.name.as_str(), one.count)).collect();
+    assert_eq!(instead, [("teres major", 4)]);
+}
+
 /// In an adaptive review not everyone was asked the same: no reliability is defined.
 #[test]
 fn an_adaptive_review_says_so_itself() {
