@@ -69,7 +69,7 @@ fn counted(
     };
     let (asked, right) = (count(&|_| true), count(&|row| row.right()));
     let pictured = |row: &Row| table.round(row).is_some_and(|round| round.picture);
-    let rounds: std::collections::BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
+    let rounds: BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
     let times: Vec<u64> =
         rows.iter().filter(|row| row.right()).map(|row| u64::from(row.elapsed_ms)).collect();
     let clues: Vec<u64> = (rows.iter())
