@@ -68,7 +68,7 @@ fn counted(
         u32::try_from(rows.iter().filter(|row| test(row)).count()).unwrap_or(u32::MAX)
     };
     let (asked, right) = (count(&|_| true), count(&|row| row.right()));
-    let rounds: std::collections::BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
+    let rounds: BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
     let times: Vec<u64> =
         rows.iter().filter(|row| row.right()).map(|row| u64::from(row.elapsed_ms)).collect();
     let clues: Vec<u64> = (rows.iter())
