@@ -153,25 +153,27 @@ async fn reviews_are_kept_as_long_as_the_folder_is_told() -> Result<()> {
         file.execute(sql, [days * 24 * 3_600])?;
         Ok(())
     };
-    let words = async |options: &[&str]| -> Result<Vec<String>> {
+    let counted = "removed what was kept long enough";
+    let words = async |options: &[&str], said: bool| -> Result<Vec<String>> {
         // A start that ends at once, for want of such a list, looks after old reviews all the same.
         let data = data.display().to_string();
         let start = ["host", "--headless", "--port", "0", "--list", "no-such", "--data", &data];
         let ran = Program::run(&[&start[..], options].concat()).await?;
         ensure!(ran.err.contains("no muscle list is called no-such"), "{ran:?}");
+        ensure!(ran.err.contains(counted) == said, "{ran:?}");
         Ok(class.host.log()?.reviews.into_iter().map(|review| review.word).collect())
     };
     age(401)?;
-    assert_eq!(words(&[]).await?, old, "kept for ever unless told otherwise");
+    assert_eq!(words(&[], false).await?, old, "kept for ever unless told otherwise");
     age(399)?;
-    assert_eq!(words(&["--keep", "400d"]).await?, old);
+    assert_eq!(words(&["--keep", "400d"], false).await?, old);
     age(401)?;
-    assert_eq!(words(&["--keep", "forever"]).await?, old);
+    assert_eq!(words(&["--keep", "forever"], false).await?, old);
     age(399)?;
-    assert_eq!(words(&["--keep", "400d"]).await?, old);
+    assert_eq!(words(&["--keep", "400d"], false).await?, old);
     age(401)?;
     // The folder remembers it.
-    assert_eq!(words(&[]).await?, [""; 0]);
+    assert_eq!(words(&[], true).await?, [""; 0]);
     let seat = class.students[0].seat.clone();
     assert_eq!(traces(&class, &seat, &seat.name)?, [""; 0]);
     let wrong = Program::run(&["host", "--keep", "0d"]).await?;

@@ -54,6 +54,8 @@ pub(crate) async fn run(term: &Term) -> anyhow::Result<()> {
         let report = folder.join("report.json");
         let Watched { rows, reading_ms, analysing_ms, whole_ms, memory_kib } =
             watched::report(&program, &folder, &report).await?;
+        let asked = u64::from(term.reviews) * u64::from(term.students) * u64::from(term.rounds);
+        ensure!(rows == asked || term.folder.is_some(), "{rows} rows were read of {asked}");
         let seconds = |ms: u64| format!("{}.{:03}", ms / 1_000, ms % 1_000);
         let memory = memory_kib
             .map_or_else(|| "not measured here".to_owned(), |kib| (kib / 1_024).to_string());

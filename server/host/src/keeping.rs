@@ -24,16 +24,31 @@ pub(crate) fn apply(
 ) -> Result<Gone, StoreError> {
     let mut gone = Gone::default();
     let Some(keep) = log.keep()? else { return Ok(gone) };
+    let mut removed = BTreeSet::new();
     for header in log.reviews()? {
         if now.saturating_sub(header.touched) > keep && !open.contains(&header.review) {
             gone += log.remove_review(header.review)?;
+            removed.insert(header.review);
         }
     }
-    if gone != Gone::default() {
+    if !removed.is_empty() {
         let Gone { reviews, seats, answers } = gone;
         info!(reviews, seats, answers, days = keep / DAY_S, "removed what was kept long enough");
+        tell_copies(log, &removed)?;
     }
     Ok(gone)
+}
+
+/// Tells of files made of what was removed: whether they may stay is not for the program to say.
+fn tell_copies(log: &SqliteLog, removed: &BTreeSet<ReviewId>) -> Result<(), StoreError> {
+    for export in log.exports()? {
+        let concerned = export.reviews.iter().any(|review| removed.contains(review));
+        if concerned && export.path.exists() {
+            let path = export.path.display();
+            warn!(%path, "a file made of what was removed is still there");
+        }
+    }
+    Ok(())
 }
 
 /// The same at the start of a host, before anyone is here: the file is built anew as well.

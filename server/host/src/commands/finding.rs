@@ -30,8 +30,8 @@ pub(super) fn find(
     wanted: &[String],
 ) -> anyhow::Result<Option<Found>> {
     let pseudonyms = log.pseudonyms()?;
-    // Everyone, with the words of the reviews in which they sat.
-    let mut found: BTreeMap<(usize, Who), Vec<String>> = BTreeMap::new();
+    // Everyone, with the reviews in which they sat.
+    let mut found: BTreeMap<(usize, Who), Vec<&Held>> = BTreeMap::new();
     let mut whole =
         Found { name: String::new(), pseudonyms: BTreeSet::new(), seats: BTreeMap::new() };
     for held in reviews {
@@ -43,7 +43,7 @@ pub(super) fn find(
             });
             let Some(asked) = asked else { continue };
             whole.seats.entry(held.header.review).or_default().insert(seat.student);
-            found.entry((asked, who)).or_default().push(held.header.word.to_string());
+            found.entry((asked, who)).or_default().push(held);
             whole.pseudonyms.insert(pseudonym);
             whole.name = seat.name;
         }
@@ -51,16 +51,27 @@ pub(super) fn find(
     for (at, name) in wanted.iter().enumerate() {
         let same: Vec<_> = found.iter().filter(|((asked, _), _)| *asked == at).collect();
         if same.len() > 1 {
-            let one = |((_, who), words): (&(usize, Who), &Vec<String>)| {
-                format!("{} ({})", pseudonyms.pseudonym(*who), words.join(", "))
+            let one = |((_, who), sat): (&(usize, Who), &Vec<&Held>)| {
+                format!("\n  {}  {}", pseudonyms.pseudonym(*who), where_sat(sat))
             };
             let all: Vec<String> = same.into_iter().map(one).collect();
             bail!(
-                "{} students are called {name}; say which by pseudonym: {}",
+                "{} students are called {name}; say which by pseudonym:{}",
                 all.len(),
-                all.join("; ")
+                all.concat()
             );
         }
     }
     Ok((!found.is_empty()).then_some(whole))
+}
+
+/// In a few words, to tell students of one name apart.
+fn where_sat(reviews: &[&Held]) -> String {
+    let Some(last) = reviews.last() else { return String::new() };
+    let section = last.settings.section.iter().map(|section| format!("{section}, "));
+    let others = match reviews.len() {
+        1 => String::new(),
+        count => format!(" and {} more", count - 1),
+    };
+    format!("{}{}{others}", section.collect::<String>(), last.header.word)
 }

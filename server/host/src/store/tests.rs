@@ -215,7 +215,7 @@ fn a_file_of_form_2_keeps_its_seats_and_gets_a_key_of_its_own() {
 }
 
 #[test]
-fn made_files_are_remembered_by_their_place() {
+fn what_the_folder_keeps_of_itself() {
     let folder = tempfile::tempdir().unwrap();
     let log = SqliteLog::open(folder.path()).unwrap();
     let (page, table) = (Path::new("/made/page.html"), Path::new("/made/answers.parquet"));
@@ -229,6 +229,11 @@ fn made_files_are_remembered_by_their_place() {
         (page.to_owned(), Some(ExportKind::Html), vec![review(2)]),
     ];
     assert_eq!(found, want);
+    // Another key makes other pseudonyms.
+    let pseudonym = || log.pseudonyms().unwrap().pseudonym(Who::Person(PersonHash([3; 32])));
+    let before = pseudonym();
+    log.change_pseudonyms().unwrap();
+    assert_ne!(pseudonym(), before);
     log.drop_export(log.exports().unwrap()[0].id).unwrap();
     assert_eq!(log.exports().unwrap().len(), 1);
     log.set_keep(Some(7)).unwrap();

@@ -221,6 +221,12 @@ pub struct Item {
     pub rest_correlation: Option<f64>,
     /// Share right among the best 27 % less that among the weakest; `None` below 40 students.
     pub upper_lower: Option<f64>,
+    /// Those of `asked` who were shown a picture in place of clues.
+    #[serde(default)]
+    pub pictured: u32,
+    /// Those of `pictured` who were right.
+    #[serde(default)]
+    pub pictured_right: u32,
     /// Silent when the instructor closed the round.
     pub omitted: u32,
     /// Silent when the time was up.

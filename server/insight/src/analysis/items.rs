@@ -68,6 +68,7 @@ fn counted(
         u32::try_from(rows.iter().filter(|row| test(row)).count()).unwrap_or(u32::MAX)
     };
     let (asked, right) = (count(&|_| true), count(&|row| row.right()));
+    let pictured = |row: &Row| table.round(row).is_some_and(|round| round.picture);
     let rounds: BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
     let times: Vec<u64> =
         rows.iter().filter(|row| row.right()).map(|row| u64::from(row.elapsed_ms)).collect();
@@ -85,6 +86,8 @@ fn counted(
         difficulty: wilson(right, asked)?,
         rest_correlation: None,
         upper_lower: None,
+        pictured: count(&pictured),
+        pictured_right: count(&|row| row.right() && pictured(row)),
         omitted: count(&|row| row.outcome == Outcome::Omitted),
         timed_out: count(&|row| row.outcome == Outcome::TimedOut),
         median_ms: median(&times),

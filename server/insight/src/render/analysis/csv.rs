@@ -34,7 +34,7 @@ use crate::predicted::Predicted;
 /// | `review` | `students` and `rounds` (counts; `text` is the muscle list), `right` (of those asked) |
 /// | `teach` | `headline`, `sentence` (texts), `at_stake` (wrong answers to be expected when it is asked again) |
 /// | `pair` | `said` (share of the answers given), `expected` (drawn towards like pairs), `other_way` (the other way round), `either` (both ways), `direction` (`kind`: `this_way`, `other_way`, `not_shown`, `too_few`), `p` and `p_corrected` (of the direction), `likeness` (0 to 1), `favourite` (times what all alike would be), `stands_out` (1 or 0: beyond what favourite guesses explain), `neighbours` (1 or 0), `apart_asked` and `apart_said` (`kind` is the aspect, `text` the side) |
-/// | `muscle` | `right`, `omitted`, `timed_out` (of those asked), `rounds`, `rest_correlation`, `upper_lower`, `median_ms`, `clues_needed`, `misspelt` (share), `logit`, `logit_standard_error`, `flag` (`kind`, with words) |
+/// | `muscle` | `right`, `omitted`, `timed_out` (of those asked), `pictured_right` (of those shown a picture), `rounds`, `rest_correlation`, `upper_lower`, `median_ms`, `clues_needed`, `misspelt` (share), `logit`, `logit_standard_error`, `flag` (`kind`, with words) |
 /// | `instead` | `said` (of those asked), `rest_mean` (share), `rest_correlation` |
 /// | `form` | `typed` (a count; `text` is the form) |
 /// | `unclear` | `typed` (a count; `text` is what was typed, `kind` `which_one` or `unknown_name`) |
@@ -254,6 +254,9 @@ fn item(place: usize, item: &Item) -> Vec<Row> {
         row.shared("timed_out", item.timed_out, item.asked),
         row.counted("rounds", item.rounds),
     ];
+    if item.pictured > 0 {
+        rows.push(row.shared("pictured_right", item.pictured_right, item.pictured));
+    }
     rows.extend(item.rest_correlation.map(|rest| row.valued("rest_correlation", rest)));
     rows.extend(item.upper_lower.map(|apart| row.valued("upper_lower", apart)));
     let median =

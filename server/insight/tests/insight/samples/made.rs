@@ -82,6 +82,8 @@ pub(super) fn item(counts: &Counts<'_>, pairs: &[Pair]) -> Item {
         difficulty: estimate(right, asked),
         rest_correlation: rest,
         upper_lower: rest.filter(|_| asked >= 40).map(|rest| rest * 1.2),
+        pictured: 0,
+        pictured_right: 0,
         omitted: silent.0,
         timed_out: silent.1,
         median_ms: (right > 0).then(|| u64::from(14_000 - 200 * right.min(60))),

@@ -20,6 +20,7 @@ pub fn terminal(found: &Analysis, width: u16) -> String {
             muscles::pairs(&found.pairs, width),
             muscles::apart(found, width),
             muscles::hardest(&found.items, width),
+            muscles::pictures(&found.items, width),
             muscles::flags(&found.items, width),
             shares::cues(&found.cues, width),
             shares::areas(&found.areas, width),

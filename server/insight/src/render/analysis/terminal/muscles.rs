@@ -100,6 +100,31 @@ pub(super) fn flags(items: &[Item], width: u16) -> String {
     })
 }
 
+/// Names from a picture beside names from clues, where there were pictures.
+pub(super) fn pictures(items: &[Item], width: u16) -> String {
+    let pictured: Vec<&Item> = items.iter().filter(|item| item.pictured > 0).collect();
+    let share = |right: u32, asked: u32| match asked {
+        0 => "-".to_owned(),
+        _ => of(right, asked),
+    };
+    let row = |item: &&Item| {
+        let (right, asked) = (item.right - item.pictured_right, item.asked - item.pictured);
+        vec![
+            plain(&item.muscle.name),
+            share(item.pictured_right, item.pictured),
+            share(right, asked),
+        ]
+    };
+    let header = [
+        ("muscle", Column::Wraps),
+        ("right from a picture", Column::Number),
+        ("from clues", Column::Number),
+    ];
+    section("Named from a picture", &pictured, MOST_ITEMS, "muscle", |shown| {
+        table(&header, shown.iter().map(row), width)
+    })
+}
+
 /// Misspelt forms by the muscle meant.
 pub(super) fn forms(items: &[Item], width: u16) -> String {
     let mut forms: Vec<(&str, u32, &str)> = items
