@@ -176,7 +176,11 @@ pub(crate) fn terms(review: &ReviewInfo, time: TimeAllowance) -> Vec<String> {
     // Names alone are what everyone expects.
     let rule = if moves { rule.replace(" name", " answer") } else { rule.to_owned() };
     let mut terms: Vec<String> = tasks(&review.tasks).into_iter().collect();
-    terms.extend([limit, rule, spelling.to_owned()]);
+    terms.extend([limit, rule]);
+    if review.tasks.contains(&Task::Contrast) {
+        terms.push("Where two are offered, the other one is wrong, however near it is.".to_owned());
+    }
+    terms.push(spelling.to_owned());
     terms
 }
 
@@ -195,7 +199,7 @@ fn tasks(tasks: &[Task]) -> Option<String> {
 }
 
 /// Who moves the review on, and what its rounds go by, as sentences for students.
-pub(crate) fn course_of(review: &ReviewInfo) -> String {
+pub(crate) fn how_it_goes(review: &ReviewInfo) -> String {
     let pace = match review.pace {
         Pace::Instructor => "The instructor opens each round.",
         Pace::Automatic { .. } => "Once it has begun, rounds follow each other by themselves.",
@@ -225,6 +229,19 @@ const NUMERALS: [(usize, &str); 9] = [
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_review_is_described_as_it_goes() {
+        let adaptive = ReviewInfo { adaptive: true, ..crate::samples::review() };
+        let said =
+            "The instructor opens each round. Each is chosen by what the class has answered.";
+        assert_eq!(how_it_goes(&adaptive), said);
+        let of_two =
+            ReviewInfo { tasks: vec![Task::Name, Task::Contrast], ..crate::samples::review() };
+        let terms = terms(&of_two, TimeAllowance::Standard).join(" ");
+        assert!(terms.contains("choose between two muscles from clues"), "{terms}");
+        assert!(terms.contains("the other one is wrong"), "{terms}");
+    }
 
     #[test]
     fn numbers_are_said_as_people_say_them() {

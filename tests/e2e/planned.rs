@@ -3,7 +3,7 @@
 use std::fs;
 
 use anyhow::{Context as _, Result, ensure};
-use myonym_tests::{Class, Program, Ran, TestHost};
+use myonym_tests::{Class, Instructor, Program, Ran, TestHost};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
@@ -254,6 +254,61 @@ async fn a_plan_is_proposed_written_down_and_held() -> Result<()> {
     class.host.is_sound()
 }
 
+/// What was planned is in the log: a review goes on without the file.
+#[tokio::test]
+async fn a_planned_review_goes_on_after_a_kill_without_its_file() -> Result<()> {
+    let folder = TempDir::new()?;
+    let plan = file(&folder, "plan.toml", PLAN)?;
+    let host = TestHost::start_to_be_restarted(&["--plan", &plan]).await?;
+    fs::remove_file(&plan)?;
+    let mut class = Class::gather_at(host, 1).await?;
+    let coming = class.instructor.conducting["coming"].clone();
+    let before = class.open_round().await?;
+    let two = offered(&class)?;
+    class.host.kill9().await?;
+    class.host.restart().await?;
+    class.come_back().await?;
+    assert_eq!(class.instructor.conducting["coming"], coming);
+    let moment = &class.students[0].seated["moment"];
+    let mut again: Vec<String> = serde_json::from_value(moment["offered"].clone())?;
+    again.sort_unstable();
+    assert_eq!((&moment["phase"], again), (&json!("open"), two));
+    class.students[0].answer_recorded(before.round, "teres minor").await?;
+    class.everyone("round_closed").await?;
+    assert_eq!(class.reveal().await?["contrast"]["count"], 0);
+    class.host.is_sound()
+}
+
+/// Simulated students play every kind of review.
+#[tokio::test]
+async fn rehearsals_are_planned_and_chosen_too() -> Result<()> {
+    let folder = TempDir::new()?;
+    let plan = file(&folder, "plan.toml", PLAN)?;
+    let data = folder.path().join("data").display().to_string();
+    let rehearse = async |options: &[&str]| {
+        let place = ["--data", &data, "--port", "0", "--address", "127.0.0.1", "--limit", "1s"];
+        Program::run(&[&["host", "--rehearse", "6"][..], &place, options].concat()).await
+    };
+    let planned = rehearse(&["--plan", &plan]).await?;
+    said(&planned, 0, "round  1 of 3  teres minor, one of two")?;
+    said(&planned, 0, "round  3 of 3  teres major, one of two")?;
+    let dealt = rehearse(&["--tasks", "contrast", "--rounds", "2"]).await?;
+    ensure!(dealt.out.matches(", one of two").count() == 2, "{dealt:?}");
+    said(&rehearse(&["--adaptive", "--rounds", "3"]).await?, 0, "round  3 of 3")?;
+    said(&Program::run(&["plan", "--rehearsals", "--data", &data]).await?, 0, "from 3 reviews")
+}
+
+#[tokio::test]
+async fn an_instructor_may_open_an_adaptive_review_from_anywhere() -> Result<()> {
+    let class = Class::gather(&[], 0).await?;
+    assert_eq!(class.instructor.conducting["review"]["adaptive"], false);
+    let settings = json!({ "adaptive": true, "list": "rotator-cuff" });
+    let mut opened = Instructor::open(class.host.address, &class.host.key, settings).await?;
+    assert_eq!(opened.conducting["review"]["adaptive"], true);
+    assert_eq!(chosen(&mut opened, 1).await?["round"], 1);
+    class.host.is_sound()
+}
+
 #[tokio::test]
 async fn an_adaptive_review_goes_on_after_a_kill_as_it_was_chosen() -> Result<()> {
     let options = ["--adaptive", "--rounds", "4"];
@@ -262,7 +317,7 @@ async fn an_adaptive_review_goes_on_after_a_kill_as_it_was_chosen() -> Result<()
     assert_eq!(class.instructor.conducting["review"]["adaptive"], true);
     for round in 1..=4_u16 {
         // Once it is told, the choice is on the disk: what comes after a power cut is what was told.
-        let coming = chosen(&mut class, round).await?;
+        let coming = chosen(&mut class.instructor, round).await?;
         class.host.kill9().await?;
         class.host.restart().await?;
         class.come_back().await?;
@@ -289,13 +344,13 @@ async fn an_adaptive_review_goes_on_after_a_kill_as_it_was_chosen() -> Result<()
 }
 
 /// What the instructor is told of the round that comes next, whenever it is chosen.
-async fn chosen(class: &mut Class, round: u16) -> Result<Value> {
-    let told = class.instructor.conducting["coming"].clone();
+async fn chosen(instructor: &mut Instructor, round: u16) -> Result<Value> {
+    let told = instructor.conducting["coming"].clone();
     if told["round"] == round {
         return Ok(told);
     }
     loop {
-        let mut coming = class.instructor.client.expect("coming").await?;
+        let mut coming = instructor.client.expect("coming").await?;
         if coming["round"] == round {
             coming.as_object_mut().context("no object")?.remove("type");
             return Ok(coming);

@@ -55,7 +55,7 @@ fn gathering(desk: &Desk, width: usize) -> Vec<Line<'static>> {
         "Muscle list: {}. {}. {}",
         review.list,
         words::count(review.rounds, "round", "rounds"),
-        words::course_of(review)
+        words::how_it_goes(review)
     );
     lines.extend(parts::paragraph(&scope, width));
     lines.extend(coming(desk, width));

@@ -47,7 +47,7 @@ pub(super) fn waiting(frame: &mut Frame<'_>, area: Rect, model: &Model, sitting:
         "Muscle list: {}. {}. {}",
         review.list,
         words::count(review.rounds, "round", "rounds"),
-        words::course_of(review)
+        words::how_it_goes(review)
     );
     lines.extend(parts::heading("How it goes"));
     lines.extend(parts::paragraph(&scope, width));

@@ -85,16 +85,18 @@ impl Host {
         let lasting = lasting_key(args, &log, &mut keys)?;
         let clock = Clock::start();
         let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys)?;
-        let plan = args.plan.as_deref().map(planned::open).transpose()?;
-        let settings = settings(args, plan.as_ref());
         // Rehearsals that were broken off are over: their students are gone.
         let taken_up = reviews.take_up(args.rehearse.is_none())?;
         let broken_off = taken_up.into_iter().next().filter(|_| !args.new);
-        let (room, taken_up) = match broken_off {
-            Some(room) => (room, true),
-            None => (open(&reviews, &settings, plan.as_ref())?, false),
+        let taken_up = broken_off.is_some();
+        // A review that goes on is as it was set up, whatever became of its plan's file.
+        let plan = args.plan.as_deref().filter(|_| !taken_up).map(planned::open).transpose()?;
+        let settings = settings(args, plan.as_ref());
+        let room = match broken_off {
+            Some(room) => room,
+            None => open(&reviews, &settings, plan.as_ref())?,
         };
-        let plan = plan.filter(|_| !taken_up).map(|plan| plan.rounds).unwrap_or_default();
+        let plan = plan.map(|plan| plan.rounds).unwrap_or_default();
         // Not before: a key of a start that failed would never be told.
         if let Some(key) = &lasting {
             log.keep_host_key(&TokenHash::of(key.reveal()))?;
