@@ -102,7 +102,7 @@ impl Priors {
         let fit = |tallies: &[Tally], otherwise: Option<Beta>| {
             shrink::fit(tallies).map(|prior| prior.beta).or(otherwise)
         };
-        // Before anything is known one answer in ten of a neighbour is wrong (METHODS: Beta(1, 9)).
+        // Before anything is known one answer in ten of a neighbour is wrong (Beta(1, 9); common practice, no source).
         let usual = Beta::new(1.0, 9.0).unwrap_or(Beta::UNIFORM);
         let others = fit(&far, None).unwrap_or(usual);
         Self { neighbours: fit(&near, None).unwrap_or(others), others }

@@ -16,7 +16,7 @@ use crate::observe::{Observations, Outcome};
 /// the simulation in `tests/insight/planned.rs`: from 0.8 to 0.95 planned reviews find planted pairs
 /// about as soon; below, they forget what they found.
 const DISCOUNT: f64 = 0.9;
-/// Correlation of the answers of one round, as all had the same clues (METHODS: 0.05).
+/// Correlation of the answers of one round, as all had the same clues (0.05: our choice).
 const SHARING: f64 = 0.05;
 /// What a prior is worth, in answers.
 const PRIOR_ANSWERS: f64 = 10.0;
