@@ -174,8 +174,8 @@ impl Course {
         self.atlas.derived(muscle)
     }
 
-    /// Why a muscle does what this course teaches of it: one sentence for each action that the
-    /// atlas bears out.
+    /// Why a muscle does what this course teaches of it: one sentence for each action of which the
+    /// atlas can judge.
     pub fn explanations(&self, muscle: &MuscleKey) -> Vec<String> {
         let Some(taught) = self.taught(muscle) else { return Vec::new() };
         let why = |action| explanation(&self.atlas, &self.vocabulary, &taught, action);

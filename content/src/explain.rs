@@ -19,22 +19,35 @@ const SECOND: f64 = 0.75;
 const MIDLINE: f64 = 0.02;
 
 /// Why a muscle has this action: `It passes behind the long axis of the shoulder joint to the
-/// greater tubercle of the humerus, so shortening rotates the arm laterally.` `None` where the
-/// atlas does not bear the action out.
+/// greater tubercle of the humerus, so shortening rotates the arm laterally.` Where the atlas does
+/// not bear the action out, it says so. `None` where it has nothing to judge by.
 pub fn explanation(
     atlas: &Atlas,
     v: &Vocabulary,
     muscle: &Muscle,
     action: &Action,
 ) -> Option<String> {
-    let Ruling::BorneOut(support) = atlas.ruling(&muscle.key, action) else { return None };
-    let way = way(atlas, v, &support)?;
     let (subject, many) = subject(muscle, action.part.as_ref());
     let subject = capital(&subject.unwrap_or_else(|| "it".to_owned()));
     let passes = if many { plain_form("passes") } else { "passes".to_owned() };
     let does = movement_phrase(v, &action.joint, &action.movement);
     let condition = action.condition.as_ref().map(|words| format!(" {words}")).unwrap_or_default();
-    Some(format!("{subject} {passes} {way}, so shortening {does}{condition}."))
+    match atlas.ruling(&muscle.key, action) {
+        Ruling::BorneOut(support) => {
+            let way = way(atlas, v, &support)?;
+            Some(format!("{subject} {passes} {way}, so shortening {does}{condition}."))
+        }
+        Ruling::Unsupported(arm) => {
+            let axis = &atlas.freedom(&action.joint, &action.movement)?.axis;
+            let close =
+                if arm.arm_mm.abs() < LEAST_MM { "close to" } else { "on the other side of" };
+            Some(format!(
+                "{subject} {passes} {close} the {axis}: from where it is attached alone it does not \
+                 follow that shortening {does}{condition}."
+            ))
+        }
+        Ruling::Silent | Ruling::NotCrossed => None,
+    }
 }
 
 /// The one fact of geometry that best separates two muscles: an axis that they pass on opposite

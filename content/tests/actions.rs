@@ -185,3 +185,19 @@ fn a_courses_own_wording_is_judged() {
         found.iter().map(|(fact, gravity, _)| (fact.muscle.as_str(), *gravity)).collect();
     assert_eq!(told, [("supraspinatus", Gravity::Error)]);
 }
+
+/// Each action of which the atlas can judge has its sentence, and what does not follow is said not
+/// to: the anterior deltoid runs along the humerus, and hardly turns it.
+#[test]
+fn what_does_not_follow_is_said_not_to() {
+    let (catalogue, atlas) = bundled();
+    let deltoid = muscle_of(catalogue, "deltoid");
+    let why: Vec<String> = deltoid
+        .actions
+        .iter()
+        .filter_map(|action| explanation(atlas, &catalogue.vocabulary, deltoid, action))
+        .collect();
+    let turns = why.iter().find(|one| one.ends_with("rotates the arm medially.")).unwrap();
+    assert!(turns.starts_with("Its anterior part passes close to the long axis"), "{turns}");
+    assert!(turns.contains("does not follow"), "{turns}");
+}
