@@ -1,6 +1,6 @@
 //! Shares and what is known of them.
 
-use myonym_stats::proportion::{jeffreys, lower_bound, wilson, wilson_within};
+use myonym_stats::proportion::{jeffreys, lower_bound, wilson, wilson_corrected, wilson_within};
 use myonym_stats::{Beta, Interval, Level, Tally};
 use proptest::prelude::*;
 use serde::Deserialize;
@@ -52,6 +52,16 @@ fn wilson_intervals_agree_with_published_and_computed_ones() {
         };
         near(check.full, file.tolerance.full);
         check.published.into_iter().for_each(|printed| near(printed, file.tolerance.published));
+    }
+}
+
+#[test]
+fn corrected_wilson_intervals_agree() {
+    let check = check("wilson.cc");
+    let wanted: Vec<[f64; 2]> = check.expected();
+    for (Of { x, n }, want) in check.inputs::<Vec<Of>>().into_iter().zip(wanted) {
+        let found = wilson_corrected(tally(x, n), Level::P95).unwrap();
+        check.all_near(&[found.low, found.high], &want);
     }
 }
 
