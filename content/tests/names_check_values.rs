@@ -43,6 +43,65 @@ fn distances_keep_the_triangle_inequality() {
     assert!(found[2] <= found[0] + found[1]);
 }
 
+/// `str.jw`: the likeness of Jaro and Winkler, printed and computed. The program does not use it: the
+/// next test says why.
+#[test]
+fn likeness_of_jaro_and_winkler_agrees() {
+    let record = record("str.jw");
+    let column = |key: &str| -> Vec<f64> {
+        serde_json::from_value(record["expected"][key].clone()).unwrap()
+    };
+    let published: Vec<[f64; 2]> =
+        serde_json::from_value(record["expected"]["published"].clone()).unwrap();
+    let pairs = record["inputs"].as_array().unwrap();
+    assert_eq!(pairs.len(), published.len());
+    let wanted = column("jaro").into_iter().zip(column("jw")).zip(published);
+    for (pair, ((jaro, winkler), published)) in pairs.iter().zip(wanted) {
+        let [a, b] = texts(pair).try_into().unwrap();
+        let found = [strsim::jaro(&a, &b), strsim::jaro_winkler(&a, &b)];
+        for (found, (want, printed)) in
+            found.into_iter().zip([jaro, winkler].into_iter().zip(published))
+        {
+            assert!((found - want).abs() < 1e-9, "{a} / {b}: {found}");
+            assert!((found - printed).abs() < 6e-4, "{a} / {b}: {found}");
+        }
+    }
+}
+
+/// `str.jw.libs`: the likeness calls opposites all but the same, where one letter makes another
+/// muscle; ours takes neither for the other. Below 0.7 the plain formula and the libraries part.
+#[test]
+fn likeness_would_accept_the_opposite_muscle() {
+    let record = record("str.jw.libs");
+    let column = |key: &str| -> Vec<f64> {
+        serde_json::from_value(record["expected"][key].clone()).unwrap()
+    };
+    let pairs = record["inputs"].as_array().unwrap();
+    let (jaro, library) = (column("jaro"), column("rapidfuzz"));
+    assert_eq!(library, column("jellyfish"));
+    let plain = column("plain_formula_no_threshold");
+    for (at, pair) in pairs.iter().enumerate() {
+        let [a, b] = texts(pair).try_into().unwrap();
+        let found = strsim::jaro(&a, &b);
+        let shared = a.chars().zip(b.chars()).take(4).take_while(|(a, b)| a == b).count();
+        let raised = found + 0.1 * f64::from(u8::try_from(shared).unwrap()) * (1.0 - found);
+        let winkler = strsim::jaro_winkler(&a, &b);
+        for (found, want) in [(found, jaro[at]), (winkler, library[at]), (raised, plain[at])] {
+            assert!((found - want).abs() < 1e-9, "{a} / {b}: {found}, expected {want}");
+        }
+    }
+    let index = NameIndex::of(Catalogue::bundled());
+    for pair in &pairs[1..3] {
+        let [a, b] = texts(pair).try_into().unwrap();
+        assert!(strsim::jaro_winkler(&a, &b) > 0.9);
+        let owner = |name: &str| match index.resolve(name) {
+            Resolution::Exact { muscle } => muscle.to_string(),
+            found => panic!("{name}: {found:?}"),
+        };
+        assert_ne!(owner(&a), owner(&b));
+    }
+}
+
 /// `str.accept`: nearest neighbour with a reject option over a dictionary of twelve names.
 #[test]
 fn nearest_name_is_accepted_doubted_or_rejected() {

@@ -171,6 +171,9 @@ proptest! {
     ) {
         let found = against(tally(hits.min(of), of), share).unwrap();
         prop_assert!(0.0 <= found.mid && found.mid <= found.exact && found.exact <= 1.0);
+        if let (Some(plain), Some(corrected)) = (found.chi_square, found.corrected) {
+            prop_assert!(corrected.statistic <= plain.statistic && plain.p <= corrected.p);
+        }
         let mirrored = against(tally(of - hits.min(of), of), 1.0 - share).unwrap();
         prop_assert!((found.exact - mirrored.exact).abs() < 1e-9);
         prop_assert!((found.mid - mirrored.mid).abs() < 1e-9);

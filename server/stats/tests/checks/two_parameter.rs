@@ -27,6 +27,12 @@ fn the_law_school_test_agrees() {
     let girth = check("irt.lsat6.girth");
     girth.finds_all("twopl_a", &discriminations(&found));
     girth.finds_all("twopl_b", &difficulties(&found));
+    // Both stop a little below the top.
+    let heights = check("irt.lsat6.2pl.heights");
+    for height in heights.expected::<Vec<f64>>() {
+        assert!(found.log_likelihood > height, "{} is below {height}", found.log_likelihood);
+        heights.near(found.log_likelihood, height);
+    }
 }
 
 fn of(rows: &[&[Option<bool>]]) -> Responses {
