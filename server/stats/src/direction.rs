@@ -53,8 +53,8 @@ pub fn against(seen: Tally, expected: f64) -> Option<Surprise> {
 /// McNemar's test: `b` against `c` where both had the same chance; `None` if both are 0.
 ///
 /// Given b + c, b is binomial with probability ½; the statistic is (b - c)² / (b + c), corrected
-/// (|b - c| - 1)² / (b + c). McNemar Q 1947, Psychometrika 12:153-157. On confusions it is right only if both were asked equally often:
-/// else [`unequal_exposure`] is.
+/// (|b - c| - 1)² / (b + c). McNemar Q 1947, Psychometrika 12:153-157. On confusions it is right
+/// only if both were asked equally often: else [`unequal_exposure`] is.
 pub fn mcnemar(b: u32, c: u32) -> Option<Surprise> {
     against(Tally::new(b, b.checked_add(c)?)?, 0.5)
 }

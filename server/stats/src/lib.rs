@@ -1,8 +1,8 @@
 //! Statistics for a class: shares, pairs that are confused, items, abilities, memory.
 //!
 //! Numbers in, numbers out. Nothing here knows a muscle, a student or an event; students and items
-//! are rows and columns, and a pair is two tallies. There is no I/O, no clock that is read and no random source:
-//! a seed comes in. What is undefined is `None`, an error that says why, or
+//! are rows and columns, and a pair is two tallies. There is no I/O, no random source and no clock
+//! to read: a seed or a time comes in. What is undefined is `None`, an error that says why, or
 //! [`Discrimination::NoInformation`]; it is never a NaN unless one went in, and no input makes it
 //! panic unless a function says so.
 //!

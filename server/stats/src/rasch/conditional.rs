@@ -44,7 +44,8 @@ pub enum NoFit {
     NotFound,
 }
 
-/// Fits difficulties by greatest conditional likelihood, with Newton's method: it is concave.
+/// Fits difficulties by greatest conditional likelihood, with Newton's method: it is concave. The
+/// time grows with the fourth power of the items that one student was asked.
 ///
 /// There is one top just if every item can be had from every other by steps from an item right to
 /// one wrong of some student. Fischer GH 1981, Psychometrika 46:59-77 (from memory).

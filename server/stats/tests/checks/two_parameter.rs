@@ -4,8 +4,8 @@ use myonym_stats::Responses;
 use myonym_stats::rasch::{Place, chance};
 use myonym_stats::two_parameter::{Fit, Item, NoFit, fit};
 use proptest::prelude::*;
+use rand::SeedableRng as _;
 use rand::rngs::ChaCha8Rng;
-use rand::{Rng as _, SeedableRng as _};
 
 use crate::reference::{check, lsat};
 
