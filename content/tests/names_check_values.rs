@@ -94,9 +94,9 @@ fn likeness_would_accept_the_opposite_muscle() {
     for pair in &pairs[1..3] {
         let [a, b] = texts(pair).try_into().unwrap();
         assert!(strsim::jaro_winkler(&a, &b) > 0.9);
-        let owner = |name: &str| match index.resolve(name) {
-            Resolution::Exact { muscle } => muscle.to_string(),
-            found => panic!("{name}: {found:?}"),
+        let owner = |name: &str| {
+            let Resolution::Exact { muscle } = index.resolve(name) else { panic!("{name}") };
+            muscle.to_string()
         };
         assert_ne!(owner(&a), owner(&b));
     }
