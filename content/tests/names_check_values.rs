@@ -33,6 +33,23 @@ fn distances_are_unrestricted_damerau_levenshtein() {
     }
 }
 
+/// `str.edit` again: without swaps, and with swaps of letters that are not touched otherwise. Ours is
+/// at most as long as either.
+#[test]
+fn other_distances_agree() {
+    let record = record("str.edit");
+    let column = |key: &str| -> Vec<usize> {
+        serde_json::from_value(record["expected"][key].clone()).unwrap()
+    };
+    let pairs = record["inputs"].as_array().unwrap();
+    for ((pair, plain), restricted) in pairs.iter().zip(column("lev")).zip(column("osa")) {
+        let [a, b] = texts(pair).try_into().unwrap();
+        let found = (strsim::levenshtein(&a, &b), strsim::osa_distance(&a, &b));
+        assert_eq!(found, (plain, restricted), "{a} / {b}");
+        assert!(edits(&a, &b) <= restricted && restricted <= plain, "{a} / {b}");
+    }
+}
+
 /// `str.osa.triangle`: the restricted distance breaks the triangle inequality, ours keeps it.
 #[test]
 fn distances_keep_the_triangle_inequality() {
@@ -41,6 +58,10 @@ fn distances_keep_the_triangle_inequality() {
     let found = [edits(&a, &b), edits(&b, &c), edits(&a, &c)];
     assert_eq!(serde_json::to_value(found).unwrap(), record["expected"]["dl"]);
     assert!(found[2] <= found[0] + found[1]);
+    let osa = strsim::osa_distance;
+    let restricted = [osa(&a, &b), osa(&b, &c), osa(&a, &c)];
+    assert_eq!(serde_json::to_value(restricted).unwrap(), record["expected"]["osa"]);
+    assert!(restricted[2] > restricted[0] + restricted[1]);
 }
 
 /// `str.jw`: the likeness of Jaro and Winkler, printed and computed. The program does not use it: the
