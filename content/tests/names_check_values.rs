@@ -33,6 +33,23 @@ fn distances_are_unrestricted_damerau_levenshtein() {
     }
 }
 
+/// `str.edit` again: without swaps, and with swaps of letters that are not touched otherwise. Ours is
+/// at most as long as either.
+#[test]
+fn other_distances_agree() {
+    let record = record("str.edit");
+    let column = |key: &str| -> Vec<usize> {
+        serde_json::from_value(record["expected"][key].clone()).unwrap()
+    };
+    let pairs = record["inputs"].as_array().unwrap();
+    for ((pair, plain), restricted) in pairs.iter().zip(column("lev")).zip(column("osa")) {
+        let [a, b] = texts(pair).try_into().unwrap();
+        let found = (strsim::levenshtein(&a, &b), strsim::osa_distance(&a, &b));
+        assert_eq!(found, (plain, restricted), "{a} / {b}");
+        assert!(edits(&a, &b) <= restricted && restricted <= plain, "{a} / {b}");
+    }
+}
+
 /// `str.osa.triangle`: the restricted distance breaks the triangle inequality, ours keeps it.
 #[test]
 fn distances_keep_the_triangle_inequality() {
@@ -41,6 +58,69 @@ fn distances_keep_the_triangle_inequality() {
     let found = [edits(&a, &b), edits(&b, &c), edits(&a, &c)];
     assert_eq!(serde_json::to_value(found).unwrap(), record["expected"]["dl"]);
     assert!(found[2] <= found[0] + found[1]);
+    let osa = strsim::osa_distance;
+    let restricted = [osa(&a, &b), osa(&b, &c), osa(&a, &c)];
+    assert_eq!(serde_json::to_value(restricted).unwrap(), record["expected"]["osa"]);
+    assert!(restricted[2] > restricted[0] + restricted[1]);
+}
+
+/// `str.jw`: the likeness of Jaro and Winkler, printed and computed. The program does not use it: the
+/// next test says why.
+#[test]
+fn likeness_of_jaro_and_winkler_agrees() {
+    let record = record("str.jw");
+    let column = |key: &str| -> Vec<f64> {
+        serde_json::from_value(record["expected"][key].clone()).unwrap()
+    };
+    let published: Vec<[f64; 2]> =
+        serde_json::from_value(record["expected"]["published"].clone()).unwrap();
+    let pairs = record["inputs"].as_array().unwrap();
+    assert_eq!(pairs.len(), published.len());
+    let wanted = column("jaro").into_iter().zip(column("jw")).zip(published);
+    for (pair, ((jaro, winkler), published)) in pairs.iter().zip(wanted) {
+        let [a, b] = texts(pair).try_into().unwrap();
+        let found = [strsim::jaro(&a, &b), strsim::jaro_winkler(&a, &b)];
+        for (found, (want, printed)) in
+            found.into_iter().zip([jaro, winkler].into_iter().zip(published))
+        {
+            assert!((found - want).abs() < 1e-9, "{a} / {b}: {found}");
+            assert!((found - printed).abs() < 6e-4, "{a} / {b}: {found}");
+        }
+    }
+}
+
+/// `str.jw.libs`: the likeness calls opposites all but the same, where one letter makes another
+/// muscle; ours takes neither for the other. Below 0.7 the plain formula and the libraries part.
+#[test]
+fn likeness_would_accept_the_opposite_muscle() {
+    let record = record("str.jw.libs");
+    let column = |key: &str| -> Vec<f64> {
+        serde_json::from_value(record["expected"][key].clone()).unwrap()
+    };
+    let pairs = record["inputs"].as_array().unwrap();
+    let (jaro, library) = (column("jaro"), column("rapidfuzz"));
+    assert_eq!(library, column("jellyfish"));
+    let plain = column("plain_formula_no_threshold");
+    for (at, pair) in pairs.iter().enumerate() {
+        let [a, b] = texts(pair).try_into().unwrap();
+        let found = strsim::jaro(&a, &b);
+        let shared = a.chars().zip(b.chars()).take(4).take_while(|(a, b)| a == b).count();
+        let raised = found + 0.1 * f64::from(u8::try_from(shared).unwrap()) * (1.0 - found);
+        let winkler = strsim::jaro_winkler(&a, &b);
+        for (found, want) in [(found, jaro[at]), (winkler, library[at]), (raised, plain[at])] {
+            assert!((found - want).abs() < 1e-9, "{a} / {b}: {found}, expected {want}");
+        }
+    }
+    let index = NameIndex::of(Catalogue::bundled());
+    for pair in &pairs[1..3] {
+        let [a, b] = texts(pair).try_into().unwrap();
+        assert!(strsim::jaro_winkler(&a, &b) > 0.9);
+        let owner = |name: &str| {
+            let Resolution::Exact { muscle } = index.resolve(name) else { panic!("{name}") };
+            muscle.to_string()
+        };
+        assert_ne!(owner(&a), owner(&b));
+    }
 }
 
 /// `str.accept`: nearest neighbour with a reject option over a dictionary of twelve names.

@@ -21,6 +21,15 @@ pub(crate) fn rule(size: u32) -> Vec<Node> {
     found.collect()
 }
 
+/// From the logarithms of weights over nodes to weights that sum to 1, and the logarithm of what
+/// they summed to.
+pub(crate) fn posterior(ln_weights: Vec<f64>) -> (Vec<f64>, f64) {
+    let largest = ln_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let unscaled: Vec<f64> = ln_weights.into_iter().map(|ln| (ln - largest).exp()).collect();
+    let sum: f64 = unscaled.iter().sum();
+    (unscaled.into_iter().map(|weight| weight / sum).collect(), largest + sum.ln())
+}
+
 /// The eigenvalue with `place` others below it.
 fn bisect(size: u32, place: u32) -> f64 {
     let widest = 2.0 * f64::from(size).sqrt();

@@ -1,8 +1,8 @@
 //! Statistics for a class: shares, pairs that are confused, items, abilities, memory.
 //!
 //! Numbers in, numbers out. Nothing here knows a muscle, a student or an event; students and items
-//! are rows and columns, and a pair is two tallies. There is no I/O, no clock and no random source:
-//! a seed comes in. What is undefined is `None`, an error that says why, or
+//! are rows and columns, and a pair is two tallies. There is no I/O, no random source and no clock
+//! to read: a seed or a time comes in. What is undefined is `None`, an error that says why, or
 //! [`Discrimination::NoInformation`]; it is never a NaN unless one went in, and no input makes it
 //! panic unless a function says so.
 //!
@@ -17,15 +17,18 @@
 //! | which of many tests still stand? | [`false_discovery`] |
 //! | alike, or only a favourite answer? | [`similarity`] |
 //! | is an item hard, and does it tell strong from weak? | [`items`], [`options`], [`reliability`] |
-//! | how able, whatever was asked? | [`rasch`] |
+//! | how able, whatever was asked? | [`rasch`], [`two_parameter`] |
+//! | what are speed and credit worth? | [`speed_accuracy`] |
 //! | what does old evidence weigh? | [`forget`] |
 //! | what to ask next? | [`thompson`], [`chance`], [`information`] |
+//! | how far are two clocks apart? | [`clocks`] |
 
 #![allow(clippy::doc_markdown, reason = "McNemar and DasGupta are people")]
 
 mod beta;
 pub mod chance;
 mod chi_square;
+pub mod clocks;
 mod concave;
 pub mod direction;
 mod discrimination;
@@ -36,6 +39,7 @@ pub mod information;
 pub mod items;
 mod level;
 mod linear;
+mod logistic;
 pub mod options;
 pub mod proportion;
 pub mod rasch;
@@ -43,11 +47,13 @@ pub mod reliability;
 mod responses;
 pub mod shrink;
 pub mod similarity;
+pub mod speed_accuracy;
 mod square;
 pub mod symmetry;
 mod tally;
 pub mod thompson;
 mod trigamma;
+pub mod two_parameter;
 
 pub use beta::Beta;
 pub use chi_square::ChiSquare;

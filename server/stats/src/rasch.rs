@@ -3,12 +3,25 @@
 //! The Rasch model: P(right) = 1 / (1 + exp(-(θ - b))), θ the ability of the student and b the
 //! difficulty of the item, both in logits. What was not asked is left out of the likelihood, so
 //! decks may differ from student to student, and may even have been chosen by earlier answers.
+//!
+//! [`fit`] is the one for a class: it needs no more than a few answers, and is finite whatever they
+//! are. [`conditional`] needs no word on how abilities spread, [`joint`] no integral, [`pairwise`]
+//! no iteration; each pays for it.
 
 use crate::Responses;
 use crate::concave::top;
+use crate::hermite::Node;
+use crate::logistic::logistic;
 use marginal::Marginal;
 
+pub mod conditional;
+mod group;
+pub mod joint;
 mod marginal;
+pub mod pairwise;
+
+/// Number of quadrature nodes.
+pub(crate) const NODES: u32 = 61;
 
 /// How far abilities and difficulties are taken to spread, in logits, each normally about 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,6 +42,16 @@ impl Spread {
         let sound = range.contains(&ability) && difficulty.is_none_or(|sd| range.contains(&sd));
         sound.then_some(Self { ability, difficulty })
     }
+
+    /// One by the variance of difficulties; 0 if they may lie anywhere, which no item can that all
+    /// answered alike.
+    fn precision(self, responses: &Responses) -> Result<f64, NoFit> {
+        match (self.difficulty, responses.alike()) {
+            (Some(sd), _) => Ok(1.0 / (sd * sd)),
+            (None, Some(item)) => Err(NoFit::Alike(item)),
+            (None, None) => Ok(0.0),
+        }
+    }
 }
 
 impl Default for Spread {
@@ -46,6 +69,17 @@ pub struct Place {
     pub at: f64,
     /// Its standard error (posterior standard deviation).
     pub error: f64,
+}
+
+impl Place {
+    /// Mean and standard deviation of a distribution over nodes.
+    pub(crate) fn of(nodes: &[Node], weights: &[f64]) -> Self {
+        let mean = |power: &dyn Fn(f64) -> f64| -> f64 {
+            nodes.iter().zip(weights).map(|(node, weight)| weight * power(node.at)).sum()
+        };
+        let at = mean(&|ability| ability);
+        Self { at, error: mean(&|ability| (ability - at).powi(2)).sqrt() }
+    }
 }
 
 /// A class and its items on one scale.
@@ -79,12 +113,7 @@ pub enum NoFit {
 /// so Newton's method finds the one top from anywhere. Swaminathan H, Gifford JA 1982, J. Educ.
 /// Stat. 7:175-191; Mislevy RJ 1986, Psychometrika 51:177-195.
 pub fn fit(responses: &Responses, spread: Spread) -> Result<Fit, NoFit> {
-    if spread.difficulty.is_none()
-        && let Some(alike) = (0..responses.items()).find(|&item| !mixed(responses, item))
-    {
-        return Err(NoFit::Alike(alike));
-    }
-    let precision = spread.difficulty.map_or(0.0, |sd| 1.0 / (sd * sd));
+    let precision = spread.precision(responses)?;
     let marginal = Marginal::new(responses, spread.ability, precision);
     let start = vec![0.0; responses.items()];
     let top = top(start, |difficulties| marginal.surface(difficulties)).ok_or(NoFit::NotFound)?;
@@ -102,7 +131,7 @@ pub fn fit(responses: &Responses, spread: Spread) -> Result<Fit, NoFit> {
 /// P(right) of a student at `ability` on an item of this `difficulty` and `discrimination` (1 in
 /// the Rasch model): 1 / (1 + exp(-a (θ - b))).
 pub fn chance(ability: f64, difficulty: f64, discrimination: f64) -> f64 {
-    1.0 / (1.0 + (-discrimination * (ability - difficulty)).exp())
+    logistic(discrimination * (ability - difficulty))
 }
 
 /// What an answer would tell of the ability (Fisher's information): a² P (1 - P). Birnbaum A 1968,
@@ -111,10 +140,4 @@ pub fn information(ability: f64, difficulty: f64, discrimination: f64) -> f64 {
     let right = chance(ability, difficulty, discrimination);
     let wrong = chance(-ability, -difficulty, discrimination);
     discrimination * discrimination * right * wrong
-}
-
-/// Whether there are right and wrong answers to an item.
-fn mixed(responses: &Responses, item: usize) -> bool {
-    let some = |wanted: bool| responses.rows().iter().any(|row| row[item] == Some(wanted));
-    some(true) && some(false)
 }

@@ -29,6 +29,12 @@ impl Responses {
     pub fn rows(&self) -> &[Vec<Option<bool>>] {
         &self.rows
     }
+
+    /// The first item that all answered alike, or that nobody was asked.
+    pub(crate) fn alike(&self) -> Option<usize> {
+        let some = |item, wanted| self.rows.iter().any(|row| row[item] == Some(wanted));
+        (0..self.items).find(|&item| !(some(item, true) && some(item, false)))
+    }
 }
 
 /// How many things, as a number to reckon with.

@@ -8,6 +8,7 @@
 
 use crate::concave::{Surface, top};
 use crate::linear::Symmetric;
+use crate::logistic::{ln_logistic, logistic};
 use crate::{ChiSquare, Square};
 
 /// The two parts of a table of confusions.
@@ -59,7 +60,7 @@ pub fn fit(table: &Square) -> Result<Fit, NoFit> {
     if let Some(never) = (0..size).find(|&a| table.at(a, a) <= 0.0) {
         return Err(NoFit::EmptyDiagonal(never));
     }
-    if !reaches_all(size, |a, b| table.at(a, b)) || !reaches_all(size, |a, b| table.at(b, a)) {
+    if table.unreached().is_some() {
         return Err(NoFit::OneWay);
     }
     let top = top(vec![0.0; size - 1], |contest| contest_of(table, contest));
@@ -70,7 +71,7 @@ pub fn fit(table: &Square) -> Result<Fit, NoFit> {
     for (a, row) in rows.iter_mut().enumerate() {
         for (b, cell) in row.iter_mut().enumerate() {
             let both = table.at(a, b) + table.at(b, a);
-            *cell = both * win(contest[a] - contest[b]);
+            *cell = both * logistic(contest[a] - contest[b]);
         }
     }
     let fitted = Square::new(&rows).ok_or(NoFit::NotFound)?;
@@ -112,18 +113,6 @@ impl Likeness {
     }
 }
 
-/// Whether every category can be had from the first by steps that count.
-fn reaches_all(size: usize, count: impl Fn(usize, usize) -> f64) -> bool {
-    let mut reached = vec![false; size];
-    let mut waiting = vec![0];
-    while let Some(from) = waiting.pop() {
-        if !std::mem::replace(&mut reached[from], true) {
-            waiting.extend((0..size).filter(|&to| !reached[to] && count(from, to) > 0.0));
-        }
-    }
-    reached.into_iter().all(|reached| reached)
-}
-
 /// The logarithm of the likelihood of the contests; that of the last category is 0.
 fn contest_of(table: &Square, contest: &[f64]) -> Surface {
     let free = contest.len();
@@ -133,8 +122,8 @@ fn contest_of(table: &Square, contest: &[f64]) -> Surface {
     for (a, b) in table.pairs() {
         let (there, back) = (table.at(a, b), table.at(b, a));
         let gap = strength(a) - strength(b);
-        let (won, lost) = (win(gap), win(-gap));
-        surface.height += there * ln_win(gap) + back * ln_win(-gap);
+        let (won, lost) = (logistic(gap), logistic(-gap));
+        surface.height += there * ln_logistic(gap) + back * ln_logistic(-gap);
         let slope = there * lost - back * won;
         let curve = (there + back) * won * lost;
         surface.slope[a] += slope;
@@ -146,14 +135,6 @@ fn contest_of(table: &Square, contest: &[f64]) -> Surface {
         }
     }
     surface
-}
-
-fn win(gap: f64) -> f64 {
-    1.0 / (1.0 + (-gap).exp())
-}
-
-fn ln_win(gap: f64) -> f64 {
-    gap.min(0.0) - (-gap.abs()).exp().ln_1p()
 }
 
 fn likeness_of(counts: &Square) -> Vec<Vec<f64>> {

@@ -60,4 +60,24 @@ impl Square {
         let size = self.size;
         (0..size).flat_map(move |a| (a + 1..size).map(move |b| (a, b)))
     }
+
+    /// The first category that cannot be had from category 0 by steps that count, or from which
+    /// category 0 cannot be had; `None` if every category can be had from every other.
+    pub(crate) fn unreached(&self) -> Option<usize> {
+        let there = self.reached(|from, to| self.at(from, to));
+        let back = self.reached(|from, to| self.at(to, from));
+        there.into_iter().zip(back).position(|(there, back)| !(there && back))
+    }
+
+    /// Which categories can be had from category 0.
+    fn reached(&self, count: impl Fn(usize, usize) -> f64) -> Vec<bool> {
+        let mut reached = vec![false; self.size];
+        let mut waiting = vec![0];
+        while let Some(from) = waiting.pop() {
+            if !std::mem::replace(&mut reached[from], true) {
+                waiting.extend((0..self.size).filter(|&to| !reached[to] && count(from, to) > 0.0));
+            }
+        }
+        reached
+    }
 }

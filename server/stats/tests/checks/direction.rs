@@ -43,6 +43,9 @@ fn mcnemar_agrees() {
     let chi_square = found.chi_square.unwrap();
     large.finds("chi2", chi_square.statistic);
     large.finds("p", chi_square.p);
+    let corrected = found.corrected.unwrap();
+    large.finds("chi2_cc", corrected.statistic);
+    large.finds("p_cc", corrected.p);
     large.finds("p_exact", found.exact);
     large.finds("p_mid", found.mid);
 
@@ -52,7 +55,7 @@ fn mcnemar_agrees() {
         let found = mcnemar(b, c).unwrap();
         small.near(found.exact, want.exact);
         small.near(found.mid, want.mid);
-        assert_eq!(found.chi_square, None, "too few");
+        assert_eq!((found.chi_square, found.corrected), (None, None), "too few");
     }
 }
 
@@ -168,6 +171,9 @@ proptest! {
     ) {
         let found = against(tally(hits.min(of), of), share).unwrap();
         prop_assert!(0.0 <= found.mid && found.mid <= found.exact && found.exact <= 1.0);
+        if let (Some(plain), Some(corrected)) = (found.chi_square, found.corrected) {
+            prop_assert!(corrected.statistic <= plain.statistic && plain.p <= corrected.p);
+        }
         let mirrored = against(tally(of - hits.min(of), of), 1.0 - share).unwrap();
         prop_assert!((found.exact - mirrored.exact).abs() < 1e-9);
         prop_assert!((found.mid - mirrored.mid).abs() < 1e-9);

@@ -1,6 +1,6 @@
 //! Fading evidence.
 
-use myonym_stats::forget::{Fading, Round, retained};
+use myonym_stats::forget::{Fading, Round, retained, saved};
 use myonym_stats::{Beta, Tally};
 use proptest::prelude::*;
 use serde::Deserialize;
@@ -22,6 +22,26 @@ fn half_lives_agree() {
     let found =
         check.inputs::<Vec<Input>>().into_iter().map(|Input { t, h }| retained(t, h).unwrap());
     check.all_near(&found.collect::<Vec<f64>>(), &check.expected::<Vec<f64>>());
+}
+
+/// The curve agrees, and lies within 3.5 points of what he measured (his own furthest miss, a day).
+#[test]
+fn savings_agree() {
+    let check = check("forget.ebbinghaus");
+    let found: Vec<f64> =
+        check.input::<Vec<f64>>("t_min").into_iter().map(|t| 100.0 * saved(t).unwrap()).collect();
+    let wanted: Vec<f64> = check.wanted("computed");
+    let observed: Vec<f64> = check.wanted("observed");
+    assert_eq!(found.len(), wanted.len());
+    for ((found, want), observed) in found.iter().zip(wanted).zip(observed) {
+        check.near_by("computed", *found, want);
+        assert!((found - observed).abs() < 3.5, "{found} against {observed}");
+    }
+    assert_eq!(saved(1.0), Some(1.0));
+    assert_eq!(saved(f64::INFINITY), Some(0.0));
+    for odd in [0.9, -5.0, f64::NAN] {
+        assert_eq!(saved(odd), None);
+    }
 }
 
 /// Twenty-five answers to one clue weigh as eleven alone.

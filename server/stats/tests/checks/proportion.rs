@@ -1,6 +1,6 @@
 //! Shares and what is known of them.
 
-use myonym_stats::proportion::{jeffreys, lower_bound, wilson, wilson_within};
+use myonym_stats::proportion::{jeffreys, lower_bound, wilson, wilson_corrected, wilson_within};
 use myonym_stats::{Beta, Interval, Level, Tally};
 use proptest::prelude::*;
 use serde::Deserialize;
@@ -52,6 +52,16 @@ fn wilson_intervals_agree_with_published_and_computed_ones() {
         };
         near(check.full, file.tolerance.full);
         check.published.into_iter().for_each(|printed| near(printed, file.tolerance.published));
+    }
+}
+
+#[test]
+fn corrected_wilson_intervals_agree() {
+    let check = check("wilson.cc");
+    let wanted: Vec<[f64; 2]> = check.expected();
+    for (Of { x, n }, want) in check.inputs::<Vec<Of>>().into_iter().zip(wanted) {
+        let found = wilson_corrected(tally(x, n), Level::P95).unwrap();
+        check.all_near(&[found.low, found.high], &want);
     }
 }
 
@@ -132,6 +142,7 @@ fn what_cannot_be_is_nothing() {
     assert_eq!(Tally::new(3, 2), None);
     assert_eq!(Tally::default().rate(), None);
     assert_eq!(wilson(Tally::default(), Level::P95), None);
+    assert_eq!(wilson_corrected(Tally::default(), Level::P95), None);
     for z in [-1.0, f64::NAN, f64::INFINITY] {
         assert_eq!(wilson_within(tally(1, 2), z), None);
     }
@@ -173,13 +184,16 @@ proptest! {
         for found in [wilson(share, level).unwrap(), jeffreys(share, level).unwrap()] {
             prop_assert!(sound(found) && found.holds(share.rate().unwrap()), "{share:?} {found:?}");
         }
+        let (plain, corrected) =
+            (wilson(share, level).unwrap(), wilson_corrected(share, level).unwrap());
+        prop_assert!(sound(corrected) && corrected.holds(plain.low) && corrected.holds(plain.high));
     }
 
     #[test]
     fn hits_and_misses_mirror(hits in 0u32..400, misses in 0u32..400, level in levels()) {
         prop_assume!(hits + misses > 0);
         let (there, back) = (tally(hits, hits + misses), tally(misses, hits + misses));
-        for rule in [wilson, jeffreys] {
+        for rule in [wilson, wilson_corrected, jeffreys] {
             let (there, back) = (rule(there, level).unwrap(), rule(back, level).unwrap());
             prop_assert!((there.low + back.high - 1.0).abs() < 1e-12);
             prop_assert!((there.high + back.low - 1.0).abs() < 1e-12);
@@ -189,7 +203,7 @@ proptest! {
     #[test]
     fn surer_is_wider_and_more_is_narrower(of in 1u32..200, hits in 0u32..200) {
         let hits = hits.min(of);
-        for rule in [wilson, jeffreys] {
+        for rule in [wilson, wilson_corrected, jeffreys] {
             let width = |scale, level| rule(tally(scale * hits, scale * of), level).unwrap().width();
             prop_assert!(width(1, Level::P90) < width(1, Level::P95));
             prop_assert!(width(1, Level::P95) < width(1, Level::P99));
