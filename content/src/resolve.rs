@@ -33,11 +33,15 @@ impl NameIndex {
             return self.answer(found, 0);
         }
         let words: Vec<String> = typed_words.iter().map(|word| self.singular(word)).collect();
-        let found = self.exact(&words);
+        let (found, clipped) = self.exact(&words);
+        let respelt = || self.respelt(&words).or_else(|| self.respelt(&typed_words));
         if !found.is_empty() {
+            // A clip may as well be a slip in a shorter word: `longis` of `longissimus`, `longus`.
+            let slip = clipped.then(respelt).flatten().filter(|slip| slip.distance == 1);
+            let found = slip.map_or_else(|| found.clone(), |slip| &found | &slip.owners);
             return self.answer(&found, 0);
         }
-        if let Some(Closest { distance, owners }) = self.respelt(&words) {
+        if let Some(Closest { distance, owners }) = respelt() {
             return self.answer(&owners, distance);
         }
         let found = self.fragment(&words);
@@ -70,15 +74,16 @@ impl NameIndex {
         if self.known.contains(&other) { other } else { word.to_owned() }
     }
 
-    /// Muscles that these words name with no letter wrong.
-    fn exact(&self, words: &[String]) -> BTreeSet<usize> {
+    /// Muscles that these words name with no letter wrong, and whether words had to be clipped ones.
+    fn exact(&self, words: &[String]) -> (BTreeSet<usize>, bool) {
         let mut bag = words.to_vec();
         bag.sort();
         if let Some(found) = self.whole.get(&words.concat()).or_else(|| self.bags.get(&bag)) {
-            return found.clone();
+            return (found.clone(), false);
         }
         let found = self.half(words, false);
-        if found.is_empty() && words.len() > 1 { self.half(words, true) } else { found }
+        let clip = found.is_empty() && words.len() > 1;
+        (if clip { self.half(words, true) } else { found }, clip)
     }
 
     /// Muscles with a form that has all these words, a noun of the muscle among them.
@@ -116,18 +121,34 @@ impl NameIndex {
 
     /// Corrects a complete form wherever its spaces were put.
     fn respelt_whole(&self, glued: &str) -> Option<Closest<usize>> {
-        let long = |word: &&String| word.len() > 4 && glued.contains(word.as_str());
-        let right: Vec<&String> = self.known.iter().filter(long).collect();
-        let keeps = |form: &&Form| right.iter().all(|word| form.glued.contains(word.as_str()));
+        let right = self.known_within(glued);
+        let has = |form: &Form, word: &str| {
+            form.glued.contains(word) || form.words.iter().any(|own| same_stem(own, word))
+        };
+        let keeps = |form: &&Form| right.iter().all(|word| has(form, word));
         let forms = self.forms.iter().filter(keeps);
         closest(glued, forms.map(|form| (form.muscle, form.glued.as_str())))
+    }
+
+    /// Known words in a text without spaces, from left to right and the longest first. What starts
+    /// within another one is there by chance (`risorius` in `orbicularisoris`).
+    fn known_within<'a>(&'a self, glued: &str) -> Vec<&'a str> {
+        let mut found = Vec::new();
+        let mut rest = glued;
+        while let Some(first) = rest.chars().next() {
+            let long = self.known.iter().filter(|word| word.len() > 4 && rest.starts_with(*word));
+            let longest = long.max_by_key(|word| word.len());
+            found.extend(longest.map(String::as_str));
+            rest = &rest[longest.map_or(first.len_utf8(), String::len)..];
+        }
+        found
     }
 
     /// Corrects word by word, so that half names may be misspelt too.
     fn respelt_words(&self, words: &[String]) -> Option<Closest<usize>> {
         let mut texts: Vec<(usize, Vec<String>)> = vec![(0, Vec::new())];
         for word in words {
-            let choices = self.spellings(word);
+            let choices = self.spellings(word, words.len() == 1);
             let longer = texts.iter().flat_map(|(cost, text)| {
                 choices.iter().map(move |(extra, choice)| {
                     (cost + extra, text.iter().chain([choice]).cloned().collect())
@@ -138,16 +159,22 @@ impl NameIndex {
         texts.retain(|(cost, text)| *cost > 0 && *cost <= budget(letters(&text.concat())));
         (1..=budget(usize::MAX)).find_map(|distance| {
             let of_cost = texts.iter().filter(|(cost, _)| *cost == distance);
-            let owners: BTreeSet<usize> = of_cost.flat_map(|(_, text)| self.exact(text)).collect();
+            let owners: BTreeSet<usize> =
+                of_cost.flat_map(|(_, text)| self.exact(text).0).collect();
             (!owners.is_empty()).then_some(Closest { distance, owners })
         })
     }
 
     /// A word as typed, and the known words that it, or what it is the plural of, may be a
-    /// misspelling of.
-    fn spellings(&self, word: &String) -> Vec<(usize, String)> {
+    /// misspelling of. A known word is right, but beside
+    /// others perhaps with the wrong ending (`breves`).
+    fn spellings(&self, word: &String, alone: bool) -> Vec<(usize, String)> {
         let mut spellings = vec![(0, word.clone())];
         if self.known.contains(word) {
+            let others = self.known.iter().filter(|other| *other != word && same_stem(word, other));
+            if !alone {
+                spellings.extend(others.map(|other| (1, other.clone())));
+            }
             return spellings;
         }
         let one = word.strip_suffix('s').unwrap_or(word);
@@ -222,6 +249,14 @@ fn is_clip(word: &str, of: &str) -> bool {
     word.chars().count() >= SHORTEST_CLIP && of.starts_with(word)
 }
 
+/// Whether two words of the trade are one with different endings, as a case, a number or the other
+/// language asks for: `brevis` and `breves`, `palpebrae` and `palpebral`.
+fn same_stem(a: &str, b: &str) -> bool {
+    let same = a.chars().zip(b.chars()).take_while(|(a, b)| a == b).count();
+    let ends = [a, b].into_iter().all(|word| word.chars().count() - same <= LONGEST_ENDING);
+    ends && (same >= SHORTEST_STEM || (same + 1 >= SHORTEST_STEM && edits(a, b) == 1))
+}
+
 /// Longest text that is looked up; the longest name of a muscle has about 40 letters.
 const MOST_LETTERS: usize = 80;
 const MOST_WORDS: usize = 8;
@@ -230,6 +265,10 @@ const MOST_SUGGESTIONS: usize = 3;
 const SHORTEST_CLIP: usize = 3;
 /// Letters of the end of a name, such as `spinatus`; `hyoid` is a bone.
 const SHORTEST_END: usize = 6;
+/// Letters of a stem that speaks for itself; with one letter less, the endings differ by one edit.
+const SHORTEST_STEM: usize = 5;
+/// Letters of an ending, such as `is`.
+const LONGEST_ENDING: usize = 2;
 /// Edits per thousand letters up to which a name resembles another.
 const FARTHEST: usize = 400;
 /// Bones that are a slip or two away from a muscle's name.

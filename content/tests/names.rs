@@ -102,6 +102,10 @@ fn short_forms_and_half_names_that_mean_one_muscle() {
 fn slips_of_the_pen() {
     check(&[
         ("teres mayor", "~teres-major"),
+        ("extensor digitorum breves", "~extensor-digitorum-brevis"),
+        ("quadrates femoris", "~quadratus-femoris"),
+        ("levator palpebral superioris", "~levator-palpebrae-superioris"),
+        ("levatorescapulae", "~levator-scapulae"),
         ("teres minir", "~teres-minor"),
         ("teris minor", "~teres-minor"),
         ("terseminor", "~teres-minor"),
@@ -143,6 +147,7 @@ fn slips_of_the_pen() {
 #[test]
 fn what_can_mean_several_is_asked_about() {
     check(&[
+        ("longis colli", "longissimus-cervicis | longus-colli"),
         ("teres", "teres-major | teres-minor"),
         ("terres", "teres-major | teres-minor"),
         ("teres manor", "teres-major | teres-minor"),
