@@ -49,7 +49,7 @@ impl Review {
             return None;
         }
         let automatic = match self.settings.pace {
-            Pace::Automatic { reveal_ms } => Some(Millis(u64::from(reveal_ms))),
+            Pace::Automatic { reveal_ms } | Pace::Group { reveal_ms } => Some(Millis(u64::from(reveal_ms))),
             Pace::Instructor => None,
         };
         match &self.phase {
@@ -71,7 +71,7 @@ impl Review {
         let longest = match (round.waiting.longest(), self.settings.pace) {
             (None, _) => base,
             (Some(Limit::Of(limit)), _) => base.max(u64::from(limit)),
-            (Some(Limit::Unlimited), Pace::Automatic { .. }) => base * UNTIMED_MOST,
+            (Some(Limit::Unlimited), Pace::Automatic { .. } | Pace::Group { .. }) => base * UNTIMED_MOST,
             (Some(Limit::Unlimited), Pace::Instructor) => return None,
         };
         Some(Millis(longest + GRACE_MS))

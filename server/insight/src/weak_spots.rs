@@ -1,7 +1,7 @@
 //! The short form for the instructor's console.
 
 use myonym_content::{Contrast, MuscleKey};
-use myonym_wire::{DifferenceShown, HardRow, PairRow, WeakSpots};
+use myonym_wire::{DifferenceShown, HardRow, MapCell, PairRow, WeakSpots};
 
 use crate::rows::{ConfusedPair, Hard};
 use crate::tally::Tally;
@@ -17,12 +17,16 @@ pub fn weak_spots(
     most: usize,
 ) -> WeakSpots {
     let missed = tally.hardest().into_iter().filter(|hard| hard.right < hard.asked);
-    let pairs = tally.pairs().into_iter().take(most);
+    let pairs = tally.pairs();
     WeakSpots {
         hardest: missed.take(most).map(hard_row).collect(),
-        pairs: pairs.map(|pair| pair_row(&contrast, pair)).collect(),
+        map: pairs.iter().take(MOST_CELLS).map(map_cell).collect(),
+        pairs: pairs.into_iter().take(most).map(|pair| pair_row(&contrast, pair)).collect(),
     }
 }
+
+/// Cells of the map that are told at most.
+const MOST_CELLS: usize = 400;
 
 fn hard_row(hard: Hard) -> HardRow {
     HardRow {
@@ -32,6 +36,11 @@ fn hard_row(hard: Hard) -> HardRow {
         low: hard.rate_right.low,
         high: hard.rate_right.high,
     }
+}
+
+fn map_cell(pair: &ConfusedPair) -> MapCell {
+    let (asked, said) = (pair.asked_name.clone(), pair.said_name.clone());
+    MapCell { asked, said, count: pair.count, of: pair.of }
 }
 
 fn pair_row(

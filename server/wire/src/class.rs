@@ -16,6 +16,12 @@ macro_rules! class_messages {
                 /// Students with a seat.
                 seated: u32,
             },
+            /// How a study group's votes stand. Sent after a change, and to one who joins or returns
+            /// while a vote is under way.
+            Votes {
+                /// Every motion that somebody is for; empty once it is carried or void.
+                rows: Vec<VoteRow>,
+            },
             /// A round takes answers. Its time starts when this is on the screen. A student's own
             /// limit follows from `limit_ms` and the student's `time`.
             RoundOpened {

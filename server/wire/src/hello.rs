@@ -12,7 +12,7 @@ use crate::{HostKey, JoinWord, Pace, PersonToken, ScoreRule, SeatToken, Spelling
 /// Messages: one JSON object in one text message. A client's has at most 16 KiB, no field but those
 /// named here, numbers within their `format`, and whole numbers without fraction or exponent. A
 /// server's may be larger and may come to have more fields; a field that is `null` or left out
-/// means the same. Any answer to a first message but `seated` or `conducting` is an `error`, and
+/// means the same. Any answer to a first message but `seated`, `conducting` or `watching` is an `error`, and
 /// the connection closes.
 ///
 /// Keeping in touch: the server pings every 10 s (a client answers with pong, as RFC 6455 has it)
@@ -27,7 +27,7 @@ use crate::{HostKey, JoinWord, Pace, PersonToken, ScoreRule, SeatToken, Spelling
 /// heard the client; 1002, 1003 (binary), 1007 and 1009 as RFC 6455 has them; 1008 refused,
 /// removed, or too many messages; 1011 a fault in the server; 1013 the client reads too slowly;
 /// 4001 another connection took the seat. After 1001, 1011, 1013 or an end without close frame a
-/// client comes back by itself, `return` for a student and `conduct` for an instructor, waiting
+/// client comes back by itself, `return` for a student, `conduct` for an instructor and `watch` for a board, waiting
 /// longer after each try; after the others it does not. Seats, answers and reviews outlast a stop
 /// of the server.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -90,6 +90,40 @@ pub enum Hello {
         key: HostKey,
         /// How the review is to run; `{}` is enough.
         settings: ReviewSettings,
+        /// The text of a plan file (TOML) such as `myonym plan` writes; its rounds are held, and
+        /// `list`, `rounds`, `tasks` and `adaptive` of the settings are not used. What is wrong with
+        /// it is told in the `message` of a `bad_field`.
+        #[serde(default)]
+        plan: Option<String>,
+        /// The text of a muscle list of one's own, in place of `list`; as for `plan`.
+        #[serde(default)]
+        own_list: Option<String>,
+    },
+    /// A student opens a study group and takes the first seat in it. It needs no key; a server may
+    /// take no study groups (`not_allowed`) or no more of them (`slow_down`). Answered by `seated`,
+    /// whose `review` has the join word for the others.
+    Gather {
+        /// How it is to run; `pace` must be `group`.
+        settings: ReviewSettings,
+        /// As in `join`.
+        #[schemars(length(min = 1, max = 192))]
+        name: String,
+        /// As in `join`.
+        #[serde(default)]
+        listed: bool,
+        /// As in `join`. The same `gather` sent again with it takes the same seat, and opens nothing
+        /// anew.
+        #[serde(default)]
+        seat: Option<SeatToken>,
+        /// As in `join`.
+        #[serde(default)]
+        person: Option<PersonToken>,
+    },
+    /// A board, a screen for the whole room, follows the review. It needs no key, since it is told no more
+    /// than the class sees. Answered by `watching`; after that it says nothing.
+    Watch {
+        /// The join word.
+        word: JoinWord,
     },
 }
 

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::class::class_messages;
 use crate::{
     CloseWhy, ClueShown, EndWhy, ErrorCode, HostKey, Moment, Reveal, ReviewInfo, RoundNo, Seq,
-    SpreadRow, StandingRow, StudentId, Task, TimeAllowance, Trouble,
+    SpreadRow, StandingRow, StudentId, Task, TimeAllowance, Trouble, VoteRow,
 };
 
 /// What an instructor may send after `conducting`. What a command brings about is told to all as it
@@ -147,6 +147,23 @@ pub struct WeakSpots {
     pub hardest: Vec<HardRow>,
     /// Confused pairs, commonest first, at most eight.
     pub pairs: Vec<PairRow>,
+    /// Every muscle answered for another, at most 400, commonest first; right answers are not among
+    /// them.
+    #[serde(default)]
+    pub map: Vec<MapCell>,
+}
+
+/// How often one muscle was answered for another, for a map of all.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct MapCell {
+    /// The muscle described.
+    pub asked: String,
+    /// The muscle answered.
+    pub said: String,
+    /// Students who did so.
+    pub count: u32,
+    /// Students asked.
+    pub of: u32,
 }
 
 /// How the class did on one muscle.

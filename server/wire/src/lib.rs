@@ -2,10 +2,12 @@
 //!
 //! A connection is a WebSocket at [`PATH`] with the subprotocol [`SUBPROTOCOL`]. The first text
 //! message is a [`Hello`]; after that a student's connection carries [`FromStudent`] and
-//! [`ToStudent`], an instructor's [`FromInstructor`] and [`ToInstructor`]. Each message is one
+//! [`ToStudent`], an instructor's [`FromInstructor`] and [`ToInstructor`], a
+//! board's [`ToBoard`] alone. Each message is one
 //! JSON object in one text message, told apart by its `type`. This crate knows no rule, no socket
 //! and no muscle.
 
+mod board;
 mod class;
 mod codec;
 mod hello;
@@ -19,22 +21,26 @@ mod shown;
 mod student;
 mod terms;
 
+pub use board::{Here, ToBoard};
 pub use codec::{DecodeError, decode, encode};
 pub use hello::{Hello, ReviewSettings};
 pub use ids::{
     AttemptId, BadJoinWord, BadToken, HostKey, JoinWord, Millis, PersonToken, ReviewId, RoundNo,
     SeatToken, Seq, StudentId,
 };
-pub use instructor::{Coming, FromInstructor, HardRow, PairRow, RollRow, ToInstructor, WeakSpots};
+pub use instructor::{
+    Coming, FromInstructor, HardRow, MapCell, PairRow, RollRow, ToInstructor, WeakSpots,
+};
 pub use link::{BadLink, JoinLink};
 pub use picture::{Label, Part, Picture, Stroke, View};
 pub use shown::{
     Again, ClueShown, ContrastShown, DifferenceShown, Given, Moment, NamePair, OwnResult, Reveal,
-    ReviewInfo, SpreadRow, StandingRow, Summary, SummaryRow,
+    ReviewInfo, SpreadRow, StandingRow, Summary, SummaryRow, VoteRow,
 };
 pub use student::{FromStudent, ToStudent};
 pub use terms::{
-    CloseWhy, EndWhy, ErrorCode, Pace, ScoreRule, Spelling, Task, TimeAllowance, Trouble, Verdict,
+    CloseWhy, EndWhy, ErrorCode, Motion, Pace, ScoreRule, Spelling, Task, TimeAllowance, Trouble,
+    Verdict,
 };
 
 /// The WebSocket subprotocol that both sides name in the handshake.

@@ -5,15 +5,16 @@
 
 use schemars::Schema;
 
-use crate::{FromInstructor, FromStudent, Hello, ToInstructor, ToStudent};
+use crate::{FromInstructor, FromStudent, Hello, ToBoard, ToInstructor, ToStudent};
 
 /// File name and schema of each direction.
-pub fn all() -> [(&'static str, Schema); 5] {
+pub fn all() -> [(&'static str, Schema); 6] {
     [
         ("hello.json", schemars::schema_for!(Hello)),
         ("from_student.json", schemars::schema_for!(FromStudent)),
         ("to_student.json", schemars::schema_for!(ToStudent)),
         ("from_instructor.json", schemars::schema_for!(FromInstructor)),
         ("to_instructor.json", schemars::schema_for!(ToInstructor)),
+        ("to_board.json", schemars::schema_for!(ToBoard)),
     ]
 }

@@ -3,8 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    AttemptId, CloseWhy, EndWhy, JoinWord, Pace, Picture, ReviewId, RoundNo, ScoreRule, Spelling,
-    Task, Verdict,
+    AttemptId, CloseWhy, EndWhy, JoinWord, Motion, Pace, Picture, ReviewId, RoundNo, ScoreRule,
+    Spelling, Task, Verdict,
 };
 
 /// What a newcomer has to know of a review.
@@ -154,6 +154,17 @@ pub struct StandingRow {
     pub name: Option<String>,
     /// Points of the review so far.
     pub points: f64,
+}
+
+/// How many of a study group are for something.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct VoteRow {
+    /// For what.
+    pub motion: Motion,
+    /// Members for it who are connected.
+    pub yes: u32,
+    /// Members that it takes.
+    pub needed: u32,
 }
 
 /// A student's own answer in the round at hand.

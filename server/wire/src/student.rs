@@ -4,8 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::class::class_messages;
 use crate::{
-    AttemptId, CloseWhy, ClueShown, EndWhy, ErrorCode, Moment, OwnResult, Reveal, ReviewInfo,
-    RoundNo, SeatToken, Seq, StandingRow, StudentId, Summary, Task, TimeAllowance, Trouble,
+    AttemptId, CloseWhy, ClueShown, EndWhy, ErrorCode, Moment, Motion, OwnResult, Reveal,
+    ReviewInfo, RoundNo, SeatToken, Seq, StandingRow, StudentId, Summary, Task, TimeAllowance,
+    Trouble, VoteRow,
 };
 
 /// What a student's client may send after `seated`.
@@ -35,6 +36,22 @@ pub enum FromStudent {
         /// time since. The server holds it to what it saw itself: never more, less by the network's
         /// round trip and 40 ms at most (together 250 ms), and never less than typing takes.
         elapsed_ms: u64,
+    },
+    /// Opens the first round of a study group. Only there, while its members gather.
+    Start {},
+    /// Votes in a study group, or takes the vote back. Only there; answered to all by `votes`, or by
+    /// what it brings about. A vote given twice counts once.
+    Vote {
+        /// On what.
+        motion: Motion,
+        /// Whether for it; `false` takes a vote back.
+        yes: bool,
+    },
+    /// Sets one's own time in a study group, from the next round on. Only there; elsewhere it is the
+    /// instructor's to give. Answered by `time_changed`, if it changes.
+    OwnTime {
+        /// How much.
+        time: TimeAllowance,
     },
     /// The student leaves; the seat is kept and `return` takes it again. The server closes with
     /// 1000, and no round waits for the student.

@@ -76,6 +76,42 @@ pub enum Pace {
         /// How long a reveal stays, in milliseconds.
         reveal_ms: u32,
     },
+    /// A study group without an instructor: any member opens the first round (`start`), rounds go on
+    /// by themselves as with automatic pace, and the members vote on everything else. It ends by
+    /// itself once nobody has been connected for ten minutes.
+    Group {
+        /// How long a reveal stays, in milliseconds.
+        reveal_ms: u32,
+    },
+}
+
+/// What a study group votes on. More than half of the members connected decide; a vote stands until
+/// what it is on has come about or can no more, or its member is gone.
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    schemars::JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Motion {
+    /// To leave this round out. While it is open.
+    Skip,
+    /// To stop the time. While it runs, in a round or between two.
+    Pause,
+    /// To let it run again.
+    Resume,
+    /// To open the next round now. After a reveal or a skip.
+    Next,
+    /// To end the review. At any time.
+    End,
 }
 
 /// How much time one student has, beside the rest of the class. Each round goes by what stood when

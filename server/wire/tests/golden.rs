@@ -8,7 +8,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use myonym_wire::{FromInstructor, FromStudent, Hello, Task, ToInstructor, ToStudent};
+use myonym_wire::{FromInstructor, FromStudent, Hello, Task, ToBoard, ToInstructor, ToStudent};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -47,6 +47,7 @@ fn every_message_is_read_and_written_back_unchanged() {
     check::<ToStudent>("to_student");
     check::<FromInstructor>("from_instructor");
     check::<ToInstructor>("to_instructor");
+    check::<ToBoard>("to_board");
 }
 
 /// What the whole room hears is encoded once, as a student's message: an instructor's client must
