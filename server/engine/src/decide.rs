@@ -35,6 +35,7 @@ impl Review {
             },
             Input::Away { student, left } => self.decide_away(student, left),
             Input::Answer(answering) => self.decide_answer(course, now, answering),
+            Input::Member { student, wish } => self.decide_member(course, now, student, wish),
             Input::Command(command) => self.decide_command(course, now, command),
             Input::Replan { planned, why } => self.decide_replan(course, planned, why),
             Input::Tick => self.decide_tick(course, now),
@@ -45,11 +46,16 @@ impl Review {
 
     /// When time alone will next make something happen, in time since the review opened.
     pub fn next_wakeup(&self) -> Option<Millis> {
-        if self.paused.is_some() {
-            return None;
-        }
+        let phase = if self.paused.is_some() { None } else { self.phase_wakeup() };
+        phase.into_iter().chain(self.group_wakeup()).min()
+    }
+
+    /// When the phase will change or a clue is due, while the time runs.
+    fn phase_wakeup(&self) -> Option<Millis> {
         let automatic = match self.settings.pace {
-            Pace::Automatic { reveal_ms } | Pace::Group { reveal_ms } => Some(Millis(u64::from(reveal_ms))),
+            Pace::Automatic { reveal_ms } | Pace::Group { reveal_ms } => {
+                Some(Millis(u64::from(reveal_ms)))
+            }
             Pace::Instructor => None,
         };
         match &self.phase {
@@ -71,7 +77,9 @@ impl Review {
         let longest = match (round.waiting.longest(), self.settings.pace) {
             (None, _) => base,
             (Some(Limit::Of(limit)), _) => base.max(u64::from(limit)),
-            (Some(Limit::Unlimited), Pace::Automatic { .. } | Pace::Group { .. }) => base * UNTIMED_MOST,
+            (Some(Limit::Unlimited), Pace::Automatic { .. } | Pace::Group { .. }) => {
+                base * UNTIMED_MOST
+            }
             (Some(Limit::Unlimited), Pace::Instructor) => return None,
         };
         Some(Millis(longest + GRACE_MS))
@@ -87,6 +95,7 @@ impl Review {
             Input::Seat { .. }
             | Input::Back(_)
             | Input::Answer(_)
+            | Input::Member { .. }
             | Input::Command(_)
             | Input::Replan { .. } => Refusal::ReviewOver.into(),
         }
@@ -101,7 +110,12 @@ impl Review {
         }
     }
 
-    fn decide_command(&self, course: &Course, now: Millis, command: Command) -> Decision {
+    pub(crate) fn decide_command(
+        &self,
+        course: &Course,
+        now: Millis,
+        command: Command,
+    ) -> Decision {
         match (command, &self.phase) {
             (Command::Start, Phase::Gathering)
             | (Command::Next, Phase::Revealed | Phase::Skipped { .. }) => self.next_round(course),
@@ -137,7 +151,7 @@ impl Review {
         }
     }
 
-    fn decide_stretch(&self, student: StudentId, time: TimeAllowance) -> Decision {
+    pub(crate) fn decide_stretch(&self, student: StudentId, time: TimeAllowance) -> Decision {
         match self.seats.get(&student) {
             None => Refusal::NoSuchStudent.into(),
             Some(_) if !time.is_valid() => Refusal::BadTime.into(),
@@ -147,7 +161,7 @@ impl Review {
     }
 
     /// Ends the review. An open round does not count; a closed one is revealed first.
-    fn decide_end(&self, course: &Course, why: EndWhy) -> Decision {
+    pub(crate) fn decide_end(&self, course: &Course, why: EndWhy) -> Decision {
         let mut events = match &self.phase {
             Phase::Open(round) => vec![Event::RoundSkipped { round: round.round }],
             Phase::Closed(record) => vec![reveal_event(course, record)],
@@ -174,6 +188,9 @@ impl Review {
     }
 
     fn decide_tick(&self, course: &Course, now: Millis) -> Decision {
+        if let Some(decision) = self.tick_group(course, now) {
+            return decision;
+        }
         if self.paused.is_some() {
             return Decision::default();
         }
@@ -183,7 +200,7 @@ impl Review {
                 reveal_event(course, record).into()
             }
             Phase::Revealed | Phase::Skipped { .. }
-                if self.next_wakeup().is_some_and(|due| now >= due) =>
+                if self.phase_wakeup().is_some_and(|due| now >= due) =>
             {
                 self.next_round(course)
             }

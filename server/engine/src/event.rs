@@ -5,7 +5,7 @@
 
 use myonym_content::{Clue, Contrast, JointKey, ListKey, MovementKey, MuscleKey};
 use myonym_wire::{
-    AttemptId, CloseWhy, EndWhy, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling,
+    AttemptId, CloseWhy, EndWhy, Millis, Motion, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling,
     StudentId, Task, TimeAllowance,
 };
 use serde::{Deserialize, Serialize};
@@ -20,8 +20,8 @@ use crate::planned::Planned;
 /// their answers for names of muscles: movements for names that no muscle has, and rounds still to
 /// come for rounds with clues. A log of form 1 is read as one that asks for names alone.
 ///
-/// [`Event::Forgotten`] may stand in a log of any form: a reader that does not know it refuses
-/// the log, and cannot misread it.
+/// [`Event::Forgotten`] may stand in a log of any form, and so may the pace of a study group with its
+/// [`Event::Voted`]: a reader that does not know them refuses the log, and cannot misread it.
 pub const SCHEMA: u16 = 3;
 
 /// One event with its place in the review.
@@ -169,6 +169,15 @@ pub enum Event {
         why: AskedAgainWhy,
         /// Names offered: to choose from, or merely alike.
         among: Vec<String>,
+    },
+    /// A member of a study group voted, or took a vote back.
+    Voted {
+        /// Who.
+        student: StudentId,
+        /// On what.
+        motion: Motion,
+        /// Whether for it.
+        yes: bool,
     },
     /// The time stands still.
     Paused {},

@@ -3,6 +3,7 @@
 use myonym_wire::{AttemptId, Millis, RoundNo, StudentId, TimeAllowance};
 
 use crate::event::{AskedAgainWhy, Event};
+use crate::group::Wish;
 use crate::planned::Planned;
 use crate::timing::Sight;
 
@@ -27,6 +28,13 @@ pub enum Input {
     },
     /// A student answers.
     Answer(Answering),
+    /// A member of a study group wishes so.
+    Member {
+        /// Who.
+        student: StudentId,
+        /// What.
+        wish: Wish,
+    },
     /// The instructor says so.
     Command(Command),
     /// The round that comes next was chosen by what was answered so far.
@@ -149,6 +157,8 @@ pub enum Refusal {
     BadTime,
     /// Nothing was typed.
     NothingTyped,
+    /// Only members of a study group may do this.
+    NoGroup,
 }
 
 impl From<Vec<Event>> for Decision {

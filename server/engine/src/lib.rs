@@ -12,6 +12,7 @@ mod decide;
 mod draw;
 mod event;
 mod forget;
+mod group;
 mod input;
 mod marking;
 mod movement;
@@ -30,6 +31,7 @@ pub use event::{
     SpellingFound,
 };
 pub use forget::{forget, whose};
+pub use group::{DESERTED_MS, Vote, Wish};
 pub use input::{Answering, Command, Decision, Input, Refusal, Reply};
 pub use movement::{Makes, example};
 pub use planned::Planned;

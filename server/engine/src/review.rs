@@ -9,6 +9,7 @@ use myonym_wire::{
 };
 
 use crate::event::{Answer, Event, Logged, RevealContrast, SCHEMA, Settings};
+use crate::group::Group;
 use crate::planned::Planned;
 use crate::round::{OpenRound, RoundRecord};
 use crate::score::Points;
@@ -27,6 +28,8 @@ pub struct Seat {
     pub time: TimeAllowance,
     /// Points of the revealed rounds.
     pub total: Points,
+    /// The number of the event that gave it.
+    pub came: Seq,
 }
 
 /// Where a review stands.
@@ -70,6 +73,8 @@ pub struct Review {
     pub(crate) opened: u16,
     /// Since when the time stands still.
     pub(crate) paused: Option<Millis>,
+    /// Set for a study group.
+    pub(crate) group: Option<Group>,
     seq: Seq,
     at: Millis,
 }
@@ -100,6 +105,7 @@ impl Review {
             rounds: Vec::new(),
             opened: 0,
             paused: None,
+            group: Group::of(settings, logged.at),
             seq: logged.seq,
             at: logged.at,
         })
@@ -223,7 +229,7 @@ impl Review {
         self.at = self.at.max(logged.at);
         let at = logged.at;
         match &logged.event {
-            Event::Opened { .. } | Event::Forgotten {} => {}
+            Event::Opened { .. } | Event::Voted { .. } | Event::Forgotten {} => {}
             Event::Replanned { round, planned, why } => self.replan(*round, planned, why),
             Event::Seated { student, listed } => self.seat(*student, *listed),
             Event::Back { student } => self.presence(*student, true, false),
@@ -267,6 +273,7 @@ impl Review {
                 self.phase = Phase::Ended(*why);
             }
         }
+        self.keep_votes(&logged.event);
     }
 
     fn replan(&mut self, round: RoundNo, planned: &Planned, why: &str) {
@@ -286,6 +293,7 @@ impl Review {
             left: false,
             time: TimeAllowance::Standard,
             total: Points::default(),
+            came: self.seq,
         };
         self.seats.entry(student).or_insert(seat);
         self.enter_round(student);

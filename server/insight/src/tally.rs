@@ -88,6 +88,7 @@ impl Tally {
             | Event::Removed { .. }
             | Event::Stretched { .. }
             | Event::ClueShown { .. }
+            | Event::Voted { .. }
             | Event::Paused {}
             | Event::Resumed {}
             | Event::Replanned { .. }

@@ -99,6 +99,7 @@ impl Observer {
             | Event::Removed { .. }
             | Event::Stretched { .. }
             | Event::AskedAgain { .. }
+            | Event::Voted { .. }
             | Event::Paused {}
             | Event::Resumed {}
             | Event::Restarted {}
