@@ -203,6 +203,10 @@ pub(crate) fn how_it_goes(review: &ReviewInfo) -> String {
     let pace = match review.pace {
         Pace::Instructor => "The instructor opens each round.",
         Pace::Automatic { .. } => "Once it has begun, rounds follow each other by themselves.",
+        Pace::Group { .. } => {
+            "Anyone here starts it. Rounds then follow each other by themselves, and what more than \
+             half of those here vote for is done."
+        }
     };
     let chosen =
         if review.adaptive { " Each is chosen by what the class has answered." } else { "" };

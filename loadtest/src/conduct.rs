@@ -131,7 +131,7 @@ impl<'a> Class<'a> {
             let key = target.key.clone();
             let hello = match (&target.word, room) {
                 (Some(word), 0) => Hello::Conduct { word: Some(word.clone()), key },
-                _ => Hello::Open { key, settings: settings(rounds) },
+                _ => Hello::Open { key, settings: settings(rounds), plan: None, own_list: None },
             };
             let (link, word) = open_console(target, &hello, rounds)
                 .await

@@ -59,7 +59,9 @@ impl From<ConsoleTask> for Hello {
     fn from(task: ConsoleTask) -> Self {
         match task {
             ConsoleTask::Conduct { word, key } => Self::Conduct { word, key },
-            ConsoleTask::Open { key, settings } => Self::Open { key, settings },
+            ConsoleTask::Open { key, settings } => {
+                Self::Open { key, settings, plan: None, own_list: None }
+            }
         }
     }
 }

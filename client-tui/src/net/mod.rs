@@ -117,11 +117,11 @@ pub(crate) fn os_jitter() -> u32 {
     SysRng.try_next_u32().unwrap_or(u32::MAX / 2)
 }
 
-/// Puts a token of our own making into a `join`, so that one that is sent again, because the
+/// Puts a token of our own making into a `join` or `gather`, so that one that is sent again, because the
 /// connection was lost before its answer, takes the same seat and not a second one.
 fn bring_a_seat(hello: &mut Hello) {
     let mut bits = [0; 16];
-    if let Hello::Join { seat: seat @ None, .. } = hello
+    if let Hello::Join { seat: seat @ None, .. } | Hello::Gather { seat: seat @ None, .. } = hello
         && SysRng.try_fill_bytes(&mut bits).is_ok()
     {
         *seat = Some(SeatToken::from_bits(u128::from_le_bytes(bits)));

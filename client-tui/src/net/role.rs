@@ -52,6 +52,7 @@ impl Role for Student {
             ToStudent::Ended { .. } | ToStudent::Removed {} => Sort::Last,
             ToStudent::Error { code, message } => Sort::Refusal(*code, message.clone()),
             ToStudent::Class { .. }
+            | ToStudent::Votes { .. }
             | ToStudent::RoundOpened { .. }
             | ToStudent::Clue { .. }
             | ToStudent::Paused { .. }
@@ -92,6 +93,7 @@ impl Role for Instructor {
             ToInstructor::Ended { .. } => Sort::Last,
             ToInstructor::Error { code, message } => Sort::Refusal(*code, message.clone()),
             ToInstructor::Class { .. }
+            | ToInstructor::Votes { .. }
             | ToInstructor::RoundOpened { .. }
             | ToInstructor::Clue { .. }
             | ToInstructor::Paused { .. }
@@ -118,6 +120,8 @@ fn welcome(moment: &Moment) -> Sort {
 fn key_of(hello: &Hello) -> Option<myonym_wire::HostKey> {
     match hello {
         Hello::Conduct { key, .. } | Hello::Open { key, .. } => Some(key.clone()),
-        Hello::Join { .. } | Hello::Return { .. } => None,
+        Hello::Join { .. } | Hello::Return { .. } | Hello::Gather { .. } | Hello::Watch { .. } => {
+            None
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use myonym_wire::{
     AttemptId, CloseWhy, ClueShown, EndWhy, Millis, OwnResult, PersonToken, Reveal, ReviewInfo,
-    RoundNo, StandingRow, Summary, Task, TimeAllowance, limits,
+    RoundNo, StandingRow, Summary, Task, TimeAllowance, VoteRow, limits,
 };
 use uuid::Uuid;
 
@@ -94,6 +94,8 @@ pub(crate) struct Sitting {
     pub(crate) standings_of: Option<u32>,
     /// Whether the standings are shown in place of the answer, in a narrow window.
     pub(crate) show_standings: bool,
+    /// How the votes of a study group stand.
+    pub(crate) votes: Vec<VoteRow>,
     /// Where the review stands.
     pub(crate) stage: Stage,
 }

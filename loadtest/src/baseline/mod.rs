@@ -124,6 +124,7 @@ impl<P: Peer> Hall<P> {
             }
             Hello::Conduct { .. } | Hello::Open { .. } => bail!("the key is not known"),
             Hello::Return { .. } => bail!("a baseline keeps no seats"),
+            Hello::Gather { .. } | Hello::Watch { .. } => bail!("a baseline does not do this"),
         };
         peer.send(&P::pack(&reply));
         let (Seat::Student(room) | Seat::Instructor(room)) = seat;

@@ -88,6 +88,7 @@ pub(crate) struct ReviewArgs {
 }
 
 /// Options of `host`.
+#[expect(clippy::struct_excessive_bools, reason = "each is an option of its own")]
 #[derive(Debug, Args)]
 pub(crate) struct HostArgs {
     #[command(flatten)]
@@ -118,6 +119,12 @@ pub(crate) struct HostArgs {
     /// Make a new host's key and print it; the old one stops working.
     #[arg(long)]
     pub(crate) new_key: bool,
+    /// Take no study groups: only reviews that you open.
+    #[arg(long)]
+    pub(crate) no_study_groups: bool,
+    /// With --headless: open no review of your own; students open study groups.
+    #[arg(long, requires = "headless", conflicts_with_all = ["plan", "rehearse", "new", "no_study_groups"])]
+    pub(crate) study_groups_only: bool,
     /// Fill the room with this many simulated students.
     #[arg(long, value_name = "STUDENTS", value_parser = clap::value_parser!(u16).range(1..=300))]
     pub(crate) rehearse: Option<u16>,

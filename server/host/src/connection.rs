@@ -10,8 +10,7 @@ use std::time::Duration;
 use futures_util::{SinkExt as _, StreamExt as _};
 use myonym_wire::limits::{self, close};
 use myonym_wire::{
-    DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, HostKey, JoinWord, Millis,
-    ToStudent,
+    DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, JoinWord, Millis, ToStudent,
 };
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::time::{self, timeout};
@@ -22,8 +21,10 @@ use tokio_tungstenite::tungstenite::protocol::{CloseFrame, WebSocketConfig};
 use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
 use tracing::debug;
 
-use crate::limits::{Bucket, Misses};
+use crate::groups::Gathering;
+use crate::limits::{Bucket, Tries};
 use crate::names;
+use crate::opening;
 use crate::reviews::Reviews;
 use crate::room::{ConnId, Entrant, Line, LineEnd, Out, Post, RoomHandle, Said};
 
@@ -47,13 +48,16 @@ pub(crate) fn socket_config() -> WebSocketConfig {
 pub(crate) struct Gate {
     /// The reviews.
     pub(crate) reviews: Arc<Reviews>,
-    misses: Misses,
+    /// Wrong join words and keys.
+    misses: Tries,
+    /// Study groups opened.
+    gatherings: Tries,
 }
 
 impl Gate {
     /// A gate to these reviews.
     pub(crate) fn new(reviews: Arc<Reviews>) -> Self {
-        Self { reviews, misses: Misses::default() }
+        Self { reviews, misses: Tries::misses(), gatherings: Tries::gatherings() }
     }
 }
 
@@ -83,6 +87,7 @@ where
 enum Role {
     Student,
     Instructor,
+    Board,
 }
 
 /// How a connection ends.
@@ -189,10 +194,7 @@ fn admit(
     match hello {
         Hello::Join { word, name, listed, seat, person, group } => {
             let room = find(&word)?;
-            let Some(name) = names::clean(&name) else {
-                let why = "a name has 1 to 24 characters";
-                return Err((ErrorCode::BadName, why.to_owned()));
-            };
+            let name = clean_name(&name)?;
             let group = group.map(|group| clean_group(&group)).transpose()?;
             // What the device keeps goes no further than here.
             let person = person.map(|token| gate.reviews.person(&token, &name));
@@ -217,30 +219,38 @@ fn admit(
             })?;
             Ok((room, Role::Instructor, Entrant::Conduct { key: None }))
         }
-        Hello::Open { key, settings } => {
+        Hello::Open { key, settings, plan, own_list } => {
             if !gate.reviews.is_host_key(&key) {
                 return Err(wrong_key());
             }
-            open(gate, &settings)
+            let (room, key) = opening::open(&gate.reviews, &settings, plan, own_list)?;
+            Ok((room, Role::Instructor, Entrant::Conduct { key: Some(key) }))
         }
+        Hello::Gather { settings, name, listed, seat, person } => {
+            let name = clean_name(&name)?;
+            let is_fast = gate.gatherings.must_wait(peer, now);
+            let gathered = gate.reviews.gather(&settings, seat.as_ref(), is_fast);
+            let Gathering { room, is_new } =
+                gathered.map_err(|fault| (fault.code(), fault.to_string()))?;
+            if is_new {
+                gate.gatherings.count(peer, now);
+            }
+            let person = person.map(|token| gate.reviews.person(&token, &name));
+            Ok((room, Role::Student, Entrant::Join { name, listed, seat, person, group: None }))
+        }
+        Hello::Watch { word } => Ok((find(&word)?, Role::Board, Entrant::Watch)),
     }
+}
+
+fn clean_name(name: &str) -> Result<String, (ErrorCode, String)> {
+    let why = "a name has 1 to 24 characters";
+    names::clean(name).ok_or_else(|| (ErrorCode::BadName, why.to_owned()))
 }
 
 fn clean_group(group: &str) -> Result<String, (ErrorCode, String)> {
     names::clean_group(group).ok_or_else(|| {
         (ErrorCode::BadField, "a group has 1 to 24 characters, or is left out".to_owned())
     })
-}
-
-fn open(
-    gate: &Gate,
-    settings: &myonym_wire::ReviewSettings,
-) -> Result<(RoomHandle, Role, Entrant), (ErrorCode, String)> {
-    let (room, key): (RoomHandle, HostKey) = gate
-        .reviews
-        .open(settings, None)
-        .map_err(|fault| (ErrorCode::BadField, fault.to_string()))?;
-    Ok((room, Role::Instructor, Entrant::Conduct { key: Some(key) }))
 }
 
 /// Carries messages both ways until one side ends.
@@ -259,7 +269,7 @@ async fn talk<S: AsyncRead + AsyncWrite + Unpin>(
     }
     let now = clock.now();
     let bucket = match role {
-        Role::Student => Bucket::student(now),
+        Role::Student | Role::Board => Bucket::student(now),
         Role::Instructor => Bucket::instructor(now),
     };
     let mut talker = Talker { wire, gate, room, role, conn, bucket, faults: 0, heard: now };
@@ -346,6 +356,10 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
         let said = match self.role {
             Role::Student => myonym_wire::decode::<FromStudent>(text).map(Said::Student),
             Role::Instructor => myonym_wire::decode::<FromInstructor>(text).map(Said::Instructor),
+            Role::Board => Err(DecodeError {
+                code: ErrorCode::UnknownType,
+                message: "a board only listens".to_owned(),
+            }),
         };
         match said {
             Ok(said) => {
@@ -424,7 +438,7 @@ mod tests {
             runtime.block_on(async {
                 let folder = tempfile::tempdir().unwrap();
                 let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
-                let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()).unwrap());
+                let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new(), true).unwrap());
                 let (mut ours, theirs) = duplex(64 * 1024);
                 let socket =
                     WebSocketStream::from_raw_socket(theirs, Role::Server, Some(socket_config())).await;
@@ -444,7 +458,8 @@ mod tests {
     async fn a_close_is_answered_with_its_own_code() {
         let folder = tempfile::tempdir().unwrap();
         let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
-        let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new()).unwrap());
+        let gate =
+            Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new(), true).unwrap());
         let (ours, theirs) = duplex(64 * 1024);
         let config = Some(socket_config());
         let server = WebSocketStream::from_raw_socket(theirs, Role::Server, config).await;

@@ -44,44 +44,56 @@ impl Bucket {
     }
 }
 
-/// Wrong join words and keys by address. Only misses count, so that a whole class behind one
-/// address is never slowed by joining.
-#[derive(Debug, Default)]
-pub(crate) struct Misses {
+/// What an address has tried of late: so much at once, and one more each while. Only what is counted
+/// counts, so that a whole class behind one address is never slowed by joining.
+#[derive(Debug)]
+pub(crate) struct Tries {
+    most: u32,
+    forgiven_ms: u64,
     by_address: Mutex<BTreeMap<IpAddr, (u32, Millis)>>,
 }
 
-/// Misses an address may have at once.
-const MISSES: u32 = 10;
-/// Time in which one miss is forgiven, in milliseconds.
-const FORGIVEN_MS: u64 = 3_000;
-/// Addresses remembered; beyond it those with the oldest miss are forgotten.
+/// Addresses remembered; beyond it those that tried nothing of late are forgotten.
 const ADDRESSES: usize = 10_000;
 
-impl Misses {
-    /// Whether an address has to wait before it may guess again.
-    pub(crate) fn must_wait(&self, address: IpAddr, now: Millis) -> bool {
-        let misses = self.by_address.lock().unwrap_or_else(PoisonError::into_inner);
-        misses.get(&address).is_some_and(|(count, at)| left(*count, *at, now) >= MISSES)
+impl Tries {
+    /// Wrong join words and keys: 10 at once, one more each 3 s.
+    pub(crate) fn misses() -> Self {
+        Self::new(10, 3_000)
     }
 
-    /// Counts a wrong word or key.
+    /// Study groups opened: 5 at once, one more each minute.
+    pub(crate) fn gatherings() -> Self {
+        Self::new(5, 60_000)
+    }
+
+    fn new(most: u32, forgiven_ms: u64) -> Self {
+        Self { most, forgiven_ms, by_address: Mutex::default() }
+    }
+
+    /// Whether an address has to wait before it may try again.
+    pub(crate) fn must_wait(&self, address: IpAddr, now: Millis) -> bool {
+        let tries = self.by_address.lock().unwrap_or_else(PoisonError::into_inner);
+        tries.get(&address).is_some_and(|(count, at)| self.left(*count, *at, now) >= self.most)
+    }
+
+    /// Counts a try.
     pub(crate) fn count(&self, address: IpAddr, now: Millis) {
-        let mut misses = self.by_address.lock().unwrap_or_else(PoisonError::into_inner);
-        if misses.len() >= ADDRESSES && !misses.contains_key(&address) {
-            misses.retain(|_, (count, at)| left(*count, *at, now) > 0);
-            if misses.len() >= ADDRESSES {
-                misses.pop_first();
+        let mut tries = self.by_address.lock().unwrap_or_else(PoisonError::into_inner);
+        if tries.len() >= ADDRESSES && !tries.contains_key(&address) {
+            tries.retain(|_, (count, at)| self.left(*count, *at, now) > 0);
+            if tries.len() >= ADDRESSES {
+                tries.pop_first();
             }
         }
-        let entry = misses.entry(address).or_insert((0, now));
-        *entry = (left(entry.0, entry.1, now).saturating_add(1), now);
+        let entry = tries.entry(address).or_insert((0, now));
+        *entry = (self.left(entry.0, entry.1, now).saturating_add(1), now);
     }
-}
 
-fn left(count: u32, at: Millis, now: Millis) -> u32 {
-    let forgiven = u32::try_from(now.minus(at).0 / FORGIVEN_MS).unwrap_or(u32::MAX);
-    count.saturating_sub(forgiven)
+    fn left(&self, count: u32, at: Millis, now: Millis) -> u32 {
+        let forgiven = now.minus(at).0 / self.forgiven_ms;
+        count.saturating_sub(u32::try_from(forgiven).unwrap_or(u32::MAX))
+    }
 }
 
 #[cfg(test)]
@@ -99,7 +111,7 @@ mod tests {
 
     #[test]
     fn ten_misses_make_an_address_wait_and_time_forgives_them() {
-        let misses = Misses::default();
+        let misses = Tries::misses();
         let address = IpAddr::from([192, 0, 2, 7]);
         for _ in 0..10 {
             assert!(!misses.must_wait(address, Millis(0)));
@@ -108,5 +120,23 @@ mod tests {
         assert!(misses.must_wait(address, Millis(2_999)));
         assert!(!misses.must_wait(address, Millis(3_000)));
         assert!(!misses.must_wait(IpAddr::from([192, 0, 2, 8]), Millis(0)));
+    }
+
+    #[test]
+    fn five_study_groups_at_once_and_one_more_a_minute() {
+        let gatherings = Tries::gatherings();
+        let address = IpAddr::from([192, 0, 2, 7]);
+        let opened = |at| {
+            let may = !gatherings.must_wait(address, Millis(at));
+            if may {
+                gatherings.count(address, Millis(at));
+            }
+            may
+        };
+        assert_eq!((0..9).filter(|_| opened(0)).count(), 5);
+        assert!(!opened(59_999));
+        assert!(opened(60_000));
+        assert!(!opened(119_999));
+        assert!(opened(120_000));
     }
 }

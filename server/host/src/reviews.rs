@@ -8,7 +8,9 @@ use dashmap::DashMap;
 use myonym_content::problem::SourceFile;
 use myonym_content::{Catalogue, Course, CourseError, ListKey, MuscleKey, OwnList};
 use myonym_engine::{Event, Logged, OpenError, Planned, Review};
-use myonym_wire::{EndWhy, HostKey, JoinWord, Millis, PersonToken, ReviewId, ReviewSettings, Seq};
+use myonym_wire::{
+    EndWhy, ErrorCode, HostKey, JoinWord, Millis, Pace, PersonToken, ReviewId, ReviewSettings, Seq,
+};
 use tokio::sync::watch;
 use tokio::task::JoinSet;
 use tracing::{error, info, warn};
@@ -16,6 +18,7 @@ use uuid::Uuid;
 
 use crate::chooser::{Chooser, FromLog};
 use crate::clock::{self, Clock};
+use crate::groups::Gathered;
 use crate::names;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
@@ -58,6 +61,21 @@ pub(crate) enum OpenFault {
     NotAReview(ReviewId),
 }
 
+impl OpenFault {
+    /// The refusal that a client gets.
+    pub(crate) fn code(&self) -> ErrorCode {
+        match self {
+            Self::NoSuchList(..)
+            | Self::List(_)
+            | Self::Settings(_)
+            | Self::Section
+            | Self::OwnList(_) => ErrorCode::BadField,
+            Self::Full => ErrorCode::SlowDown,
+            Self::Store(_) | Self::NotAReview(_) => ErrorCode::CannotSave,
+        }
+    }
+}
+
 /// All reviews of this server.
 #[derive(Debug)]
 pub(crate) struct Reviews {
@@ -73,15 +91,20 @@ pub(crate) struct Reviews {
     tasks: Mutex<JoinSet<()>>,
     stop: watch::Sender<bool>,
     connections: AtomicU64,
+    /// Whether students may open study groups.
+    pub(crate) takes_groups: bool,
+    pub(crate) gathered: Gathered,
 }
 
 impl Reviews {
-    /// No review yet. `keys` are the hashes of keys that conduct any review of this server.
+    /// No review yet. `keys` are the hashes of keys that conduct any review of this server;
+    /// `takes_groups` lets students open study groups.
     pub(crate) fn new(
         log: Arc<SqliteLog>,
         clock: Clock,
         addresses: Vec<String>,
         keys: Vec<TokenHash>,
+        takes_groups: bool,
     ) -> Result<Arc<Self>, StoreError> {
         Ok(Arc::new(Self {
             pseudonyms: log.pseudonyms()?,
@@ -95,6 +118,8 @@ impl Reviews {
             tasks: Mutex::new(JoinSet::new()),
             stop: watch::Sender::new(false),
             connections: AtomicU64::new(0),
+            takes_groups,
+            gathered: Gathered::default(),
         }))
     }
 
@@ -118,15 +143,21 @@ impl Reviews {
         self.rooms.get(word).map(|entry| entry.value().clone())
     }
 
-    /// The only room, if there is one alone.
+    /// The only room with an instructor, if there is one alone.
     pub(crate) fn only_room(&self) -> Option<RoomHandle> {
-        let mut handles = self.rooms.iter().map(|entry| entry.value().clone());
+        let handles = self.rooms.iter().map(|entry| entry.value().clone());
+        let mut handles = handles.filter(|room| !room.is_group);
         handles.next().filter(|_| handles.next().is_none())
     }
 
     /// Number of rooms.
     pub(crate) fn count(&self) -> usize {
         self.rooms.len()
+    }
+
+    /// Number of study groups.
+    pub(crate) fn groups(&self) -> usize {
+        self.rooms.iter().filter(|entry| entry.value().is_group).count()
     }
 
     /// The reviews whose rooms are open.
@@ -232,13 +263,17 @@ impl Reviews {
             }
             None => self.course(review.settings().list.as_str())?,
         };
+        let seats = self.log.seats(header.review)?;
+        if review.is_group() {
+            self.gathered.remember(&header.word, seats.iter().map(|seat| seat.token));
+        }
         let handle = self.start(New {
             review: header.review,
             word: header.word.clone(),
             key: header.key,
             course,
             events,
-            seats: self.log.seats(header.review)?,
+            seats,
             opens: None,
         })?;
         info!(word = %header.word, "review taken up where it was");
@@ -285,7 +320,8 @@ impl Reviews {
     /// Starts a room's task. If the task breaks, that room alone is closed.
     fn start(self: &Arc<Self>, new: New) -> Result<RoomHandle, OpenFault> {
         let chooser = self.chooser(&new);
-        let (handle, posts) = RoomHandle::new(new.review, new.word, new.key, new.course);
+        let is_group = is_group(&new);
+        let (handle, posts) = RoomHandle::new(new.review, new.word, new.key, new.course, is_group);
         let start = Start {
             handle: handle.clone(),
             log: self.log.clone(),
@@ -306,6 +342,9 @@ impl Reviews {
             }
             if let Some(reviews) = reviews.upgrade() {
                 reviews.rooms.remove(&word);
+                if is_group {
+                    reviews.gathered.forget(&word);
+                }
             }
         };
         let mut tasks = self.tasks.lock().unwrap_or_else(PoisonError::into_inner);
@@ -337,6 +376,15 @@ fn cleaned(settings: &ReviewSettings) -> Result<ReviewSettings, OpenFault> {
     let clean = |section: &String| names::clean_section(section).ok_or(OpenFault::Section);
     let section = settings.section.as_ref().map(clean).transpose()?;
     Ok(ReviewSettings { section, ..settings.clone() })
+}
+
+/// Whether it is a study group that starts.
+fn is_group(new: &New) -> bool {
+    let pace = new.events.first().and_then(|first| match &first.event {
+        Event::Opened { settings, .. } => Some(settings.pace),
+        _ => None,
+    });
+    matches!(pace, Some(Pace::Group { .. }))
 }
 
 /// A review to start, new or taken up.

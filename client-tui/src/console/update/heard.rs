@@ -74,6 +74,7 @@ pub(super) fn heard(model: &mut Model, message: ToInstructor) {
         }
         // The roll tells the same, student by student.
         ToInstructor::Class { .. }
+        | ToInstructor::Votes { .. }
         | ToInstructor::Conducting { .. }
         | ToInstructor::RoundOpened { .. }
         | ToInstructor::Unknown => {}

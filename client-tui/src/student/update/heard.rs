@@ -30,6 +30,7 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
     let Some(sitting) = model.sitting_mut() else { return Vec::new() };
     match message {
         ToStudent::Class { present, .. } => sitting.present = present,
+        ToStudent::Votes { rows } => sitting.votes = rows,
         ToStudent::Clue { round, number, clue, .. } => {
             with_round(sitting, |screen| screen.open.add_clue(round, number, clue));
             // The newest clue must not stay out of sight.
@@ -181,6 +182,7 @@ fn seated(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
         standings,
         standings_of: None,
         show_standings: false,
+        votes: Vec::new(),
         stage,
     }));
     model.scroll = 0;

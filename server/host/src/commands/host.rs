@@ -52,7 +52,8 @@ pub(super) async fn run(args: HostArgs) -> anyhow::Result<ExitCode> {
 struct Host {
     log: Arc<SqliteLog>,
     reviews: Arc<Reviews>,
-    room: RoomHandle,
+    /// The review that was opened with it; none where there are study groups alone.
+    room: Option<RoomHandle>,
     /// Conducts any review of this server while it runs.
     key: HostKey,
     /// Set where the key was made to last and has to be told.
@@ -84,17 +85,20 @@ impl Host {
         let mut keys = vec![TokenHash::of(key.reveal())];
         let lasting = lasting_key(args, &log, &mut keys)?;
         let clock = Clock::start();
-        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys)?;
+        let takes_groups = !args.no_study_groups && args.rehearse.is_none();
+        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys, takes_groups)?;
         // Rehearsals that were broken off are over: their students are gone.
         let taken_up = reviews.take_up(args.rehearse.is_none())?;
-        let broken_off = taken_up.into_iter().next().filter(|_| !args.new);
+        let own = taken_up.into_iter().find(|room| !room.is_group);
+        let broken_off = own.filter(|_| !(args.new || args.study_groups_only));
         let taken_up = broken_off.is_some();
         // A review that goes on is as it was set up, whatever became of its plan's file.
         let plan = args.plan.as_deref().filter(|_| !taken_up).map(planned::open).transpose()?;
         let settings = settings(args, plan.as_ref());
         let room = match broken_off {
-            Some(room) => room,
-            None => open(&reviews, &settings, plan.as_ref())?,
+            Some(room) => Some(room),
+            None if args.study_groups_only => None,
+            None => Some(open(&reviews, &settings, plan.as_ref())?),
         };
         let plan = plan.map(|plan| plan.rounds).unwrap_or_default();
         // Not before: a key of a start that failed would never be told.
@@ -147,8 +151,10 @@ impl Host {
         }
         let address = self.addresses.first().map_or("", String::as_str);
         say(&format!("address  {address}"));
-        say(&format!("link     {}", announce::link(address, &self.room.word)));
-        say(&format!("word     {}", self.room.word));
+        if let Some(room) = &self.room {
+            say(&format!("link     {}", announce::link(address, &room.word)));
+            say(&format!("word     {}", room.word));
+        }
         match &self.lasting {
             Some(key) => say(&format!("key      {}", key.reveal())),
             None => say("key      (as printed when it was made; --new-key makes another)"),
@@ -197,7 +203,7 @@ impl Host {
             )
             .await?;
         if left == Outcome::Left {
-            let word = &self.room.word;
+            let word = &self.room()?.word;
             say(&format!("{word} is not over: `myonym host` goes on with it."));
         }
         Ok(ExitCode::SUCCESS)
@@ -209,7 +215,7 @@ impl Host {
         let options = ConsoleOptions {
             server: JoinLink { address: server, secure: false, word: None },
             task: ConsoleTask::Conduct {
-                word: Some(self.room.word.clone()),
+                word: Some(self.room()?.word.clone()),
                 key: self.key.clone(),
             },
             qr: Some(announce::qr),
@@ -232,7 +238,7 @@ impl Host {
     }
 
     async fn rehearse(&self, students: u16, screen: bool) -> anyhow::Result<ExitCode> {
-        let plan = self.plan(students);
+        let plan = self.plan(students)?;
         let seated = rehearse::students(&plan);
         if screen {
             let conducted = plan.clone();
@@ -244,7 +250,7 @@ impl Host {
             conductor.abort();
             left?;
         } else {
-            say(&format!("Rehearsal with {students} simulated students on {}.", self.room.word));
+            say(&format!("Rehearsal with {students} simulated students on {}.", plan.word));
             tokio::select! {
                 conducted = rehearse::conduct(&plan, |progress| narrate(&progress)) => conducted?,
                 signal = stop_signal() => signal?,
@@ -254,23 +260,29 @@ impl Host {
         self.print_weak_spots(&plan)
     }
 
-    fn plan(&self, students: u16) -> Plan {
-        Plan {
+    fn room(&self) -> anyhow::Result<&RoomHandle> {
+        self.room.as_ref().context("this server has no review of its own")
+    }
+
+    fn plan(&self, students: u16) -> anyhow::Result<Plan> {
+        let room = self.room()?;
+        Ok(Plan {
             server: announce::own_address(self.bound),
-            word: self.room.word.clone(),
+            word: room.word.clone(),
             key: self.key.clone(),
             students,
-            course: self.room.course.clone(),
+            course: room.course.clone(),
             pictured: self.pictured,
             seed: secrets::seed(),
-        }
+        })
     }
 
     /// What the rehearsal found, beside what was put into it.
     fn print_weak_spots(&self, plan: &Plan) -> anyhow::Result<ExitCode> {
         // What was told is on disk, so the report may read it.
         let mut held = reading::held(&self.log)?;
-        held.retain(|held| held.header.review == self.room.review);
+        let review = self.room()?.review;
+        held.retain(|held| held.header.review == review);
         let found = report::analysis(&self.log, &held, None, Vec::new())?;
         say(&render::analysis::terminal(&found, width()));
         say("The simulated students were made to confuse:");

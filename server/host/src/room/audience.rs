@@ -11,10 +11,12 @@ use super::{ConnId, Line, Out};
 /// For whom something is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum To {
-    /// The whole room: students and instructors.
+    /// The whole room: students, instructors and boards.
     All,
     /// All instructors.
     Instructors,
+    /// All boards.
+    Boards,
     /// One student.
     Student(StudentId),
     /// One connection.
@@ -55,6 +57,7 @@ impl Told {
 pub(super) enum Who {
     Student(StudentId),
     Instructor,
+    Board,
 }
 
 #[derive(Debug)]
@@ -70,6 +73,7 @@ struct Link {
 pub(super) struct Audience {
     links: BTreeMap<ConnId, Link>,
     instructors: BTreeSet<ConnId>,
+    boards: BTreeSet<ConnId>,
     students: BTreeMap<StudentId, ConnId>,
 }
 
@@ -77,9 +81,16 @@ impl Audience {
     /// Takes a connection in. A student's earlier connection is returned, to be closed.
     pub(super) fn enter(&mut self, conn: ConnId, who: Who, line: Line, from: Seq) -> Option<Line> {
         self.links.insert(conn, Link { who, line, from });
-        let Who::Student(student) = who else {
-            self.instructors.insert(conn);
-            return None;
+        let student = match who {
+            Who::Student(student) => student,
+            Who::Instructor => {
+                self.instructors.insert(conn);
+                return None;
+            }
+            Who::Board => {
+                self.boards.insert(conn);
+                return None;
+            }
         };
         let before = self.students.insert(student, conn)?;
         self.links.remove(&before).map(|link| link.line)
@@ -102,12 +113,26 @@ impl Audience {
                 self.instructors.remove(&conn);
                 None
             }
+            Who::Board => {
+                self.boards.remove(&conn);
+                None
+            }
         }
     }
 
     /// Whether an instructor is connected.
     pub(super) fn has_instructor(&self) -> bool {
         !self.instructors.is_empty()
+    }
+
+    /// Whether a board is connected.
+    pub(super) fn has_board(&self) -> bool {
+        !self.boards.is_empty()
+    }
+
+    /// How many boards are connected.
+    pub(super) fn boards(&self) -> usize {
+        self.boards.len()
     }
 
     /// Marks that a connection has been given a snapshot of everything up to `from`.
@@ -146,6 +171,7 @@ impl Audience {
         match told.to {
             To::All => self.links.iter().for_each(|(conn, link)| to(*conn, link)),
             To::Instructors => self.instructors.iter().for_each(|conn| one(Some(conn))),
+            To::Boards => self.boards.iter().for_each(|conn| one(Some(conn))),
             To::Student(student) => one(self.students.get(&student)),
             To::Conn(conn) => one(Some(&conn)),
         }

@@ -1,10 +1,11 @@
-//! Coming in: joining, returning, conducting.
+//! Coming in: joining, returning, conducting, watching.
 
 use myonym_engine::{Input, Phase, Reply};
 use myonym_wire::limits::close;
 use myonym_wire::{ErrorCode, HostKey, Millis, SeatToken, StudentId, ToInstructor, ToStudent};
 
 use super::audience::{To, Told, Who};
+use super::board::BOARDS;
 use super::recovery::CANNOT_SAVE;
 use super::task::Room;
 use super::translate;
@@ -35,6 +36,16 @@ impl Room {
             Entrant::Conduct { key } => {
                 self.audience.enter(conn, Who::Instructor, line, self.review.seq());
                 self.tell_conducting(conn, now, key);
+                self.tell_beside(conn);
+            }
+            Entrant::Watch if self.audience.boards() >= BOARDS => {
+                let why = "this review has as many boards as it can; close one of them";
+                return turn_away(&line, ErrorCode::RoomFull, why, close::POLICY);
+            }
+            Entrant::Watch => {
+                self.audience.enter(conn, Who::Board, line, self.review.seq());
+                self.tell_watching(conn, now);
+                self.tell_beside(conn);
             }
             // The same wish to join, sent again because its answer was lost.
             Entrant::Join { seat: Some(seat), .. } if self.seats.holds(&seat) => {
@@ -69,6 +80,7 @@ impl Room {
         self.make(now, decision.events);
         self.audience.enter(conn, Who::Student(student), line, self.review.seq());
         self.tell_seated(conn, student, now, Some(token));
+        self.tell_beside(conn);
         self.settle(now);
     }
 
@@ -93,6 +105,7 @@ impl Room {
             before.send(Out::Close(close::SEAT_TAKEN, "your seat was taken from elsewhere"));
         }
         self.tell_seated(conn, student, now, told);
+        self.tell_beside(conn);
         if let Phase::Ended(_) = self.review.phase() {
             self.hold(Told::close(To::Conn(conn), close::NORMAL, "the review is over"));
         }

@@ -5,6 +5,7 @@
 //! log says that they are on disk.
 
 mod audience;
+mod board;
 mod choosing;
 mod entering;
 mod moment;
@@ -18,6 +19,7 @@ mod task;
 #[cfg(test)]
 mod tests;
 mod translate;
+mod voting;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -122,6 +124,8 @@ pub(crate) enum Entrant {
         /// The review's own key, told once to who opened it.
         key: Option<HostKey>,
     },
+    /// A board.
+    Watch,
 }
 
 /// What a connection says after it is in.
@@ -178,6 +182,8 @@ pub(crate) struct RoomHandle {
     pub(crate) key: TokenHash,
     /// The muscle list made ready.
     pub(crate) course: Arc<Course>,
+    /// Whether a study group meets in it.
+    pub(crate) is_group: bool,
     inbox: mpsc::Sender<Post>,
 }
 
@@ -188,9 +194,10 @@ impl RoomHandle {
         word: JoinWord,
         key: TokenHash,
         course: Arc<Course>,
+        is_group: bool,
     ) -> (Self, mpsc::Receiver<Post>) {
         let (inbox, posts) = mpsc::channel(INBOX);
-        (Self { review, word, key, course, inbox }, posts)
+        (Self { review, word, key, course, is_group, inbox }, posts)
     }
 
     /// Hands a post to the room; false if the room is closed.

@@ -100,7 +100,9 @@ impl Room {
             match who {
                 Who::Student(student) => self.tell_seated(conn, student, now, None),
                 Who::Instructor => self.tell_conducting(conn, now, None),
+                Who::Board => self.tell_watching(conn, now),
             }
+            self.tell_beside(conn);
             self.audience.renew(conn, self.review.seq());
         }
     }

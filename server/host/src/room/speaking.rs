@@ -8,6 +8,7 @@ use tracing::error;
 use super::audience::{Held, To, Told, Who};
 use super::task::Room;
 use super::translate;
+use super::voting;
 use super::{ConnId, Said};
 
 /// How often counts (who is here, answers in) are told at most, in milliseconds.
@@ -40,6 +41,10 @@ impl Room {
                 let sight = Sight { held: self.round_held, round_trip };
                 let claimed = Millis(elapsed_ms);
                 Input::Answer(Answering { student, round, attempt, text, claimed, sight })
+            }
+            (Some(Who::Student(student)), Said::Student(from)) => {
+                let Some(input) = voting::wish(student, &from) else { return };
+                input
             }
             (Some(Who::Instructor), Said::Instructor(from)) => Input::Command(command(&from)),
             // A connection that was let go may still have messages on their way.
@@ -86,6 +91,7 @@ impl Room {
             for told in self.view().tell(&logged) {
                 self.held.push_back(Held { needs: logged.seq, of_event: true, told });
             }
+            self.tell_votes(logged.seq);
             if matches!(logged.event, Event::Ended { .. }) {
                 self.ended_at = Some(self.clock.now());
             }
@@ -146,6 +152,7 @@ impl Room {
             self.class_told = (present, seated);
             self.hold(Told::text(To::All, &ToStudent::Class { present, seated }));
         }
+        self.tell_boards();
         let changed = std::mem::take(&mut self.roll_changed);
         let rows: Vec<_> =
             changed.into_iter().filter_map(|who| self.view().roll_row(who)).collect();

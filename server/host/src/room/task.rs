@@ -10,7 +10,7 @@ use myonym_content::Course;
 use myonym_engine::{Input, Logged, Phase, Review};
 use myonym_insight::Tally;
 use myonym_wire::limits::close;
-use myonym_wire::{ErrorCode, Millis, SeatToken, Seq, StudentId};
+use myonym_wire::{ErrorCode, Here, Millis, SeatToken, Seq, StudentId, ToBoard, VoteRow};
 use tokio::sync::{mpsc, oneshot, watch};
 use tokio::time;
 use tracing::{error, info, warn};
@@ -82,6 +82,10 @@ pub(crate) struct Room {
     pub(super) counts_due: Option<Millis>,
     /// What the room was last told of who is here: present and seated.
     pub(super) class_told: (u32, u32),
+    /// What the boards were last told of who is here and of the answers, while there are any.
+    pub(super) boards_told: (Option<Here>, Option<ToBoard>),
+    /// What the room was last told of the votes.
+    pub(super) votes_told: Vec<VoteRow>,
     /// Students whose line on the roll changed since the instructors were told.
     pub(super) roll_changed: BTreeSet<StudentId>,
     /// Set while events cannot be saved: when to try again.
@@ -140,6 +144,8 @@ impl Room {
             round_held: Millis(0),
             counts_due: None,
             class_told: (0, 0),
+            boards_told: (None, None),
+            votes_told: Vec::new(),
             roll_changed: BTreeSet::new(),
             retry: None,
             ended_at: matches!(review.phase(), Phase::Ended(_)).then_some(now),

@@ -70,7 +70,7 @@ impl House {
         let word: myonym_wire::JoinWord = "radius-talus".parse().unwrap();
         let key = TokenHash::of(HostKey::from_bits(1).reveal());
         let (handle, posts): (_, mpsc::Receiver<Post>) =
-            RoomHandle::new(REVIEW, word.clone(), key, course.clone());
+            RoomHandle::new(REVIEW, word.clone(), key, course.clone(), false);
         let clock = Clock::start();
         let room = Room::new(Start {
             handle: handle.clone(),

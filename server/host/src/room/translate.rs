@@ -9,7 +9,7 @@ use myonym_insight::Tally;
 use myonym_wire::limits::close;
 use myonym_wire::{
     Again, ClueShown, DifferenceShown, ErrorCode, RollRow, RoundNo, Seq, SpreadRow, StandingRow,
-    StudentId, Summary, SummaryRow, Task, ToInstructor, ToStudent, Verdict, WeakSpots,
+    StudentId, Summary, SummaryRow, Task, ToBoard, ToInstructor, ToStudent, Verdict, WeakSpots,
 };
 
 use super::audience::{To, Told};
@@ -45,7 +45,9 @@ impl View<'_> {
             | Event::Forgotten {}
             | Event::Seated { .. }
             | Event::Back { .. }
-            | Event::Away { .. } => Vec::new(),
+            | Event::Away { .. }
+            // How all votes stand is told after each event.
+            | Event::Voted { .. } => Vec::new(),
             Event::Removed { student } => removed(*student),
             Event::Stretched { student, time } => {
                 let own = ToStudent::TimeChanged { time: *time };
@@ -179,7 +181,9 @@ impl View<'_> {
             let summary = self.summary(*standing, places.len());
             told.push(Told::text(To::Student(standing.student), &ToStudent::Summary(summary)));
         }
-        told.push(Told::text(To::Instructors, &ToInstructor::WeakSpots(self.weak_spots())));
+        let weak_spots = self.weak_spots();
+        told.push(Told::text(To::Boards, &ToBoard::WeakSpots(weak_spots.clone())));
+        told.push(Told::text(To::Instructors, &ToInstructor::WeakSpots(weak_spots)));
         for standing in &places {
             told.push(Told::close(
                 To::Student(standing.student),
@@ -294,6 +298,7 @@ pub(super) fn roll_change(event: &Event) -> Option<StudentId> {
         Event::Opened { .. }
         | Event::Replanned { .. }
         | Event::Removed { .. }
+        | Event::Voted { .. }
         | Event::RoundOpened { .. }
         | Event::ClueShown { .. }
         | Event::Paused {}
@@ -341,6 +346,9 @@ pub(super) fn refused(refusal: Refusal) -> (ErrorCode, &'static str) {
             (ErrorCode::BadField, "time is stretched by 150 to 1000 percent, or untimed")
         }
         Refusal::NoSuchMuscle => (ErrorCode::BadField, "no such muscle is on the list"),
+        Refusal::NoGroup => {
+            (ErrorCode::NotAllowed, "only the members of a study group may do this")
+        }
         Refusal::NothingTyped => (ErrorCode::BadField, "type an answer"),
     }
 }

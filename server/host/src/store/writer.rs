@@ -160,6 +160,7 @@ pub(super) fn kind(event: &Event) -> &'static str {
         Event::ClueShown { .. } => "clue_shown",
         Event::Answered(_) => "answered",
         Event::AskedAgain { .. } => "asked_again",
+        Event::Voted { .. } => "voted",
         Event::Paused {} => "paused",
         Event::Resumed {} => "resumed",
         Event::RoundClosed { .. } => "round_closed",
