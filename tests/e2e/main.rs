@@ -1,12 +1,15 @@
 //! The whole program from outside: real processes, real sockets, and the log on the disk.
 
+mod boards;
 mod coming;
 mod commands;
 mod crash;
 mod disk;
 mod forget;
+mod groups;
 mod handshake;
 mod marking;
+mod opening;
 mod own_list;
 mod planned;
 mod review;

@@ -146,6 +146,18 @@ impl Client {
         }
     }
 
+    /// The next word on the votes of a study group that tells this: motion, for it, and needed.
+    pub async fn expect_votes(&mut self, wanted: &[(&str, u32, u32)]) -> Result<()> {
+        let row = |(motion, yes, needed): &(&str, u32, u32)| serde_json::json!({ "motion": motion, "yes": yes, "needed": needed });
+        let wanted: Vec<Value> = wanted.iter().map(row).collect();
+        loop {
+            let told = self.expect("votes").await.with_context(|| format!("{wanted:?}"))?;
+            if told["rows"] == Value::from(wanted.clone()) {
+                return Ok(());
+            }
+        }
+    }
+
     /// The next refusal, which must have this code.
     pub async fn expect_error(&mut self, code: &str) -> Result<Value> {
         let error = self.expect("error").await.with_context(|| format!("the code {code}"))?;

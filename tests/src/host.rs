@@ -23,7 +23,7 @@ pub struct TestHost {
     options: Vec<String>,
     /// Where it listens.
     pub address: SocketAddr,
-    /// The join word of its review.
+    /// The join word of its review; empty where it takes study groups alone.
     pub word: String,
     /// Its key, printed at the first start only.
     pub key: String,
@@ -145,7 +145,7 @@ async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, 
     let out = child.stdout.take().context("no standard output")?;
     let mut lines = BufReader::new(out).lines();
     let printed =
-        timeout(DEADLINE, printed(&mut lines)).await.context("the host does not start")?;
+        timeout(DEADLINE, printed(&mut lines, options)).await.context("the host does not start")?;
     let printed = printed.with_context(|| fs::read_to_string(&path).unwrap_or_default())?;
     // Kept open: a host that still has something to say must not find its output closed.
     child.stdout = Some(lines.into_inner().into_inner());
@@ -153,13 +153,16 @@ async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, 
 }
 
 /// Reads the labelled lines up to the key, which is the last.
-async fn printed(lines: &mut Lines<BufReader<ChildStdout>>) -> Result<Printed> {
+async fn printed(lines: &mut Lines<BufReader<ChildStdout>>, options: &[String]) -> Result<Printed> {
     let mut read = async |label: &str| {
         let line = lines.next_line().await?.context("the host ended at its start")?;
         let value = line.strip_prefix(label).with_context(|| format!("no {label} but {line}"))?;
         Ok::<_, anyhow::Error>(value.trim().to_owned())
     };
     let address: SocketAddr = read("address").await?.parse()?;
+    if options.iter().any(|option| option == "--study-groups-only") {
+        return Ok(Printed { address, word: String::new(), key: read("key").await? });
+    }
     let link = read("link").await?;
     let word = read("word").await?;
     let key = read("key").await?;

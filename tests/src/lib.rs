@@ -25,7 +25,7 @@ pub use client::{Client, Closed, Heard};
 pub use host::{HeldDisk, TestHost};
 pub use log::{Log, LogRow, ReviewLog};
 pub use muscles::{Named, movement_of, shoulder};
-pub use people::{Instructor, Seat, Student};
+pub use people::{Board, Instructor, Seat, Student};
 pub use program::{Program, Ran};
 pub use raw::{RawSocket, Response, http};
 pub use recount::{CountedAnswer, CountedRound, Recount, Standing, hundredths};

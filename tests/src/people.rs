@@ -33,6 +33,15 @@ pub struct Student {
     pub seated: Value,
 }
 
+/// A board's connection.
+#[derive(Debug)]
+pub struct Board {
+    /// The connection.
+    pub client: Client,
+    /// What was said on coming in.
+    pub watching: Value,
+}
+
 /// An instructor's connection.
 #[derive(Debug)]
 pub struct Instructor {
@@ -73,6 +82,28 @@ impl Student {
         let hello = json!({ "type": "join", "word": word, "name": name, "listed": listed });
         client.hello(hello).await?;
         Self::seated(client, word).await
+    }
+
+    /// Opens a study group and takes the first seat in it.
+    pub async fn gather(address: SocketAddr, name: &str, settings: Value) -> Result<Self> {
+        let mut client = Client::open(address, Role::Student).await?;
+        let gather =
+            json!({ "type": "gather", "settings": settings, "name": name, "listed": true });
+        client.hello(gather).await?;
+        let mut student = Self::seated(client, "").await?;
+        let word = student.seated["review"]["word"].as_str().context("no join word")?;
+        word.clone_into(&mut student.seat.word);
+        Ok(student)
+    }
+
+    /// Votes in a study group, or takes the vote back.
+    pub async fn vote(&mut self, motion: &str, yes: bool) -> Result<()> {
+        self.client.say(json!({ "type": "vote", "motion": motion, "yes": yes })).await
+    }
+
+    /// Waits until the votes stand so: motion, for it, and needed.
+    pub async fn expect_votes(&mut self, wanted: &[(&str, u32, u32)]) -> Result<()> {
+        self.client.expect_votes(wanted).await
     }
 
     /// Waits for the seat that a connection has asked for.
@@ -120,6 +151,16 @@ impl Student {
     /// Loses the connection without a word, as Wi-Fi does; the seat is kept.
     pub fn vanish(self) -> Seat {
         self.seat
+    }
+}
+
+impl Board {
+    /// Follows a review.
+    pub async fn watch(address: SocketAddr, word: &str) -> Result<Self> {
+        let mut client = Client::open(address, Role::Board).await?;
+        client.hello(json!({ "type": "watch", "word": word })).await?;
+        let watching = client.expect("watching").await?;
+        Ok(Self { client, watching })
     }
 }
 

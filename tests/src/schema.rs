@@ -16,10 +16,12 @@ pub enum Role {
     Student,
     /// An instructor.
     Instructor,
+    /// A board, which says nothing.
+    Board,
 }
 
-const FILES: [&str; 5] =
-    ["hello", "from_student", "to_student", "from_instructor", "to_instructor"];
+const FILES: [&str; 6] =
+    ["hello", "from_student", "to_student", "from_instructor", "to_instructor", "to_board"];
 
 /// Checks a first message.
 pub(crate) fn check_hello(message: &Value) -> Result<()> {
@@ -31,6 +33,7 @@ pub(crate) fn check_said(role: Role, message: &Value) -> Result<()> {
     match role {
         Role::Student => check("from_student", message),
         Role::Instructor => check("from_instructor", message),
+        Role::Board => bail!("a board says nothing: {message}"),
     }
 }
 
@@ -39,6 +42,7 @@ pub(crate) fn check_heard(role: Role, message: &Value) -> Result<()> {
     match role {
         Role::Student => check("to_student", message),
         Role::Instructor => check("to_instructor", message),
+        Role::Board => check("to_board", message),
     }
 }
 
