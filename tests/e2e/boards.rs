@@ -82,7 +82,7 @@ async fn a_room_has_twenty_boards_and_no_more() -> Result<()> {
     late.expect_error("room_full").await?;
     late.expect_close(1008).await?;
     // A student still has a seat.
-    Student::join(address, &word, "Ada").await?;
+    let _ada = Student::join(address, &word, "Ada").await?;
     let mut first = boards.pop().context("twenty boards")?;
     while first.client.expect("here").await?["names"] != json!(["Student 1", "Ada"]) {}
     class.host.is_sound()

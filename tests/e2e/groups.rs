@@ -45,6 +45,8 @@ async fn a_study_group_from_gathering_to_end() -> Result<()> {
     ben.expect_votes(&[("skip", 1, 2)]).await?;
     // The same vote twice is one vote.
     ada.vote("skip", true).await?;
+    say(&mut ada, "start").await?;
+    ada.client.expect_error("not_now").await?;
     ben.vote("skip", true).await?;
     for member in [&mut ada, &mut ben] {
         member.client.expect("round_skipped").await?;
@@ -179,10 +181,10 @@ async fn a_member_sets_their_own_time_and_the_host_may_still_command() -> Result
     ada.client.say(json!({ "type": "own_time", "time": more })).await?;
     assert_eq!(ada.client.expect("time_changed").await?["time"], more);
     let mut instructor = Instructor::conduct(host.address, Some(&word), &host.key).await?;
-    ada.vote("end", false).await?;
     instructor.say("start").await?;
     ada.client.expect("round_opened").await?;
-    ada.client.expect("round_opened").await.err().context("only one round is opened")?;
+    instructor.say("skip").await?;
+    ada.client.expect("round_skipped").await?;
     host.is_sound()
 }
 
@@ -221,7 +223,8 @@ async fn the_same_wish_takes_the_same_seat_over_a_stop() -> Result<()> {
 async fn refused(host: &TestHost, settings: Value, code: &str) -> Result<Value> {
     let mut client = Client::open(host.address, Role::Student).await?;
     let gather = json!({ "type": "gather", "settings": settings, "name": "Ada" });
-    client.hello(gather).await?;
+    // Some of it does not keep to the schema either.
+    client.say_text(gather.to_string()).await?;
     let error = client.expect_error(code).await?;
     client.expect_close(1008).await?;
     Ok(error)
@@ -243,12 +246,12 @@ async fn what_is_no_study_group_is_refused() -> Result<()> {
     refused(&host, with("adaptive", json!(true)), "bad_field").await?;
     refused(&host, with("section", json!("Lab A")), "bad_field").await?;
     refused(&host, with("limit_ms", json!(999_999)), "bad_field").await?;
-    assert_eq!(host.log()?.reviews.len(), 1);
     // What was refused does not count; five that were opened do.
     for _ in 0..5 {
         Student::gather(host.address, "Ada", slow(2)).await?;
     }
     refused(&host, slow(2), "slow_down").await?;
+    assert_eq!(host.log()?.reviews.len(), 6);
     host.is_sound()
 }
 

@@ -147,8 +147,8 @@ impl Review {
         (!over).then(|| since.plus(Millis(DESERTED_MS)))
     }
 
-    /// Keeps the votes after an event: those that can come about no more, or whose member is gone,
-    /// are void. A member who merely lost the connection is not counted until it is back, but after
+    /// Keeps the votes after an event: those whose moment has passed, or whose member is gone, are
+    /// void; only a vote for the end outlasts a round. A member who merely lost the connection is not counted until it is back, but after
     /// a stop of the server whoever is back first must not decide by votes from before.
     pub(crate) fn keep_votes(&mut self, event: &Event) {
         let Some(mut group) = self.group.take() else { return };
@@ -162,6 +162,10 @@ impl Review {
             Event::Away { student, left: true } | Event::Removed { student } => {
                 group.drop_votes_of(*student);
             }
+            Event::RoundOpened { .. }
+            | Event::RoundClosed { .. }
+            | Event::RoundSkipped { .. }
+            | Event::Revealed { .. } => group.votes.retain(|motion, _| *motion == Motion::End),
             Event::Restarted {} => {
                 group.votes.clear();
                 group.empty_since = None;

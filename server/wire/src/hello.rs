@@ -91,8 +91,8 @@ pub enum Hello {
         /// How the review is to run; `{}` is enough.
         settings: ReviewSettings,
         /// The text of a plan file (TOML) such as `myonym plan` writes; its rounds are held, and
-        /// `list`, `rounds`, `tasks` and `adaptive` of the settings are not used. What is wrong with
-        /// it is told in the `message` of a `bad_field`.
+        /// `list`, `rounds`, `tasks` and `adaptive` of the settings are not used, nor `limit_ms` if it
+        /// has a limit. What is wrong with it is told in the `message` of a `bad_field`.
         #[serde(default)]
         plan: Option<String>,
         /// The text of a muscle list of one's own, in place of `list`; as for `plan`.
@@ -103,7 +103,7 @@ pub enum Hello {
     /// take no study groups (`not_allowed`) or no more of them (`slow_down`). Answered by `seated`,
     /// whose `review` has the join word for the others.
     Gather {
-        /// How it is to run; `pace` must be `group`.
+        /// How it is to run; `pace` must be `group`, and it is not adaptive and of no section.
         settings: ReviewSettings,
         /// As in `join`.
         #[schemars(length(min = 1, max = 192))]

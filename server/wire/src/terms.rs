@@ -85,8 +85,9 @@ pub enum Pace {
     },
 }
 
-/// What a study group votes on. More than half of the members connected decide; a vote stands until
-/// what it is on has come about or can no more, or its member is gone.
+/// What a study group votes on. More than half of the members connected decide. A vote is void once
+/// what it is on has come about or can no more, its member has left or was removed, or the server was
+/// stopped; one on anything but the end also when a round opens, closes or is skipped.
 #[derive(
     Debug,
     Clone,
@@ -193,9 +194,10 @@ pub enum CloseWhy {
 pub enum EndWhy {
     /// All rounds are done.
     Finished,
-    /// The instructor ended it early.
+    /// The instructor ended it early, or a study group's votes did.
     Instructor,
-    /// A stop of the server broke it off, and it was not taken up again.
+    /// A stop of the server broke it off, and it was not taken up again; or a study group had nobody
+    /// connected for ten minutes.
     Abandoned,
 }
 
@@ -221,15 +223,16 @@ pub enum ErrorCode {
     UnknownType,
     /// A field is missing, unknown, or out of its range; or an answer has no letter or digit.
     BadField,
-    /// The first message must be `join`, `return`, `conduct` or `open`.
+    /// The first message must be `join`, `return`, `conduct`, `open`, `gather` or `watch`.
     HelloFirst,
     /// No review has this join word; or it was left out and the server keeps none or several.
     NoSuchReview,
-    /// The key or the seat is not known here, or this key may not do that.
+    /// The key or the seat is not known here, or this key may not do that; or this server takes no
+    /// study groups; or only a member of one may do it.
     NotAllowed,
     /// The name is empty after cleaning, or too long.
     BadName,
-    /// The review has no seat left.
+    /// The review has no seat left, or no place for another board.
     RoomFull,
     /// The review is over. (`return` and `conduct` still show how it ended.)
     ReviewOver,
@@ -247,7 +250,8 @@ pub enum ErrorCode {
     /// Too many messages in a short time; the connection closes.
     TooMany,
     /// Too many wrong join words or keys from this address: ten at once, one more every 3 s. Until
-    /// then right ones are refused as well: wait some seconds and try again.
+    /// then right ones are refused as well: wait some seconds and try again. Or too many study groups:
+    /// five from this address at once, one more every minute, 200 on the server.
     SlowDown,
     /// Answers cannot be saved just now: try again once `saving_again` is told, or after a second.
     CannotSave,
