@@ -108,7 +108,7 @@ async fn three_faulty_messages_end_a_students_connection() -> Result<()> {
         ],
         [
             ("unknown_type", hello),
-            ("unknown_type", text("{\"type\":\"start\"}")),
+            ("unknown_type", text("{\"type\":\"next\"}")),
             ("unknown_type", text("{\"type\":\"reveal\"}")),
         ],
         [

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use myonym_content::MuscleKey;
 use myonym_engine::timing::Sight;
-use myonym_engine::{Answering, Command, Input, Phase, Planned, Reply, Settings};
+use myonym_engine::{Answering, Command, Input, Phase, Planned, Reply, Settings, Wish};
 use myonym_wire::{
-    AttemptId, Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, Task, TimeAllowance,
+    AttemptId, Millis, Motion, Pace, RoundNo, ScoreRule, Spelling, StudentId, Task, TimeAllowance,
 };
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -47,6 +47,8 @@ enum Act {
     Command(Command),
     Remove(usize),
     Stretch(usize, TimeAllowance),
+    /// As a member of a study group.
+    Wish(usize, Wish),
     /// What a host has chosen for the next round.
     Replan(Planned),
     Tick,
@@ -135,6 +137,7 @@ impl Run {
             Act::Command(command) => Input::Command(*command),
             Act::Remove(index) => Input::Command(Command::Remove(who(index)?)),
             Act::Stretch(index, time) => Input::Command(Command::Stretch(who(index)?, *time)),
+            Act::Wish(index, wish) => Input::Member { student: who(index)?, wish: *wish },
             Act::Replan(planned) => {
                 Input::Replan { planned: planned.clone(), why: "chosen".to_owned() }
             }
@@ -170,7 +173,9 @@ pub(crate) fn plans() -> impl Strategy<Value = Plan> {
     let rule = select(vec![ScoreRule::SpeedWeighted, ScoreRule::SignedResidualTime]);
     let spelling = select(vec![Spelling::Tolerant, Spelling::Strict]);
     let automatic = |reveal_ms| Pace::Automatic { reveal_ms };
-    let pace = select(vec![Pace::Instructor, Pace::Instructor, automatic(0), automatic(2_500)]);
+    let group = Pace::Group { reveal_ms: 2_500 };
+    let pace =
+        select(vec![Pace::Instructor, Pace::Instructor, automatic(0), automatic(2_500), group]);
     let limit = prop_oneof![Just(20_000), 1_000..30_000_u32];
     let settings = (rule, spelling, pace, limit, prop::bool::ANY).prop_map(
         |(rule, spelling, pace, ms, adaptive)| Settings {
@@ -249,10 +254,21 @@ fn acts() -> impl Strategy<Value = Act> {
         30 => commands.prop_map(Act::Command),
         4 => who().prop_map(Act::Remove),
         8 => (who(), times).prop_map(|(who, time)| Act::Stretch(who, time)),
+        30 => (who(), wishes()).prop_map(|(who, wish)| Act::Wish(who, wish)),
         12 => rounds().prop_map(Act::Replan),
         8 => Just(Act::Tick),
         6 => Just(Act::Restart),
         2 => prop_oneof![Just(Act::Command(Command::End)), Just(Act::Abandon)],
+    ]
+}
+
+fn wishes() -> impl Strategy<Value = Wish> {
+    let motions = vec![Motion::Skip, Motion::Pause, Motion::Resume, Motion::Next, Motion::End];
+    let vote = (select(motions), prop::bool::weighted(0.9));
+    prop_oneof![
+        8 => vote.prop_map(|(motion, yes)| Wish::Vote { motion, yes }),
+        1 => Just(Wish::Start),
+        1 => Just(Wish::OwnTime(TimeAllowance::Untimed)),
     ]
 }
 

@@ -19,7 +19,8 @@ const LOG: &str = include_str!("../golden/log.jsonl");
 const STRICT_LOG: &str = include_str!("../golden/strict.jsonl");
 const TASKS_LOG: &str = include_str!("../golden/tasks.jsonl");
 const PLANNED_LOG: &str = include_str!("../golden/planned.jsonl");
-const LOGS: [&str; 4] = [LOG, STRICT_LOG, TASKS_LOG, PLANNED_LOG];
+const GROUP_LOG: &str = include_str!("../golden/group.jsonl");
+const LOGS: [&str; 5] = [LOG, STRICT_LOG, TASKS_LOG, PLANNED_LOG, GROUP_LOG];
 
 const SCRIPT: &str = "
     plan teres-minor deltoid infraspinatus teres-major
@@ -117,12 +118,34 @@ const PLANNED_SCRIPT: &str = "
     11000 b answers teres major
     12000 end";
 
+const GROUP_SCRIPT: &str = "
+    plan teres-minor deltoid infraspinatus
+    pace group 3000
+    0 seat a
+    10 seat b
+    1000 a starts
+    2000 a votes skip
+    2500 a unvotes skip
+    2600 a votes skip
+    3000 b votes skip
+    4000 b votes pause
+    4100 a votes pause
+    9000 a votes resume
+    9100 b votes resume
+    10000 a answers deltoid
+    11000 b answers teres minor
+    12000 b votes next
+    12100 b leaves
+    13000 a takes 200
+    14000 a drops";
+
 /// Name of the file, form in which it was written, and script.
-const WRITTEN: [(&str, u16, &str); 4] = [
+const WRITTEN: [(&str, u16, &str); 5] = [
     ("log", 1, SCRIPT),
     ("strict", 1, STRICT_SCRIPT),
     ("tasks", 2, TASKS_SCRIPT),
     ("planned", 3, PLANNED_SCRIPT),
+    ("group", 3, GROUP_SCRIPT),
 ];
 
 #[test]
@@ -136,6 +159,7 @@ fn an_old_log_tells_the_same_review() {
     check("an_old_log_in_strict_spelling", STRICT_LOG);
     check("an_old_log_of_all_tasks", TASKS_LOG);
     check("an_old_log_of_an_adaptive_review", PLANNED_LOG);
+    check("an_old_log_of_a_study_group", GROUP_LOG);
 }
 
 /// A field may be added with a default; none may go, change its name or its value.

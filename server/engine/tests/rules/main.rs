@@ -13,6 +13,7 @@ mod check_values;
 mod draw;
 mod forgetting;
 mod golden;
+mod groups;
 mod laws;
 mod marking;
 mod movements;

@@ -1,7 +1,7 @@
 //! Scripts: a review as a text of inputs, and what comes of it as another text.
 //!
 //! Before the first input may stand `plan teres-minor deltoid`, `limit 20000`, `rule signed`,
-//! `spelling strict`, `pace automatic 3000`, `adaptive`, `course one`, `tasks movement name`, the task
+//! `spelling strict`, `pace automatic 3000`, `pace group 3000`, `adaptive`, `course one`, `tasks movement name`, the task
 //! of each round, and `beside teres-major -`, the other muscle of each (or none). An input is a time in milliseconds
 //! since the review opened and one of
 //!
@@ -12,13 +12,17 @@
 //! - `start`, `next`, `close`, `reveal`, `skip`, `pause`, `resume`, `end`, `remove a`,
 //!   `stretch a 150`, `untimed a`, `standard a`;
 //! - `replan teres-minor`, `replan teres-minor contrast teres-major`: what the host has chosen;
+//! - `a starts`, `a votes skip`, `a unvotes skip`, `a takes 200` (percent of the time), in a study
+//!   group;
 //! - `restart` (its time is not used: the review's time stood still), `abandon`, `wait`.
 
 use std::collections::BTreeMap;
 
 use myonym_content::{Course, MuscleKey};
-use myonym_engine::{Answering, Command, Input, Planned, Settings};
-use myonym_wire::{Millis, Pace, RoundNo, ScoreRule, Spelling, StudentId, Task, TimeAllowance};
+use myonym_engine::{Answering, Command, Input, Planned, Settings, Wish};
+use myonym_wire::{
+    Millis, Motion, Pace, RoundNo, ScoreRule, Spelling, StudentId, Task, TimeAllowance,
+};
 
 use crate::room::{FOUR, ONE, Room, answering, attempt, plan, seat, settings, student};
 use crate::show;
@@ -94,6 +98,17 @@ impl Script {
             [who, "drops"] => return Input::Away { student: letter(who), left: false },
             [who, "leaves"] => return Input::Away { student: letter(who), left: true },
             [who, "returns"] => return Input::Back(letter(who)),
+            [who, "starts"] => return member(who, Wish::Start),
+            [who, "votes", on] => {
+                return member(who, Wish::Vote { motion: motion(on), yes: true });
+            }
+            [who, "unvotes", on] => {
+                return member(who, Wish::Vote { motion: motion(on), yes: false });
+            }
+            [who, "takes", percent] => {
+                let percent = percent.parse().expect("a percentage");
+                return member(who, Wish::OwnTime(TimeAllowance::Stretched { percent }));
+            }
             [who, "repeats"] => return Input::Answer(self.tries[&letter(who)].clone()),
             [who, "answers" | "claims", ..] => {
                 let rest = line.split_once(' ').map(|(_, rest)| rest).expect("words");
@@ -140,6 +155,21 @@ impl Script {
     }
 }
 
+fn member(who: &str, wish: Wish) -> Input {
+    Input::Member { student: letter(who), wish }
+}
+
+fn motion(name: &str) -> Motion {
+    match name {
+        "skip" => Motion::Skip,
+        "pause" => Motion::Pause,
+        "resume" => Motion::Resume,
+        "next" => Motion::Next,
+        "end" => Motion::End,
+        _ => panic!("not a motion: {name}"),
+    }
+}
+
 fn letter(who: &str) -> StudentId {
     student(who.chars().next().expect("a letter"))
 }
@@ -165,6 +195,9 @@ fn open(head: &[&str]) -> Room {
             ["spelling", "strict"] => settings.spelling = Spelling::Strict,
             ["pace", "automatic", ms] => {
                 settings.pace = Pace::Automatic { reveal_ms: ms.parse().expect("a time") };
+            }
+            ["pace", "group", ms] => {
+                settings.pace = Pace::Group { reveal_ms: ms.parse().expect("a time") };
             }
             _ => panic!("not a setting: {line}"),
         }

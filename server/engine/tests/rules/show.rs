@@ -46,6 +46,12 @@ pub(crate) fn event(logged: &Logged) -> String {
             let why = asked_again(*why, among);
             format!("round {round} {} `{typed}` is no answer: {why}", name(*student))
         }
+        Event::Voted { student, motion, yes: true } => {
+            format!("{} is for {motion:?}", name(*student))
+        }
+        Event::Voted { student, motion, yes: false } => {
+            format!("{} is no more for {motion:?}", name(*student))
+        }
         Event::Paused {} => "time stands".to_owned(),
         Event::Resumed {} => "time runs".to_owned(),
         Event::RoundClosed { round, why, silent } => {
@@ -91,6 +97,9 @@ pub(crate) fn phase(review: &Review) -> String {
     let _ = write!(text, ", {} here", review.present());
     if review.is_paused() {
         text += ", time stands";
+    }
+    for vote in review.votes() {
+        let _ = write!(text, ", {:?} {} of {}", vote.motion, vote.yes, vote.needed);
     }
     if let Some(due) = review.next_wakeup() {
         let _ = write!(text, ", wakes at {}", due.0);
