@@ -17,6 +17,8 @@ pub(crate) enum Key {
     Help,
     /// Control-P: a picture as words, or as a picture again.
     Picture,
+    /// Control-K, -T, -N or -X: a vote in a study group.
+    Ballot(Ballot),
     /// Tab: the next field or pane.
     Next,
     /// Shift-Tab: the one before.
@@ -25,6 +27,19 @@ pub(crate) enum Key {
     Edit(Edit),
     /// A key that moves through a list or a page.
     Move(Move),
+}
+
+/// What a key votes on in a study group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Ballot {
+    /// Control-K: to leave the round out.
+    Skip,
+    /// Control-T: to stop the time, or to let it run.
+    Time,
+    /// Control-N: to open the next round.
+    Next,
+    /// Control-X: to end the review.
+    End,
 }
 
 /// A step of editing a line.
@@ -85,6 +100,10 @@ fn control_key(c: char, control: bool) -> Option<Key> {
         'w' => Some(Key::Edit(Edit::DropWord)),
         'h' => Some(Key::Edit(Edit::Backspace)),
         'p' => Some(Key::Picture),
+        'k' => Some(Key::Ballot(Ballot::Skip)),
+        't' => Some(Key::Ballot(Ballot::Time)),
+        'n' => Some(Key::Ballot(Ballot::Next)),
+        'x' => Some(Key::Ballot(Ballot::End)),
         _ => None,
     }
 }
@@ -132,6 +151,8 @@ mod tests {
         check(KeyCode::F(1), none, Some(Key::Help));
         check(KeyCode::F(2), none, None);
         check(KeyCode::Char('p'), KeyModifiers::CONTROL, Some(Key::Picture));
+        let ballot = Some(Key::Ballot(Ballot::Skip));
+        check(KeyCode::Char('k'), KeyModifiers::CONTROL, ballot);
         check(KeyCode::Down, none, Some(Key::Move(Move::Down)));
     }
 

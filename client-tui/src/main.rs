@@ -1,12 +1,14 @@
 //! `myonym-play`: a student's terminal.
 
 use std::process::ExitCode;
+use std::time::Duration;
 
 use clap::Parser;
-use myonym_play::{Error, Outcome, PlayOptions, play};
-use myonym_wire::{JoinLink, JoinWord};
+use myonym_play::{Error, Outcome, PlayOptions, parse_limit, play};
+use myonym_wire::{JoinLink, JoinWord, Pace, ReviewSettings};
 
 /// Joins a live review of the skeletal muscles.
+#[expect(clippy::struct_excessive_bools, reason = "each is an option of its own")]
 #[derive(Debug, Parser)]
 #[command(name = "myonym-play", version)]
 struct Flags {
@@ -30,13 +32,40 @@ struct Flags {
     /// Takes a new seat even if this computer has kept one for the same review.
     #[arg(long)]
     new_seat: bool,
+    /// Opens a study group, without an instructor, and shows how the others join.
+    #[arg(long, conflicts_with_all = ["word", "group", "new_seat"])]
+    gather: bool,
+    /// With --gather: the key of a muscle list of the server.
+    #[arg(long, requires = "gather", value_name = "LIST", default_value = "shoulder")]
+    list: String,
+    /// With --gather: number of rounds; each muscle of the list once, if left out.
+    #[arg(long, requires = "gather", value_name = "N", value_parser = clap::value_parser!(u16).range(1..=500))]
+    rounds: Option<u16>,
+    /// With --gather: time limit of a round, such as 30s or 2m.
+    #[arg(long, requires = "gather", value_name = "TIME", default_value = "45s", value_parser = parse_limit)]
+    limit: Duration,
 }
+
+impl Flags {
+    fn options(self) -> PlayOptions {
+        let gather = self.gather.then(|| ReviewSettings {
+            list: self.list,
+            rounds: self.rounds.unwrap_or_default(),
+            limit_ms: u32::try_from(self.limit.as_millis()).unwrap_or(u32::MAX),
+            pace: Pace::Group { reveal_ms: REVEAL_MS },
+            ..ReviewSettings::default()
+        });
+        let Self { link, word, name, listed, group, no_person, new_seat, .. } = self;
+        PlayOptions { link, word, name, listed, group, no_person, new_seat, gather }
+    }
+}
+
+/// How long a study group sees a reveal, unless it votes for the next round.
+const REVEAL_MS: u32 = 20_000;
 
 #[tokio::main(flavor = "current_thread")]
 async fn main() -> ExitCode {
-    let Flags { link, word, name, listed, group, no_person, new_seat } = Flags::parse();
-    let options = PlayOptions { link, word, name, listed, group, no_person, new_seat };
-    match play(options).await {
+    match play(Flags::parse().options()).await {
         Ok(Outcome::Ended) => ExitCode::SUCCESS,
         Ok(Outcome::Left) => {
             say("You have left. The same link and name bring you back to your seat.");

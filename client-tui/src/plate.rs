@@ -20,8 +20,8 @@ pub(crate) struct Plate {
     pub(crate) right: String,
     /// Sentences that must be seen, most pressing first.
     pub(crate) notices: Vec<String>,
-    /// What to do next, where there is one such thing.
-    pub(crate) next: Option<String>,
+    /// Lines above the keys, each with what it is about in five letters at most.
+    pub(crate) foot: Vec<(&'static str, String)>,
     /// Keys and what they do, most used first; those that do not fit are left out.
     pub(crate) keys: Vec<(&'static str, &'static str)>,
 }
@@ -36,23 +36,23 @@ impl Plate {
             return None;
         }
         let notices = self.notice_lines(area.width);
-        let next = u16::from(self.next.is_some());
+        let foot_lines = self.foot_lines(area.width);
         let rows = Layout::vertical([
             Constraint::Length(1),
             Constraint::Length(1),
             Constraint::Min(1),
             Constraint::Length(rows_of(&notices)),
             Constraint::Length(1),
-            Constraint::Length(next),
+            Constraint::Length(rows_of(&foot_lines)),
             Constraint::Length(1),
         ]);
-        let [head, rule, body, notice, foot_rule, next, foot] = rows.areas(area);
+        let [head, rule, body, notice, foot_rule, foot, keys] = rows.areas(area);
         frame.render_widget(self.heading(head.width), head);
         frame.render_widget(rule_line(rule.width), rule);
         frame.render_widget(Paragraph::new(notices), notice);
         frame.render_widget(rule_line(foot_rule.width), foot_rule);
-        frame.render_widget(self.next_line(next.width), next);
-        frame.render_widget(self.key_line(foot.width), foot);
+        frame.render_widget(Paragraph::new(foot_lines), foot);
+        frame.render_widget(self.key_line(keys.width), keys);
         Some(indent(body))
     }
 
@@ -80,10 +80,13 @@ impl Plate {
         wrapped.map(line).collect()
     }
 
-    fn next_line(&self, width: u16) -> Line<'static> {
-        let next = self.next.as_deref().unwrap_or_default();
+    fn foot_lines(&self, width: u16) -> Vec<Line<'static>> {
         let room = usize::from(width).saturating_sub(8);
-        Line::from(vec![Span::raw(" Next  "), Span::styled(text::fit(next, room), Theme::STRONG)])
+        let line = |(about, said): &(&str, String)| {
+            let about = Span::raw(format!(" {} ", text::pad(about, 5)));
+            Line::from(vec![about, Span::styled(text::fit(said, room), Theme::STRONG)])
+        };
+        self.foot.iter().map(line).collect()
     }
 
     fn key_line(&self, width: u16) -> Line<'static> {

@@ -33,6 +33,16 @@ pub(crate) fn review() -> ReviewInfo {
     }
 }
 
+/// The welcome to a study group.
+pub(crate) fn seated_in_group(seat: Option<SeatToken>, moment: Moment) -> ToStudent {
+    let mut seated = seated(seat, moment);
+    if let ToStudent::Seated { review, present, .. } = &mut seated {
+        review.pace = Pace::Group { reveal_ms: 20_000 };
+        *present = 3;
+    }
+    seated
+}
+
 pub(crate) fn clue(kind: &str, text: &str) -> ClueShown {
     ClueShown { kind: kind.to_owned(), text: text.to_owned(), picture: None }
 }
@@ -347,6 +357,7 @@ pub(crate) fn weak_spots() -> WeakSpots {
             of: 24,
             apart: Some(by_insertion()),
         }],
+        map: Vec::new(),
     }
 }
 

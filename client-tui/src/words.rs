@@ -1,7 +1,10 @@
 //! Words and numbers as the screens say them. A meaning is always a word; colour only repeats it.
 
+use std::collections::BTreeSet;
+
 use myonym_wire::{
-    CloseWhy, EndWhy, Millis, Pace, ReviewInfo, ScoreRule, Spelling, Task, TimeAllowance, Verdict,
+    CloseWhy, EndWhy, Millis, Motion, Pace, ReviewInfo, ScoreRule, Spelling, Task, TimeAllowance,
+    Verdict, VoteRow,
 };
 
 /// The sign of a verdict, three columns wide.
@@ -61,12 +64,48 @@ pub(crate) fn close_why(why: CloseWhy) -> &'static str {
 }
 
 /// Why a review ended, as a sentence.
-pub(crate) fn end_why(why: EndWhy) -> &'static str {
+pub(crate) fn end_why(why: EndWhy, pace: Pace) -> &'static str {
     match why {
         EndWhy::Finished => "All rounds are done.",
+        EndWhy::Instructor if matches!(pace, Pace::Group { .. }) => {
+            "The study group has ended the review."
+        }
         EndWhy::Instructor => "The instructor has ended the review.",
         EndWhy::Abandoned => "The review was closed because nobody came back to it.",
     }
+}
+
+/// That the time stands still, as a sentence for who has not answered.
+pub(crate) fn paused(pace: Pace) -> &'static str {
+    match pace {
+        Pace::Instructor | Pace::Automatic { .. } => {
+            "Paused by the instructor. You can type now, and press Enter when it goes on."
+        }
+        Pace::Group { .. } => "Paused. You can type now, and press Enter when it goes on.",
+    }
+}
+
+/// What a study group's vote is on.
+pub(crate) fn motion(motion: Motion) -> &'static str {
+    match motion {
+        Motion::Skip => "skip",
+        Motion::Pause => "pause",
+        Motion::Resume => "go on",
+        Motion::Next => "next",
+        Motion::End => "end",
+    }
+}
+
+/// How the votes of a study group stand, `own` being what the reader is for.
+pub(crate) fn votes(rows: &[VoteRow], own: &BTreeSet<Motion>, present: u32) -> String {
+    if rows.is_empty() {
+        return format!("nothing yet; it takes {} of {present} here", present / 2 + 1);
+    }
+    let row = |row: &VoteRow| {
+        let you = if own.contains(&row.motion) { ", you too" } else { "" };
+        format!("{} {} of {}{you}", motion(row.motion), row.yes, row.needed)
+    };
+    rows.iter().map(row).collect::<Vec<_>>().join(";  ")
 }
 
 /// Whole seconds, rounded up: `27 s`, or `2:05` from two minutes on.

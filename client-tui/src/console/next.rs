@@ -18,7 +18,7 @@ pub(crate) struct Next {
 pub(crate) fn next(desk: &Desk) -> Next {
     let present = desk.roll.present();
     let students = words::count(present, "student", "students");
-    let by_itself = matches!(desk.review.pace, Pace::Automatic { .. });
+    let by_itself = matches!(desk.review.pace, Pace::Automatic { .. } | Pace::Group { .. });
     let (say, step) = match &desk.stage {
         // A slip must not begin a review that has no students.
         Stage::Gathering if present == 0 => {

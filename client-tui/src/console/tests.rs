@@ -137,7 +137,7 @@ fn a_start_conducts_or_opens() {
     let settings = ReviewSettings::default();
     check(
         ConsoleTask::Open { key: key.clone(), settings: settings.clone() },
-        Hello::Open { key, settings },
+        Hello::Open { key, settings, plan: None, own_list: None },
     );
 }
 

@@ -166,7 +166,12 @@ async fn a_console_that_is_cut_off_conducts_what_it_opened() {
     in_time(async {
         let server = Server::start().await;
         let key = |bits| HostKey::from_bits(bits);
-        let hello = Hello::Open { key: key(1), settings: ReviewSettings::default() };
+        let hello = Hello::Open {
+            key: key(1),
+            settings: ReviewSettings::default(),
+            plan: None,
+            own_list: None,
+        };
         let mut line: Connection<Instructor> =
             Connection::open(Call { link: server.link(), hello: hello.clone() }, || 0);
         let mut peer = server.accept().await;

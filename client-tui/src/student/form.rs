@@ -16,6 +16,8 @@ pub(crate) struct Form {
     pub(crate) name: LineInput,
     /// Whether the name may be shown in the standings.
     pub(crate) listed: bool,
+    /// Whether a study group is opened, so that there is no word to type.
+    pub(crate) gathers: bool,
     /// Where the keys go.
     pub(crate) focus: Field,
     /// What is wrong, and where.
@@ -42,8 +44,8 @@ pub(crate) enum Field {
 pub(crate) struct Entry {
     /// The server.
     pub(crate) link: JoinLink,
-    /// The join word.
-    pub(crate) word: JoinWord,
+    /// The join word; none opens a study group.
+    pub(crate) word: Option<JoinWord>,
     /// The name; it may be missing where a kept seat is looked for first.
     pub(crate) name: Option<String>,
     /// Whether the name may be shown in the standings.
@@ -58,6 +60,7 @@ impl Form {
             word: LineInput::new("", WORD_CHARS),
             name: LineInput::new("", limits::NAME_CHARS),
             listed: false,
+            gathers: false,
             focus: Field::Address,
             fault: None,
         }
@@ -72,8 +75,8 @@ impl Form {
         }
     }
 
-    /// Reads address and word, without the name.
-    pub(crate) fn place(&self) -> Result<(JoinLink, JoinWord), (Field, String)> {
+    /// Reads address and word, without the name. There is no word where a study group is opened.
+    pub(crate) fn place(&self) -> Result<(JoinLink, Option<JoinWord>), (Field, String)> {
         let typed = self.address.text();
         if typed.trim().is_empty() {
             return Err((Field::Address, ASK_ADDRESS.to_owned()));
@@ -88,6 +91,9 @@ impl Form {
         if !has_possible_port(&link.address) {
             return Err((Field::Address, BadLink::Address.to_string()));
         }
+        if self.gathers {
+            return Ok((JoinLink { word: None, ..link }, None));
+        }
         let typed = self.word.text();
         let word = match (&link.word, typed.trim().is_empty()) {
             (Some(word), true) => word.clone(),
@@ -95,7 +101,7 @@ impl Form {
                 .parse()
                 .map_err(|bad: myonym_wire::BadJoinWord| (Field::Word, bad.to_string()))?,
         };
-        Ok((link, word))
+        Ok((link, Some(word)))
     }
 
     /// Reads the whole form.
@@ -105,8 +111,12 @@ impl Form {
         Ok(Entry { link, word, name: Some(name), listed: self.listed })
     }
 
-    /// Reads the form as far as a kept seat needs it: the name may be missing.
+    /// Reads the form as far as a kept seat needs it: the name may be missing, save where there
+    /// can be none.
     pub(crate) fn entry_by_seat(&self) -> Option<Entry> {
+        if self.gathers {
+            return self.entry().ok();
+        }
         let (link, word) = self.place().ok()?;
         let name =
             if self.name.is_empty() { None } else { Some(checked_name(&self.name.text()).ok()?) };
@@ -145,9 +155,11 @@ impl Form {
     /// Goes to another field; a link typed into the address is taken apart on the way.
     pub(crate) fn go(&mut self, forward: bool) {
         self.take_link_apart();
-        let at = ORDER.iter().position(|field| *field == self.focus).unwrap_or(0);
-        let step = if forward { 1 } else { ORDER.len() - 1 };
-        self.focus = ORDER[(at + step) % ORDER.len()];
+        let order: Vec<Field> =
+            ORDER.into_iter().filter(|field| !(self.gathers && *field == Field::Word)).collect();
+        let at = order.iter().position(|field| *field == self.focus).unwrap_or(0);
+        let step = if forward { 1 } else { order.len() - 1 };
+        self.focus = order[(at + step) % order.len()];
     }
 
     /// Puts the word of a link that was typed as an address into its own field.
@@ -240,7 +252,7 @@ mod tests {
             form.word.set(word);
             form.name.set(name);
             let got = form.entry().map_err(|(field, _)| field);
-            let got = got.map(|entry| format!("{} {}", entry.word, entry.name.unwrap()));
+            let got = got.map(|entry| format!("{} {}", entry.word.unwrap(), entry.name.unwrap()));
             assert_eq!(got.as_deref().map_err(|field| *field), want, "{address} {word} {name}");
         };
         check("192.0.2.7:7645", "radius-talus", " Ana  B ", Ok("radius-talus Ana B"));

@@ -5,7 +5,7 @@ pub(crate) mod model;
 mod update;
 mod view;
 
-use myonym_wire::{JoinLink, JoinWord};
+use myonym_wire::{JoinLink, JoinWord, ReviewSettings};
 use ratatui::Frame;
 use uuid::Uuid;
 
@@ -35,6 +35,8 @@ pub struct PlayOptions {
     pub no_person: bool,
     /// Takes a new seat even where this computer has kept one for the same review.
     pub new_seat: bool,
+    /// Opens a study group that runs so, and takes the first seat in it.
+    pub gather: Option<ReviewSettings>,
 }
 
 /// Runs a student's screens on this terminal until the student leaves or the review is over.
@@ -62,5 +64,7 @@ impl App for Model {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_of_groups;
 #[cfg(test)]
 mod tests_of_two;

@@ -1,8 +1,11 @@
 //! What a student's terminal knows.
 
+use std::collections::BTreeSet;
+
 use myonym_wire::{
-    AttemptId, CloseWhy, ClueShown, EndWhy, Millis, OwnResult, PersonToken, Reveal, ReviewInfo,
-    RoundNo, StandingRow, Summary, Task, TimeAllowance, VoteRow, limits,
+    AttemptId, CloseWhy, ClueShown, EndWhy, Millis, Motion, OwnResult, Pace, PersonToken, Reveal,
+    ReviewInfo, ReviewSettings, RoundNo, StandingRow, Summary, Task, TimeAllowance, VoteRow,
+    limits,
 };
 use uuid::Uuid;
 
@@ -49,6 +52,8 @@ pub(crate) struct Model {
     pub(crate) person: Option<PersonToken>,
     /// The student's group.
     pub(crate) group: Option<String>,
+    /// How the study group is to run that is opened from here, if one is.
+    pub(crate) gather: Option<ReviewSettings>,
 }
 
 /// What is on the screen.
@@ -96,6 +101,10 @@ pub(crate) struct Sitting {
     pub(crate) show_standings: bool,
     /// How the votes of a study group stand.
     pub(crate) votes: Vec<VoteRow>,
+    /// What the student is for; forgotten as the server voids it.
+    pub(crate) own_votes: BTreeSet<Motion>,
+    /// Whether the time stands still between two rounds.
+    pub(crate) halted: bool,
     /// Where the review stands.
     pub(crate) stage: Stage,
 }
@@ -255,8 +264,8 @@ impl Model {
         random: u128,
         person: Option<PersonToken>,
     ) -> (Self, Vec<Cmd<myonym_wire::FromStudent>>) {
-        let PlayOptions { link, word, name, listed, group, no_person, new_seat } = options;
-        let mut form = Form { listed, ..Form::new() };
+        let PlayOptions { link, word, name, listed, group, no_person, new_seat, gather } = options;
+        let mut form = Form { listed, gathers: gather.is_some(), ..Form::new() };
         if let Some(link) = link {
             form.fill(&link);
         }
@@ -287,6 +296,7 @@ impl Model {
             ids: AttemptIds(random),
             person: person.filter(|_| !no_person),
             group,
+            gather,
         };
         let first = match model.form.entry_by_seat() {
             Some(entry) => super::update::enter(&mut model, entry),
@@ -312,6 +322,23 @@ impl Model {
 }
 
 impl Sitting {
+    /// Whether it is a study group.
+    pub(crate) fn is_group(&self) -> bool {
+        matches!(self.review.pace, Pace::Group { .. })
+    }
+
+    /// Whether the time stands still.
+    pub(crate) fn is_halted(&self) -> bool {
+        match &self.stage {
+            Stage::Round(screen) => screen.open.watch.is_halted(),
+            Stage::Waiting
+            | Stage::Closed(_)
+            | Stage::Reveal(_)
+            | Stage::Skipped { .. }
+            | Stage::Ended { .. } => self.halted,
+        }
+    }
+
     /// The round at hand, of how many.
     pub(crate) fn round(&self) -> Option<(RoundNo, u16)> {
         match &self.stage {

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use myonym_play::{parse_limit, parse_time};
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 use crate::names;
@@ -161,8 +162,11 @@ pub(crate) struct JoinArgs {
     /// With --key: open another review on that server.
     #[arg(long, requires = "key")]
     pub(crate) open: bool,
+    /// Open a study group, without an instructor, and show how the others join.
+    #[arg(long, conflicts_with_all = ["key", "open", "word", "group", "new_seat", "pace", "adaptive", "section"])]
+    pub(crate) gather: bool,
     /// How that review runs.
-    #[command(flatten, next_help_heading = "With --open")]
+    #[command(flatten, next_help_heading = "With --open or --gather")]
     pub(crate) review: ReviewArgs,
 }
 
@@ -268,6 +272,9 @@ pub(crate) enum PaceArg {
     Instructor,
     /// Rounds follow each other by themselves.
     Automatic,
+    /// Its members, without an instructor: `join --gather` alone.
+    #[value(skip)]
+    Group,
 }
 
 /// Values where none is given.
@@ -303,6 +310,7 @@ impl ReviewArgs {
             pace: match self.pace.unwrap_or(defaults.pace) {
                 PaceArg::Instructor => Pace::Instructor,
                 PaceArg::Automatic => Pace::Automatic { reveal_ms },
+                PaceArg::Group => Pace::Group { reveal_ms },
             },
             adaptive: self.adaptive,
             section: self.section.clone(),
@@ -325,6 +333,10 @@ impl From<TaskArg> for Task {
 pub(crate) const FOR_A_CLASS: Defaults =
     Defaults { rounds: 0, limit_ms: 45_000, pace: PaceArg::Instructor, reveal_ms: 12_000 };
 
+/// Values of a study group.
+pub(crate) const FOR_A_GROUP: Defaults =
+    Defaults { rounds: 0, limit_ms: 45_000, pace: PaceArg::Group, reveal_ms: 20_000 };
+
 /// Values of a rehearsal: short, so that a newcomer sees all of it within a minute.
 pub(crate) const FOR_A_REHEARSAL: Defaults =
     Defaults { rounds: 12, limit_ms: 4_000, pace: PaceArg::Automatic, reveal_ms: 900 };
@@ -337,56 +349,9 @@ fn parse_section(text: &str) -> Result<String, String> {
     names::clean_section(text).ok_or_else(|| "a section has 1 to 40 characters".to_owned())
 }
 
-pub(crate) fn parse_limit(text: &str) -> Result<Duration, String> {
-    let limit = parse_time(text)?;
-    let range = Duration::from_secs(1)..=Duration::from_mins(10);
-    if range.contains(&limit) { Ok(limit) } else { Err("from 1s to 10m".to_owned()) }
-}
-
-/// Reads `45`, `45s`, `2m`, `1m30s` or `800ms`.
-fn parse_time(text: &str) -> Result<Duration, String> {
-    let wrong = || format!("{text} is not a time; write 45s, 2m or 1m30s");
-    if text.is_empty() {
-        return Err(wrong());
-    }
-    let mut total = Duration::ZERO;
-    let mut rest = text;
-    while !rest.is_empty() {
-        let end = rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len());
-        let number: u64 = rest[..end].parse().map_err(|_fault| wrong())?;
-        let unit_end =
-            rest[end..].find(|c: char| c.is_ascii_digit()).map_or(rest.len(), |at| end + at);
-        total += match &rest[end..unit_end] {
-            "ms" => Duration::from_millis(number),
-            "" | "s" => Duration::from_secs(number),
-            "m" => Duration::from_secs(number.saturating_mul(60)),
-            _ => return Err(wrong()),
-        };
-        rest = &rest[unit_end..];
-    }
-    Ok(total)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn times_are_read_as_people_write_them() {
-        let check = |text: &str, want: Option<u64>| {
-            let got = parse_time(text).ok().map(|time| time.as_millis());
-            assert_eq!(got, want.map(u128::from), "{text}");
-        };
-        check("45", Some(45_000));
-        check("45s", Some(45_000));
-        check("2m", Some(120_000));
-        check("1m30s", Some(90_000));
-        check("800ms", Some(800));
-        check("", None);
-        check("s", None);
-        check("4x", None);
-        check("99999999999999999999s", None);
-    }
 
     #[test]
     fn the_command_line_is_sound() {

@@ -21,6 +21,7 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
     }
     match key {
         Key::Help | Key::Char('?') => model.help = true,
+        Key::Ballot(_) => {}
         Key::Picture => {
             model.telling = model.telling.turned();
             model.scroll = 0;

@@ -165,14 +165,16 @@ fn plate_of(model: &Model) -> Plate {
             (left, right)
         }
     };
-    let next = model.desk().map(|desk| {
-        if model.uplink.is_up() || is_over(desk) {
+    let next = |desk: &Desk| {
+        let say = if model.uplink.is_up() || is_over(desk) {
             next::next(desk).say
         } else {
             "Wait until the connection is back.".to_owned()
-        }
-    });
-    Plate { left, right, notices: notices(model), next, keys: keys(model) }
+        };
+        ("Next", say)
+    };
+    let foot = model.desk().map(next).into_iter().collect();
+    Plate { left, right, notices: notices(model), foot, keys: keys(model) }
 }
 
 /// Whether there is a picture in the round at hand.

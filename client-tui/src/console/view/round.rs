@@ -41,7 +41,8 @@ pub(super) fn lines(
             [vec![Line::styled(said, Theme::STRONG)], coming(desk, width)].concat()
         }
         Stage::Ended(why) => {
-            let mut lines = vec![Line::styled(words::end_why(*why), Theme::STRONG)];
+            let mut lines =
+                vec![Line::styled(words::end_why(*why, desk.review.pace), Theme::STRONG)];
             lines.extend(standings(desk, width));
             lines
         }

@@ -1,13 +1,16 @@
 //! What the server's messages do to a student's screens.
 
+use std::collections::BTreeSet;
+
 use myonym_wire::{
-    AttemptId, CloseWhy, ErrorCode, Given, Millis, Moment, RoundNo, StandingRow, TimeAllowance,
-    ToStudent, Trouble,
+    AttemptId, CloseWhy, ErrorCode, Given, Millis, Moment, Motion, RoundNo, StandingRow,
+    TimeAllowance, ToStudent, Trouble,
 };
 
 use super::{Cmd, keys};
 use crate::round::{OpenRound, Stopwatch};
 use crate::seat_file::KeptSeat;
+use crate::student::form::Entry;
 use crate::student::model::{
     Ask, Attempt, ClosedScreen, Model, Own, RevealScreen, RoundScreen, Screen, Sitting, Stage, Stop,
 };
@@ -36,8 +39,16 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
             // The newest clue must not stay out of sight.
             model.scroll = 0;
         }
-        ToStudent::Paused { .. } => with_round(sitting, |screen| screen.open.watch.halt(now)),
-        ToStudent::Resumed { .. } => with_round(sitting, |screen| screen.open.watch.go_on(now)),
+        ToStudent::Paused { .. } => {
+            sitting.halted = true;
+            sitting.own_votes.remove(&Motion::Pause);
+            with_round(sitting, |screen| screen.open.watch.halt(now));
+        }
+        ToStudent::Resumed { .. } => {
+            sitting.halted = false;
+            sitting.own_votes.remove(&Motion::Resume);
+            with_round(sitting, |screen| screen.open.watch.go_on(now));
+        }
         ToStudent::RoundClosed { round, why, answered, seated, .. } => {
             if let Some(mut screen) = closed(sitting, round, why) {
                 screen.counts = Some((answered, seated));
@@ -146,7 +157,9 @@ fn seated(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
     let mut cmds = Vec::new();
     let (place, came_back) = match &model.screen {
         Screen::Connecting { entry, by_seat } => {
-            let place = super::place_of(entry);
+            let word = Some(entry.word.clone().unwrap_or_else(|| review.word.clone()));
+            let entry = Entry { word, ..entry.clone() };
+            let Some(place) = super::place_of(&entry) else { return Vec::new() };
             if let (Some(seat), Some(name)) = (seat, place.name.clone()) {
                 cmds.push(Cmd::KeepSeat(place.clone(), KeptSeat { name, seat }));
             }
@@ -155,6 +168,11 @@ fn seated(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
         Screen::Seated(sitting) => (sitting.place.clone(), false),
         Screen::Form | Screen::Stopped(_) => return Vec::new(),
     };
+    if model.form.gathers {
+        // Whoever comes back to the form comes back to this study group.
+        model.form.gathers = false;
+        model.form.word.set(review.word.as_str());
+    }
     let before = model.sitting().and_then(|sitting| match &sitting.stage {
         Stage::Round(screen) => Some((**screen).clone()),
         Stage::Waiting
@@ -183,6 +201,8 @@ fn seated(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
         standings_of: None,
         show_standings: false,
         votes: Vec::new(),
+        own_votes: BTreeSet::new(),
+        halted: false,
         stage,
     }));
     model.scroll = 0;
@@ -337,6 +357,8 @@ fn turn(model: &mut Model, stage: Stage) {
     model.scroll = 0;
     if let Some(sitting) = model.sitting_mut() {
         sitting.show_standings = false;
+        sitting.halted = false;
+        sitting.own_votes.retain(|motion| *motion == Motion::End);
         sitting.stage = stage;
     }
 }

@@ -2,7 +2,7 @@
 
 use myonym_wire::FromStudent;
 
-use super::{Cmd, back_to_form, enter, outcome};
+use super::{Cmd, back_to_form, enter, group, outcome};
 use crate::keys::{Edit, Key, Move};
 use crate::student::form::Field;
 use crate::student::model::{Attempt, Model, Own, RoundScreen, Screen, Sitting, Stage};
@@ -27,6 +27,9 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
         model.scroll = 0;
         return Vec::new();
     }
+    if let Key::Ballot(ballot) = key {
+        return group::vote(model, ballot);
+    }
     match &mut model.screen {
         Screen::Connecting { .. } if key == Key::Esc => {
             let cmds = back_to_form(model);
@@ -46,6 +49,11 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
         Screen::Seated(sitting) if matches!(sitting.stage, Stage::Round(_)) => {
             round_key(model, key)
         }
+        Screen::Seated(sitting) if sitting.stage == Stage::Waiting => match key {
+            Key::Char(' ') => group::start(model),
+            Key::Char('t') => group::next_time(model),
+            _ => page_key(model, key),
+        },
         Screen::Seated(_) => page_key(model, key),
         Screen::Connecting { .. } | Screen::Stopped(_) => Vec::new(),
     }
@@ -116,7 +124,8 @@ fn form_key(model: &mut Model, key: Key) -> Vec<Cmd> {
         | Key::Esc
         | Key::Interrupt
         | Key::Help
-        | Key::Picture => {}
+        | Key::Picture
+        | Key::Ballot(_) => {}
     }
     Vec::new()
 }
@@ -166,7 +175,8 @@ fn round_key(model: &mut Model, key: Key) -> Vec<Cmd> {
         | Key::Esc
         | Key::Interrupt
         | Key::Help
-        | Key::Picture => {}
+        | Key::Picture
+        | Key::Ballot(_) => {}
     }
     Vec::new()
 }
@@ -186,7 +196,8 @@ fn page_key(model: &mut Model, key: Key) -> Vec<Cmd> {
         | Key::Esc
         | Key::Interrupt
         | Key::Help
-        | Key::Picture => {}
+        | Key::Picture
+        | Key::Ballot(_) => {}
     }
     Vec::new()
 }

@@ -1,5 +1,6 @@
 //! What happens, and what follows from it. No input, no output, no clock.
 
+mod group;
 mod heard;
 mod keys;
 
@@ -51,7 +52,7 @@ pub(crate) fn update(model: &mut Model, msg: Msg<ToStudent>) -> Vec<Cmd> {
 /// Starts to take a seat, or to return to one.
 pub(crate) fn enter(model: &mut Model, entry: Entry) -> Vec<Cmd> {
     model.form.fault = None;
-    let place = place_of(&entry);
+    let Some(place) = place_of(&entry) else { return gather(model, entry) };
     let named = entry.name.is_some();
     model.screen = Screen::Connecting { entry, by_seat: false };
     if !std::mem::take(&mut model.new_seat) {
@@ -60,10 +61,23 @@ pub(crate) fn enter(model: &mut Model, entry: Entry) -> Vec<Cmd> {
     if named { seat_looked_for(model, None) } else { back_to_form(model) }
 }
 
+/// Opens a study group.
+fn gather(model: &mut Model, entry: Entry) -> Vec<Cmd> {
+    let (Some(settings), Some(name)) = (model.gather.clone(), entry.name.clone()) else {
+        return back_to_form(model);
+    };
+    let (listed, person) = (entry.listed, model.person.clone());
+    let hello = Hello::Gather { settings, name, listed, seat: None, person };
+    let link = entry.link.clone();
+    model.screen = Screen::Connecting { entry, by_seat: false };
+    model.uplink = Uplink::Trying(None);
+    vec![Cmd::Connect(Call { link, hello })]
+}
+
 /// Returns to a kept seat, or takes a new one where there is none.
 fn seat_looked_for(model: &mut Model, kept: Option<KeptSeat>) -> Vec<Cmd> {
     let Screen::Connecting { entry, by_seat } = &mut model.screen else { return Vec::new() };
-    let word = entry.word.clone();
+    let Some(word) = entry.word.clone() else { return Vec::new() };
     let hello = match (kept, &entry.name) {
         (Some(KeptSeat { name, seat }), _) => {
             *by_seat = true;
@@ -117,7 +131,7 @@ fn over(model: &mut Model) -> Vec<Cmd> {
 /// The hello was refused.
 fn refused(model: &mut Model, code: ErrorCode, message: String) -> Vec<Cmd> {
     let returning = match &model.screen {
-        Screen::Connecting { entry, by_seat: true } => Some(place_of(entry)),
+        Screen::Connecting { entry, by_seat: true } => place_of(entry),
         Screen::Seated(sitting) => Some(sitting.place.clone()),
         Screen::Connecting { .. } | Screen::Form | Screen::Stopped(_) => None,
     };
@@ -152,7 +166,9 @@ fn refused(model: &mut Model, code: ErrorCode, message: String) -> Vec<Cmd> {
         model.form.blame((field, message));
         return cmds;
     }
-    model.screen = Screen::Stopped(Stop::Refused { what: message, todo: todo(code).to_owned() });
+    let gathers = matches!(&model.screen, Screen::Connecting { entry, .. } if entry.word.is_none());
+    let todo = if gathers && code == ErrorCode::BadField { OTHER_OPTIONS } else { todo(code) };
+    model.screen = Screen::Stopped(Stop::Refused { what: message, todo: todo.to_owned() });
     Vec::new()
 }
 
@@ -179,9 +195,10 @@ fn outcome(model: &Model) -> Outcome {
     }
 }
 
-fn place_of(entry: &Entry) -> SeatPlace {
+/// Where a seat is; nowhere yet where a study group is opened.
+fn place_of(entry: &Entry) -> Option<SeatPlace> {
     let Entry { link, word, name, .. } = entry.clone();
-    SeatPlace { address: link.address, word, name }
+    Some(SeatPlace { address: link.address, word: word?, name })
 }
 
 fn address(model: &Model) -> String {
@@ -217,5 +234,6 @@ fn todo(code: ErrorCode) -> &'static str {
     }
 }
 
+const OTHER_OPTIONS: &str = "Leave, and start again with other options.";
 const TRY_AGAIN: &str = "Try again; if it stays so, tell the instructor.";
 const CHECK_ADDRESS: &str = "Check the address with the instructor, then try again.";

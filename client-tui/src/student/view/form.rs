@@ -16,11 +16,13 @@ use crate::theme::Theme;
 /// Draws the form.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model) -> u16 {
     let mut page = Page { form: &model.form, area, lines: Vec::new(), cursor: None };
-    page.lines.extend([Line::default(), Line::styled("Join a review", Theme::STRONG)]);
+    page.lines.extend([Line::default(), Line::styled(title(&model.form), Theme::STRONG)]);
     page.lines.extend(parts::paragraph(INVITATION, usize::from(area.width)));
     page.lines.push(Line::default());
     page.input(Field::Address, "Address or link", &model.form.address);
-    page.input(Field::Word, "Join word", &model.form.word);
+    if !model.form.gathers {
+        page.input(Field::Word, "Join word", &model.form.word);
+    }
     page.input(Field::Name, "Your name", &model.form.name);
     page.choice();
     page.button();
@@ -31,6 +33,10 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model) -> u16 {
     let end = plate::rows_of(&lines).saturating_sub(area.height);
     frame.render_widget(Paragraph::new(lines), area);
     end
+}
+
+fn title(form: &Form) -> &'static str {
+    if form.gathers { "Open a study group" } else { "Join a review" }
 }
 
 struct Page<'a> {
@@ -62,8 +68,9 @@ impl Page<'_> {
 
     fn button(&mut self) {
         let style = if self.form.focus == Field::Join { Theme::PICKED } else { Theme::STRONG };
+        let button = if self.form.gathers { "[ Open ]" } else { "[ Join ]" };
         let gap = Span::raw(" ".repeat(LABEL));
-        self.lines.push(Line::from(vec![gap, Span::styled("[ Join ]", style)]));
+        self.lines.push(Line::from(vec![gap, Span::styled(button, style)]));
     }
 
     fn row(&mut self, field: Field, label: &str, shown: String) {

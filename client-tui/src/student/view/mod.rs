@@ -1,6 +1,7 @@
 //! Draws a student's screens. A screen is a function of the model.
 
 mod form;
+mod group;
 mod reveal;
 mod round;
 mod still;
@@ -19,7 +20,10 @@ use crate::words;
 pub(crate) fn view(model: &Model, frame: &mut Frame<'_>) -> Shown {
     let Some(area) = plate_of(model).draw(frame) else { return Shown::default() };
     if model.help {
-        plate::help(frame, area, &HELP, &HELP_MORE);
+        match model.sitting().filter(|sitting| sitting.is_group()) {
+            Some(_) => plate::help(frame, area, &group::HELP, &group::HELP_MORE),
+            None => plate::help(frame, area, &HELP, &HELP_MORE),
+        }
         return Shown { scroll_end: model.scroll_end };
     }
     let scroll_end = match &model.screen {
@@ -33,8 +37,9 @@ pub(crate) fn view(model: &Model, frame: &mut Frame<'_>) -> Shown {
 
 fn seated(frame: &mut Frame<'_>, area: Rect, model: &Model, sitting: &Sitting) -> u16 {
     match &sitting.stage {
+        Stage::Waiting if sitting.is_group() => group::gathering(frame, area, model, sitting),
         Stage::Waiting => still::waiting(frame, area, model, sitting),
-        Stage::Round(screen) => round::draw(frame, area, model, screen),
+        Stage::Round(screen) => round::draw(frame, area, model, sitting, screen),
         Stage::Closed(screen) => still::closed(frame, area, model, screen),
         Stage::Reveal(screen) => reveal::draw(frame, area, model, sitting, screen),
         Stage::Skipped { round, of } => still::skipped(frame, area, model, *round, *of),
@@ -46,7 +51,7 @@ fn seated(frame: &mut Frame<'_>, area: Rect, model: &Model, sitting: &Sitting) -
 
 fn plate_of(model: &Model) -> Plate {
     let (left, right) = heading(model);
-    Plate { left, right, notices: notices(model), next: None, keys: keys(model) }
+    Plate { left, right, notices: notices(model), foot: group::foot(model), keys: keys(model) }
 }
 
 fn heading(model: &Model) -> (String, String) {
@@ -81,12 +86,16 @@ fn notices(model: &Model) -> Vec<String> {
 fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
     let mut keys: Vec<(&str, &str)> = match &model.screen {
         Screen::Form if model.form.focus >= Field::Listed => {
-            vec![("Enter", "join"), ("Tab", "next field")]
+            let join = if model.form.gathers { "open" } else { "join" };
+            vec![("Enter", join), ("Tab", "next field")]
         }
         Screen::Form => vec![("Enter", "go on"), ("Tab", "next field")],
         Screen::Connecting { .. } => return vec![("Esc", "change the address")],
         Screen::Stopped(_) => return vec![("Enter", "join again"), ("Esc", "leave")],
         Screen::Seated(sitting) => match &sitting.stage {
+            Stage::Waiting if sitting.is_group() => {
+                vec![("Space", "start the first round"), ("t", "your own time")]
+            }
             Stage::Round(screen) if screen.is_of_two() && screen.own == Own::Nothing => {
                 vec![("1, 2", "choose"), ("Up, Down", "mark"), ("Enter", "send")]
             }

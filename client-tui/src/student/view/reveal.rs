@@ -35,7 +35,8 @@ pub(super) fn ended(
     why: EndWhy,
     summary: Option<&Summary>,
 ) -> u16 {
-    let page = |width| end_lines(model.theme, why, summary, width);
+    let page =
+        |width| end_lines(model.theme, words::end_why(why, sitting.review.pace), summary, width);
     beside_standings(frame, area, model, sitting, page)
 }
 
@@ -115,12 +116,12 @@ fn result_lines(theme: Theme, result: Option<&OwnResult>, width: usize) -> Vec<L
 
 fn end_lines(
     theme: Theme,
-    why: EndWhy,
+    why: &str,
     summary: Option<&Summary>,
     width: usize,
 ) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default(), Line::styled("The review is over", Theme::STRONG)];
-    lines.extend(parts::paragraph(words::end_why(why), width));
+    lines.extend(parts::paragraph(why, width));
     let Some(summary) = summary else { return lines };
     lines.push(Line::raw(words::standing(summary.total, summary.place, summary.of)));
     lines.extend(parts::heading("Look at these again"));

@@ -10,17 +10,23 @@ use myonym_wire::{Millis, Task};
 use crate::parts;
 use crate::plate;
 use crate::round::picture_of;
-use crate::student::model::{Ask, Model, Own, RoundScreen};
+use crate::student::model::{Ask, Model, Own, RoundScreen, Sitting};
 use crate::text;
 use crate::theme::Theme;
 use crate::words;
 
 /// Draws the round: clues above, time and answer below.
-pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, screen: &RoundScreen) -> u16 {
+pub(super) fn draw(
+    frame: &mut Frame<'_>,
+    area: Rect,
+    model: &Model,
+    sitting: &Sitting,
+    screen: &RoundScreen,
+) -> u16 {
     let width = usize::from(area.width);
     let mut ask = ask_lines(screen, width);
     ask.extend(choice_lines(screen, width));
-    let mut status = parts::paragraph(&status(model, screen), width);
+    let mut status = parts::paragraph(&status(model, sitting, screen), width);
     if screen.own == Own::Nothing {
         status.extend(example_lines(screen, width));
     }
@@ -135,14 +141,12 @@ fn choice_lines(screen: &RoundScreen, width: usize) -> Vec<Line<'static>> {
 }
 
 /// Where the answer stands, in words.
-fn status(model: &Model, screen: &RoundScreen) -> String {
+fn status(model: &Model, sitting: &Sitting, screen: &RoundScreen) -> String {
     let up = model.uplink.is_up();
     let elapsed = screen.open.watch.elapsed(model.now);
     let is_up = screen.limit_ms.is_some_and(|limit| elapsed.0 >= limit.into());
     let said = match &screen.own {
-        Own::Nothing if screen.open.watch.is_halted() => {
-            "Paused by the instructor. You can type now, and press Enter when it goes on."
-        }
+        Own::Nothing if screen.open.watch.is_halted() => words::paused(sitting.review.pace),
         Own::Nothing if is_up => "Your time is up. The round closes soon.",
         Own::Nothing if screen.is_of_two() => words::wanted(screen.open.task),
         Own::Nothing if !screen.choices().is_empty() => "Choose with Up and Down, or type another.",

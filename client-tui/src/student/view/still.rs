@@ -16,7 +16,11 @@ use crate::words;
 
 /// Waiting for the server's welcome.
 pub(super) fn connecting(frame: &mut Frame<'_>, area: Rect, model: &Model, entry: &Entry) -> u16 {
-    let said = format!("Calling {} for the review {} ...", entry.link.address, entry.word);
+    let address = &entry.link.address;
+    let said = match &entry.word {
+        Some(word) => format!("Calling {address} for the review {word} ..."),
+        None => format!("Calling {address} to open a study group ..."),
+    };
     told(frame, area, model, "Connecting", &[&said])
 }
 
@@ -42,6 +46,12 @@ pub(super) fn waiting(frame: &mut Frame<'_>, area: Rect, model: &Model, sitting:
         Line::default(),
     ];
     lines.extend(parts::paragraph(&seat, width));
+    lines.extend(how_it_goes(sitting, width));
+    plate::page(frame, area, lines, model.scroll)
+}
+
+/// What the review asks, and how it is marked.
+pub(super) fn how_it_goes(sitting: &Sitting, width: usize) -> Vec<Line<'static>> {
     let review = &sitting.review;
     let scope = format!(
         "Muscle list: {}. {}. {}",
@@ -49,12 +59,12 @@ pub(super) fn waiting(frame: &mut Frame<'_>, area: Rect, model: &Model, sitting:
         words::count(review.rounds, "round", "rounds"),
         words::how_it_goes(review)
     );
-    lines.extend(parts::heading("How it goes"));
+    let mut lines = parts::heading("How it goes").to_vec();
     lines.extend(parts::paragraph(&scope, width));
     for term in words::terms(review, sitting.time) {
         lines.extend(parts::paragraph(&term, width));
     }
-    plate::page(frame, area, lines, model.scroll)
+    lines
 }
 
 /// A round takes no more answers.

@@ -5,7 +5,7 @@ use ratatui::style::Color;
 use uuid::Uuid;
 
 use crate::app::Msg;
-use crate::keys::Key;
+use crate::keys::{Ballot, Key};
 use crate::net::{Closed, News};
 use crate::samples::{self, Bench};
 use crate::seat_file::KeptSeat;
@@ -84,7 +84,54 @@ fn screens() -> Screens {
     all.extend(round_screens());
     all.extend(task_screens());
     all.extend(contrast_screens());
+    all.extend(group_screens());
     all
+}
+
+/// Study groups.
+fn group_screens() -> Screens {
+    let in_group = |moment| {
+        let mut bench = started(true);
+        bench.msg(Msg::Seat(None)).hear([samples::seated_in_group(None, moment)]);
+        bench
+    };
+    let round = || {
+        let mut bench = in_group(Moment::Gathering {});
+        bench.hear([samples::opened(3)]).draw((80, 24));
+        bench
+    };
+    let row = |motion, yes| VoteRow { motion, yes, needed: 2 };
+    let votes = |rows: Vec<VoteRow>| ToStudent::Votes { rows };
+    let skip = Msg::Key(Key::Ballot(Ballot::Skip));
+    let options = PlayOptions { gather: Some(ReviewSettings::default()), ..PlayOptions::default() };
+    let form = Bench::new(Model::start(options, Theme::with_colour(true), 0, None));
+    let mut voting = round();
+    voting.msg(skip).hear([votes(vec![row(Motion::Skip, 1), row(Motion::End, 1)])]);
+    let paused = ToStudent::Paused { seq: Seq(12), elapsed_ms: 18_500 };
+    let skipped = ToStudent::RoundSkipped { seq: Seq(14), round: RoundNo(3) };
+    let mut revealed = round();
+    let reveal = Box::new(samples::reveal());
+    revealed.hear([
+        closed(CloseWhy::AllAnswered),
+        ToStudent::Revealed { seq: Seq(21), round: RoundNo(3), reveal },
+        votes(vec![row(Motion::Next, 1)]),
+    ]);
+    let mut over = round();
+    over.hear([
+        ToStudent::Ended { seq: Seq(30), why: EndWhy::Instructor },
+        ToStudent::Summary(samples::summary()),
+    ]);
+    vec![
+        ("group-form", form),
+        ("group-gathering", in_group(Moment::Gathering {})),
+        ("group-round", round()),
+        ("group-voting", voting),
+        ("group-paused", round().hear([paused]).wait(60_000).clone()),
+        ("group-skipped", round().hear([skipped]).clone()),
+        ("group-reveal", revealed),
+        ("group-ended", over),
+        ("group-help", round().keys("?").clone()),
+    ]
 }
 
 /// Rounds that offer two muscles.

@@ -7,7 +7,7 @@ use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, PlayOptions};
 use myonym_wire::{HostKey, JoinLink};
 
 use super::{announce, say};
-use crate::cli::{FOR_A_CLASS, JoinArgs};
+use crate::cli::{FOR_A_CLASS, FOR_A_GROUP, JoinArgs};
 
 /// Joins as a student, or with a key as the instructor.
 pub(super) async fn run(args: JoinArgs) -> anyhow::Result<ExitCode> {
@@ -42,8 +42,9 @@ fn goodbye(args: &JoinArgs) -> &'static str {
 }
 
 async fn play(link: Option<JoinLink>, args: JoinArgs) -> anyhow::Result<Outcome> {
+    let gather = args.gather.then(|| args.review.settings(FOR_A_GROUP));
     let JoinArgs { word, name, listed, group, no_person, new_seat, .. } = args;
-    let options = PlayOptions { link, word, name, listed, group, no_person, new_seat };
+    let options = PlayOptions { link, word, name, listed, group, no_person, new_seat, gather };
     Ok(myonym_play::play(options).await?)
 }
 

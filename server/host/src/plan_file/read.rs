@@ -11,7 +11,6 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::{PlanFile, PlannedRound, TASKS};
-use crate::cli;
 
 /// Rounds of a plan at most, as of any review.
 const MOST_ROUNDS: usize = 500;
@@ -123,7 +122,7 @@ impl Reader<'_> {
             | DeValue::Array(_)
             | DeValue::Table(_) => String::new(),
         };
-        let Ok(limit) = cli::parse_limit(&text) else {
+        let Ok(limit) = myonym_play::parse_limit(&text) else {
             let message = "limit: write a time from 1s to 10m, such as \"45s\"".to_owned();
             self.problem(value.span().start, message, None);
             return None;
