@@ -1,7 +1,7 @@
 //! Study groups: students who hold a review of their own, without an instructor.
 
 use anyhow::{Context as _, Result, ensure};
-use myonym_tests::{Board, Client, Instructor, Named, Role, Student, TestHost};
+use myonym_tests::{Board, Client, Instructor, Named, Program, Role, Student, TestHost};
 use serde_json::{Value, json};
 
 /// Rounds and reveals that last until the members vote otherwise.
@@ -267,4 +267,51 @@ async fn a_host_may_take_no_study_groups_or_nothing_else() -> Result<()> {
     say(&mut ada, "start").await?;
     ada.client.expect("round_opened").await?;
     alone.is_sound()
+}
+
+/// Names may be looked up in a study group, so that its answers are not the class's unless they are
+/// asked for.
+#[tokio::test]
+async fn reports_and_plans_leave_study_groups_out() -> Result<()> {
+    let mut host = TestHost::start(&["--study-groups-only"]).await?;
+    let mut ada = Student::gather(host.address, "Ada", slow(1)).await?;
+    let word = ada.seat.word.clone();
+    say(&mut ada, "start").await?;
+    ada.client.expect("round_opened").await?;
+    ada.answer_recorded(1, "trapezius").await?;
+    ada.client.expect("revealed").await?;
+    let mut class = Instructor::open(host.address, &host.key, json!({ "rounds": 1 })).await?;
+    let mut ben = Student::join(host.address, &class.word()?, "Ben").await?;
+    class.say("start").await?;
+    ben.client.expect("round_opened").await?;
+    ben.answer_recorded(1, "deltoid").await?;
+    class.client.expect("round_closed").await?;
+    class.say("reveal").await?;
+    class.client.expect("revealed").await?;
+    host.stop().await?;
+
+    let data = host.data().display().to_string();
+    let run = async |arguments: &[&str]| {
+        Program::run(&[&[arguments[0], "--data", &data], &arguments[1..]].concat()).await
+    };
+    let list = run(&["report"]).await?;
+    assert_eq!(list.out.matches("study group, ").count(), 1, "{}", list.out);
+    let counted = async |arguments: &[&str]| {
+        let ran = run(&[arguments, &["--json"]].concat()).await?;
+        let found: Value = serde_json::from_str(&ran.out).with_context(|| format!("{ran:?}"))?;
+        let answers = found["basis"]["answers"].as_u64().context("no answers")?;
+        Ok::<_, anyhow::Error>((answers, ran.err.contains("1 study group left out")))
+    };
+    assert_eq!(counted(&["report", "all"]).await?, (1, true));
+    assert_eq!(counted(&["report", "all", "--study-groups"]).await?, (2, false));
+    assert_eq!(counted(&["report", &word]).await?, (1, false));
+    let told = run(&["report", "all"]).await?.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    ensure!(told.contains("1 study group left out"), "{told}");
+
+    let plan = run(&["plan", "--seed", "1", "--rounds", "3"]).await?;
+    ensure!(plan.out.contains("from 1 review "), "{plan:?}");
+    ensure!(plan.err.contains("1 study group left out"), "{plan:?}");
+    let both = run(&["plan", "--seed", "1", "--rounds", "3", "--study-groups"]).await?;
+    ensure!(both.out.contains("from 2 reviews ") && both.err.is_empty(), "{both:?}");
+    host.is_sound()
 }

@@ -80,7 +80,7 @@ impl FromLog {
             }
             None => true,
         };
-        held.retain(same);
+        held.retain(|held| !held.is_group() && same(held));
         let mut observer = reading::observer(&self.log, &held)?;
         if let Some(Held { header, settings }) = own {
             let seats = self.log.seats(self.review)?;

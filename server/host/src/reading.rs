@@ -7,7 +7,7 @@ use std::thread;
 use myonym_engine::{Event, Logged, Settings, whose};
 use myonym_insight::Tally;
 use myonym_insight::observe::{LeanAnswer, Observations, Observer, ReviewTag, Sitting};
-use myonym_wire::{Millis, ReviewId, Seq, StudentId, Task};
+use myonym_wire::{Millis, Pace, ReviewId, Seq, StudentId, Task};
 
 use crate::names;
 use crate::store::{Header, Line, Log as _, SqliteLog, StoreError};
@@ -22,6 +22,14 @@ pub(crate) struct Held {
     pub(crate) header: Header,
     /// How it ran.
     pub(crate) settings: Settings,
+}
+
+impl Held {
+    /// Whether it was a study group's: its answers may have been looked up, and whoever took part
+    /// chose to.
+    pub(crate) fn is_group(&self) -> bool {
+        matches!(self.settings.pace, Pace::Group { .. })
+    }
 }
 
 /// What was read.

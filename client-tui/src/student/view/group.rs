@@ -73,7 +73,7 @@ pub(super) const HELP: [(&str, &str); 9] = [
     ("?  or  F1", "this help; ? only while the line is empty"),
     ("Esc, Control-C", "leave, after asking"),
 ];
-pub(super) const HELP_MORE: [&str; 2] = [
-    "What more than half of those here are for is done. The same key once more takes your vote back.",
-    "Start again with the same link and your seat is kept. Any key: back.",
+pub(super) const HELP_MORE: [&str; 1] = [
+    "What more than half of those here are for is done. The same key once more takes your vote \
+     back. Any key: back.",
 ];

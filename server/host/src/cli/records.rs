@@ -66,6 +66,9 @@ pub(crate) struct FilterArgs {
     /// Only reviews of this muscle list.
     #[arg(long, value_name = "LIST")]
     pub(crate) list: Option<String>,
+    /// Count study groups too, where names may be looked up; else only those that are named.
+    #[arg(long)]
+    pub(crate) study_groups: bool,
 }
 
 /// What a report prints.
@@ -98,6 +101,9 @@ pub(crate) struct PlanArgs {
     /// Only reviews of this day or before it.
     #[arg(long, value_name = "DATE", value_parser = parse_date)]
     pub(crate) to: Option<Date>,
+    /// Go by study groups too, where names may be looked up; else only by those that are named.
+    #[arg(long)]
+    pub(crate) study_groups: bool,
     /// Muscle list of the planned review: the key of a bundled one, or a text file of your own [default:
     /// that of the latest review].
     #[arg(long, value_name = "LIST")]

@@ -23,6 +23,8 @@ pub(super) struct Wanted<'a> {
     pub(super) to: Option<Date>,
     /// Key or name of the muscle list.
     pub(super) list: Option<&'a str>,
+    /// Whether study groups that are not named are among them.
+    pub(super) study_groups: bool,
 }
 
 impl Wanted<'_> {
@@ -31,10 +33,29 @@ impl Wanted<'_> {
         let named = self.named(all)?;
         self.check_sections(all)?;
         self.check_list(all)?;
-        let mut chosen: Vec<Held> =
-            named.into_iter().filter(|held| self.passes(held)).cloned().collect();
+        let mut chosen: Vec<Held> = named
+            .into_iter()
+            .filter(|held| self.passes(held) && self.takes(held))
+            .cloned()
+            .collect();
         chosen.sort_by_key(|held| (held.header.opened, held.header.review));
         Ok(chosen)
+    }
+
+    /// How many study groups would be among them, but are left out.
+    pub(super) fn left_out(&self, all: &[Held]) -> anyhow::Result<usize> {
+        let is_left_out = |held: &&&Held| self.passes(held) && !self.takes(held);
+        Ok(self.named(all)?.iter().filter(is_left_out).count())
+    }
+
+    /// What to say if none are chosen.
+    pub(super) fn none_chosen(&self, left_out: usize) -> String {
+        match left_out {
+            0 => {
+                format!("no review is {}: `myonym report` lists them all", self.words().join(", "))
+            }
+            _ => format!("there is none but {}; --study-groups takes them in", groups(left_out)),
+        }
     }
 
     /// The same in words, for a report.
@@ -50,6 +71,12 @@ impl Wanted<'_> {
     /// Whether anything is asked for but names.
     pub(super) fn is_filter(&self) -> bool {
         !self.words().is_empty()
+    }
+
+    /// Whether it is no study group, or one that was asked for.
+    fn takes(&self, held: &Held) -> bool {
+        let named = !self.names.is_empty() && !self.names.iter().any(|name| name == "all");
+        self.study_groups || named || !held.is_group()
     }
 
     fn passes(&self, held: &Held) -> bool {
@@ -111,6 +138,11 @@ impl Wanted<'_> {
         }
         Ok(())
     }
+}
+
+/// A number of study groups, in words.
+pub(super) fn groups(count: usize) -> String {
+    if count == 1 { "1 study group".to_owned() } else { format!("{count} study groups") }
 }
 
 fn is_list(held: &Held, list: &str) -> bool {

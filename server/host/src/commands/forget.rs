@@ -156,6 +156,7 @@ fn chosen(args: &ForgetArgs, all: &[Held]) -> anyhow::Result<Option<Vec<Held>>> 
         from: None,
         to: args.before.map(before).transpose()?,
         list: None,
+        study_groups: true,
     };
     if let Some(unknown) = wanted.unknown_section(all) {
         say(&unknown);

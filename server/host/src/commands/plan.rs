@@ -10,9 +10,9 @@ use myonym_content::{Catalogue, Course, MuscleKey};
 use myonym_insight::plan::{Proposed, propose};
 use myonym_wire::Task;
 
-use super::choosing::Wanted;
+use super::choosing::{Wanted, groups};
 use super::report::width;
-use super::{content, data_folder, planned, say};
+use super::{complain, content, data_folder, planned, say};
 use crate::cli::PlanArgs;
 use crate::plan_file::{Row, write};
 use crate::reading::{self, Held};
@@ -70,11 +70,15 @@ fn chosen(log: &SqliteLog, args: &PlanArgs) -> anyhow::Result<Vec<Held>> {
         from: args.from,
         to: args.to,
         list: None,
+        study_groups: args.study_groups,
     };
     let all = reading::held(log)?;
-    let chosen = wanted.choose(&all)?;
+    let (chosen, left_out) = (wanted.choose(&all)?, wanted.left_out(&all)?);
     if chosen.is_empty() {
-        bail!("no review is {}: `myonym report` lists them all", wanted.words().join(", "));
+        bail!("{}", wanted.none_chosen(left_out));
+    }
+    if left_out > 0 {
+        complain(&format!("myonym: {} left out; see --study-groups", groups(left_out)));
     }
     Ok(chosen)
 }

@@ -15,8 +15,8 @@ use myonym_insight::render::{self, analysis as pages};
 use serde::Serialize;
 use tracing::debug;
 
-use super::choosing::Wanted;
-use super::say;
+use super::choosing::{Wanted, groups};
+use super::{complain, say};
 use crate::cli::ReportArgs;
 use crate::clock::{self, Clock};
 use crate::reading::{self, Held};
@@ -37,9 +37,12 @@ pub(super) fn run(args: &ReportArgs) -> anyhow::Result<ExitCode> {
         say(render::list(&infos, width()).trim_end());
         return Ok(ExitCode::SUCCESS);
     }
-    let chosen = wanted.choose(&all)?;
+    let (chosen, left_out) = (wanted.choose(&all)?, wanted.left_out(&all)?);
     if chosen.is_empty() && !all.is_empty() {
-        bail!("no review is {}: `myonym report` lists them all", wanted.words().join(", "));
+        bail!("{}", wanted.none_chosen(left_out));
+    }
+    if left_out > 0 {
+        complain(&format!("myonym: {} left out; see --study-groups", groups(left_out)));
     }
     let group = args.group.as_deref();
     if let Some(group) = group {
@@ -51,6 +54,7 @@ pub(super) fn run(args: &ReportArgs) -> anyhow::Result<ExitCode> {
     }
     let mut filter = wanted.words();
     filter.extend(group.map(|group| format!("group {group}")));
+    filter.extend((left_out > 0).then(|| format!("classes ({} left out)", groups(left_out))));
     let found = analysis(&log, &chosen, group, filter)?;
     let written = files::write(&log, &chosen, args, &found)?;
     if !written || args.print.json || args.print.csv || args.print.students {
@@ -94,6 +98,7 @@ fn wanted(args: &ReportArgs) -> Wanted<'_> {
         from: args.filter.from,
         to: args.filter.to,
         list: args.filter.list.as_deref(),
+        study_groups: args.filter.study_groups,
     }
 }
 
@@ -105,6 +110,7 @@ fn is_list(args: &ReportArgs, wanted: &Wanted<'_>) -> bool {
         || [&args.html, &args.xapi, &args.parquet].iter().any(|file| file.is_some());
     let chosen = !args.reviews.is_empty()
         || wanted.is_filter()
+        || wanted.study_groups
         || args.group.is_some()
         || !args.student.is_empty();
     !output && !chosen
@@ -133,7 +139,11 @@ fn infos(
             review: header.review,
             word: header.word.to_string(),
             opened: clock::wall_text(header.opened),
-            section: settings.section.clone(),
+            section: if held.is_group() {
+                Some("study group".to_owned())
+            } else {
+                settings.section.clone()
+            },
             list: settings.list_name.clone(),
             students,
             rounds,
