@@ -4,7 +4,7 @@ use std::fs;
 use std::net::SocketAddr;
 
 use anyhow::{Context as _, Result, ensure};
-use myonym_tests::{Class, Log, Program, Student, Terminal};
+use myonym_tests::{Class, Log, Program, Student, Terminal, TestHost};
 use tempfile::TempDir;
 
 #[tokio::test]
@@ -121,4 +121,44 @@ async fn the_instructor_conducts_at_the_console_of_the_host() -> Result<()> {
     }
     assert_eq!(Log::read(&data)?.reviews[0].recorded()?.len(), 1);
     Ok(())
+}
+
+/// A study group is opened at one terminal and joined at another by the link that it shows; it runs
+/// by their keys alone.
+#[tokio::test]
+async fn two_terminals_hold_a_study_group() -> Result<()> {
+    let (home, other) = (TempDir::new()?, TempDir::new()?);
+    let host = TestHost::start(&["--study-groups-only"]).await?;
+    let address = host.address.to_string();
+    let play = &Program::built()?.student;
+    let gather = [&address, "--name", "Ada", "--gather", "--rounds", "2", "--limit", "10m"];
+    let mut ada = Terminal::start(play, &gather, home.path())?;
+    let shown = ada.until("The study group gathers").await?;
+    let link = shown.split_whitespace().find(|word| word.starts_with("http://"));
+    let link = link.context("no link on the screen")?.to_owned();
+    let mut ben = Terminal::start(play, &[&link, "--name", "Ben"], other.path())?;
+    ben.until("The study group gathers").await?;
+    ada.until("2 students are here").await?;
+    ben.keys(" ").await?;
+    ada.until("Round 1 of 2").await?;
+    ben.until("Round 1 of 2").await?;
+    // Control-T, then Control-K.
+    ada.keys("\u{14}").await?;
+    ben.until("pause 1 of 2").await?;
+    ben.keys("\u{14}").await?;
+    ada.until("PAUSED").await?;
+    ben.until("PAUSED").await?;
+    ada.keys("\u{b}").await?;
+    ada.until("skip 1 of 2, you too").await?;
+    ben.until("skip 1 of 2").await?;
+    ben.keys("\u{b}").await?;
+    ada.until("Round 2 of 2").await?;
+    ben.until("Round 2 of 2").await?;
+    // Control-X at both.
+    ada.keys("\u{18}").await?;
+    ben.until("end 1 of 2").await?;
+    ben.keys("\u{18}").await?;
+    ada.until("The study group has ended the review.").await?;
+    ben.until("The study group has ended the review.").await?;
+    host.is_sound()
 }

@@ -99,14 +99,35 @@ pub(crate) struct Sitting {
     pub(crate) standings_of: Option<u32>,
     /// Whether the standings are shown in place of the answer, in a narrow window.
     pub(crate) show_standings: bool,
-    /// How the votes of a study group stand.
-    pub(crate) votes: Vec<VoteRow>,
-    /// What the student is for; forgotten as the server voids it.
-    pub(crate) own_votes: BTreeSet<Motion>,
-    /// Whether the time stands still between two rounds.
-    pub(crate) halted: bool,
+    /// What a study group votes on.
+    pub(crate) voting: Voting,
     /// Where the review stands.
     pub(crate) stage: Stage,
+}
+
+/// What a study group votes on.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct Voting {
+    /// How the votes stand.
+    pub(crate) rows: Vec<VoteRow>,
+    /// What the student is for; forgotten as the server voids it.
+    pub(crate) own: BTreeSet<Motion>,
+    /// Whether the time stands still, in a round or between two.
+    pub(crate) halted: bool,
+}
+
+impl Voting {
+    /// The time stands still, or runs again.
+    pub(crate) fn halt(&mut self, halted: bool) {
+        self.halted = halted;
+        self.own.remove(if halted { &Motion::Pause } else { &Motion::Resume });
+    }
+
+    /// A round opens, closes, is skipped or is revealed.
+    pub(crate) fn turn(&mut self) {
+        self.halted = false;
+        self.own.retain(|motion| *motion == Motion::End);
+    }
 }
 
 /// Where the review stands.
@@ -335,7 +356,7 @@ impl Sitting {
             | Stage::Closed(_)
             | Stage::Reveal(_)
             | Stage::Skipped { .. }
-            | Stage::Ended { .. } => self.halted,
+            | Stage::Ended { .. } => self.voting.halted,
         }
     }
 

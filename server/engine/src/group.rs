@@ -113,12 +113,13 @@ impl Review {
     fn can_come_about(&self, motion: Motion) -> bool {
         match (motion, &self.phase) {
             (_, Phase::Ended(_)) => false,
-            (Motion::End, _) | (Motion::Skip, Phase::Open(_)) => true,
+            (Motion::End, _)
+            | (Motion::Skip, Phase::Open(_))
+            | (Motion::Next, Phase::Revealed | Phase::Skipped { .. }) => true,
             (Motion::Pause, Phase::Open(_) | Phase::Revealed | Phase::Skipped { .. }) => {
                 !self.is_paused()
             }
             (Motion::Resume, _) => self.is_paused(),
-            (Motion::Next, Phase::Revealed | Phase::Skipped { .. }) => true,
             (Motion::Skip | Motion::Pause | Motion::Next, _) => false,
         }
     }
@@ -170,7 +171,19 @@ impl Review {
                 group.votes.clear();
                 group.empty_since = None;
             }
-            _ => {}
+            Event::Opened { .. }
+            | Event::Forgotten {}
+            | Event::Replanned { .. }
+            | Event::Seated { .. }
+            | Event::Back { .. }
+            | Event::Away { .. }
+            | Event::Stretched { .. }
+            | Event::ClueShown { .. }
+            | Event::Answered(_)
+            | Event::AskedAgain { .. }
+            | Event::Paused {}
+            | Event::Resumed {}
+            | Event::Ended { .. } => {}
         }
         group.votes.retain(|motion, voters| !voters.is_empty() && self.can_come_about(*motion));
         let since = group.empty_since.unwrap_or_else(|| self.at());

@@ -380,11 +380,10 @@ fn cleaned(settings: &ReviewSettings) -> Result<ReviewSettings, OpenFault> {
 
 /// Whether it is a study group that starts.
 fn is_group(new: &New) -> bool {
-    let pace = new.events.first().and_then(|first| match &first.event {
-        Event::Opened { settings, .. } => Some(settings.pace),
-        _ => None,
-    });
-    matches!(pace, Some(Pace::Group { .. }))
+    let Some(Event::Opened { settings, .. }) = new.events.first().map(|first| &first.event) else {
+        return false;
+    };
+    matches!(settings.pace, Pace::Group { .. })
 }
 
 /// A review to start, new or taken up.

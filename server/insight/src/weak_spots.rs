@@ -1,5 +1,7 @@
 //! The short form for the instructor's console.
 
+use std::cmp::Reverse;
+
 use myonym_content::{Contrast, MuscleKey};
 use myonym_wire::{DifferenceShown, HardRow, MapCell, PairRow, WeakSpots};
 
@@ -18,9 +20,11 @@ pub fn weak_spots(
 ) -> WeakSpots {
     let missed = tally.hardest().into_iter().filter(|hard| hard.right < hard.asked);
     let pairs = tally.pairs();
+    let mut commonest: Vec<&ConfusedPair> = pairs.iter().collect();
+    commonest.sort_by_key(|pair| Reverse(pair.count));
     WeakSpots {
         hardest: missed.take(most).map(hard_row).collect(),
-        map: pairs.iter().take(MOST_CELLS).map(map_cell).collect(),
+        map: commonest.into_iter().take(MOST_CELLS).map(map_cell).collect(),
         pairs: pairs.into_iter().take(most).map(|pair| pair_row(&contrast, pair)).collect(),
     }
 }

@@ -21,7 +21,6 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
     }
     match key {
         Key::Help | Key::Char('?') => model.help = true,
-        Key::Ballot(_) => {}
         Key::Picture => {
             model.telling = model.telling.turned();
             model.scroll = 0;
@@ -31,7 +30,7 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
         Key::Before => turn(model, PANES.len() - 1),
         Key::Move(step) => moved(model, step),
         Key::Char(c) => return deed(model, c.to_ascii_lowercase()),
-        Key::Enter | Key::Edit(_) => {}
+        Key::Enter | Key::Edit(_) | Key::Ballot(_) => {}
     }
     Vec::new()
 }

@@ -17,9 +17,9 @@ pub(super) fn vote(model: &mut Model, ballot: Ballot) -> Vec<Cmd> {
         model.say("There is nothing to vote on with this key just now.");
         return Vec::new();
     };
-    let yes = sitting.own_votes.insert(motion);
+    let yes = sitting.voting.own.insert(motion);
     if !yes {
-        sitting.own_votes.remove(&motion);
+        sitting.voting.own.remove(&motion);
     }
     said(model, FromStudent::Vote { motion, yes })
 }
@@ -65,7 +65,7 @@ fn said(model: &mut Model, message: FromStudent) -> Vec<Cmd> {
         return vec![Cmd::Say(message)];
     }
     if let (Some(sitting), FromStudent::Vote { motion, .. }) = (model.sitting_mut(), &message) {
-        sitting.own_votes.remove(motion);
+        sitting.voting.own.remove(motion);
     }
     model.say("Not now: there is no connection.");
     Vec::new()

@@ -1,10 +1,8 @@
 //! What the server's messages do to a student's screens.
 
-use std::collections::BTreeSet;
-
 use myonym_wire::{
-    AttemptId, CloseWhy, ErrorCode, Given, Millis, Moment, Motion, RoundNo, StandingRow,
-    TimeAllowance, ToStudent, Trouble,
+    AttemptId, CloseWhy, ErrorCode, Given, Millis, Moment, RoundNo, StandingRow, TimeAllowance,
+    ToStudent, Trouble,
 };
 
 use super::{Cmd, keys};
@@ -12,7 +10,8 @@ use crate::round::{OpenRound, Stopwatch};
 use crate::seat_file::KeptSeat;
 use crate::student::form::Entry;
 use crate::student::model::{
-    Ask, Attempt, ClosedScreen, Model, Own, RevealScreen, RoundScreen, Screen, Sitting, Stage, Stop,
+    Ask, Attempt, ClosedScreen, Model, Own, RevealScreen, RoundScreen, Screen, Sitting, Stage,
+    Stop, Voting,
 };
 use crate::text;
 use crate::uplink::Uplink;
@@ -33,22 +32,14 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
     let Some(sitting) = model.sitting_mut() else { return Vec::new() };
     match message {
         ToStudent::Class { present, .. } => sitting.present = present,
-        ToStudent::Votes { rows } => sitting.votes = rows,
+        ToStudent::Votes { rows } => sitting.voting.rows = rows,
         ToStudent::Clue { round, number, clue, .. } => {
             with_round(sitting, |screen| screen.open.add_clue(round, number, clue));
             // The newest clue must not stay out of sight.
             model.scroll = 0;
         }
-        ToStudent::Paused { .. } => {
-            sitting.halted = true;
-            sitting.own_votes.remove(&Motion::Pause);
-            with_round(sitting, |screen| screen.open.watch.halt(now));
-        }
-        ToStudent::Resumed { .. } => {
-            sitting.halted = false;
-            sitting.own_votes.remove(&Motion::Resume);
-            with_round(sitting, |screen| screen.open.watch.go_on(now));
-        }
+        ToStudent::Paused { .. } => halt(sitting, now, true),
+        ToStudent::Resumed { .. } => halt(sitting, now, false),
         ToStudent::RoundClosed { round, why, answered, seated, .. } => {
             if let Some(mut screen) = closed(sitting, round, why) {
                 screen.counts = Some((answered, seated));
@@ -106,6 +97,14 @@ fn troubled(model: &mut Model, trouble: Trouble) {
     if trouble == Trouble::SavingAgain {
         model.say("The server can save answers again.");
     }
+}
+
+/// The time stands still, or runs again.
+fn halt(sitting: &mut Sitting, now: Millis, halted: bool) {
+    sitting.voting.halt(halted);
+    with_round(sitting, |screen| {
+        if halted { screen.open.watch.halt(now) } else { screen.open.watch.go_on(now) }
+    });
 }
 
 /// A round opens.
@@ -200,9 +199,7 @@ fn seated(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
         standings,
         standings_of: None,
         show_standings: false,
-        votes: Vec::new(),
-        own_votes: BTreeSet::new(),
-        halted: false,
+        voting: Voting::default(),
         stage,
     }));
     model.scroll = 0;
@@ -357,8 +354,7 @@ fn turn(model: &mut Model, stage: Stage) {
     model.scroll = 0;
     if let Some(sitting) = model.sitting_mut() {
         sitting.show_standings = false;
-        sitting.halted = false;
-        sitting.own_votes.retain(|motion| *motion == Motion::End);
+        sitting.voting.turn();
         sitting.stage = stage;
     }
 }

@@ -49,11 +49,12 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
         Screen::Seated(sitting) if matches!(sitting.stage, Stage::Round(_)) => {
             round_key(model, key)
         }
-        Screen::Seated(sitting) if sitting.stage == Stage::Waiting => match key {
-            Key::Char(' ') => group::start(model),
-            Key::Char('t') => group::next_time(model),
-            _ => page_key(model, key),
-        },
+        Screen::Seated(sitting) if sitting.stage == Stage::Waiting && key == Key::Char(' ') => {
+            group::start(model)
+        }
+        Screen::Seated(sitting) if sitting.stage == Stage::Waiting && key == Key::Char('t') => {
+            group::next_time(model)
+        }
         Screen::Seated(_) => page_key(model, key),
         Screen::Connecting { .. } | Screen::Stopped(_) => Vec::new(),
     }

@@ -26,7 +26,9 @@ pub(super) fn gathering(
     let here = words::count(sitting.present, "student is", "students are");
     let time = match sitting.time {
         TimeAllowance::Standard => String::new(),
-        own => format!(" Your own time: {}.", words::allowance(own)),
+        own @ (TimeAllowance::Stretched { .. } | TimeAllowance::Untimed) => {
+            format!(" Your own time: {}.", words::allowance(own))
+        }
     };
     let mut lines = vec![
         Line::default(),
@@ -57,7 +59,7 @@ pub(super) fn foot(model: &Model) -> Vec<(&'static str, String)> {
         Stage::Waiting | Stage::Closed(_) => "Control-X end".to_owned(),
         Stage::Ended { .. } => return Vec::new(),
     };
-    let stands = words::votes(&sitting.votes, &sitting.own_votes, sitting.present);
+    let stands = words::votes(&sitting.voting.rows, &sitting.voting.own, sitting.present);
     vec![("Vote", keys), ("For", stands)]
 }
 
@@ -73,7 +75,6 @@ pub(super) const HELP: [(&str, &str); 9] = [
     ("?  or  F1", "this help; ? only while the line is empty"),
     ("Esc, Control-C", "leave, after asking"),
 ];
-pub(super) const HELP_MORE: [&str; 1] = [
-    "What more than half of those here are for is done. The same key once more takes your vote \
-     back. Any key: back.",
-];
+pub(super) const HELP_MORE: [&str; 1] =
+    ["What more than half of those here are for is done. The same key once more takes your vote \
+     back. Any key: back."];

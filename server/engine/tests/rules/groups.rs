@@ -1,5 +1,7 @@
 //! Study groups: played from scripts, and laws over random plans of what members do.
 
+#![expect(clippy::wildcard_enum_match_arm, reason = "a law names only the events that it is about")]
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_engine::{Command, DESERTED_MS, Event, Input, Logged, Phase, Review, Settings, Wish};

@@ -2,9 +2,13 @@
 
 use myonym_content::Course;
 use myonym_insight::{Tally, weak_spots};
-use myonym_wire::{DifferenceShown, HardRow, PairRow, WeakSpots};
+use myonym_wire::{DifferenceShown, HardRow, MapCell, PairRow, WeakSpots};
 
 use crate::class::{catalogue, class_of_24, tally};
+
+fn cell(asked: &str, said: &str, count: u32) -> MapCell {
+    MapCell { asked: asked.to_owned(), said: said.to_owned(), count, of: 24 }
+}
 
 #[test]
 fn weak_spots_of_a_class() {
@@ -35,6 +39,14 @@ fn weak_spots_of_a_class() {
                     said: "rotates the arm medially".to_owned(),
                 }),
             }],
+            // Every confused pair of the class, not only the one that is set out.
+            map: vec![
+                cell("teres minor", "teres major", 9),
+                cell("infraspinatus", "supraspinatus", 4),
+                cell("teres minor", "infraspinatus", 3),
+                cell("teres major", "teres minor", 2),
+                cell("teres minor", "deltoid", 1),
+            ],
         }
     );
 }
