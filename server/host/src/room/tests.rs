@@ -9,8 +9,8 @@ use myonym_content::{Catalogue, Course, ListKey, MuscleKey};
 use myonym_engine::{Event, Logged};
 use myonym_insight::plan::{Proposed, Reason};
 use myonym_wire::{
-    AttemptId, Coming, FromInstructor, FromStudent, HostKey, Millis, ReviewId, ReviewSettings,
-    RoundNo, Seq, Task, ToInstructor, ToStudent, Trouble,
+    AttemptId, Coming, EndWhy, FromInstructor, FromStudent, HostKey, Millis, Pace, ReviewId,
+    ReviewSettings, RoundNo, Seq, Task, ToBoard, ToInstructor, ToStudent, Trouble,
 };
 use serde::de::DeserializeOwned;
 use tokio::sync::{mpsc, watch};
@@ -47,7 +47,10 @@ impl House {
     /// A review that is adaptive if it has a chooser.
     fn open_with(chooser: Option<Box<dyn Chooser>>) -> Self {
         let adaptive = chooser.is_some();
-        let settings = ReviewSettings { adaptive, ..ReviewSettings::default() };
+        Self::open_as(ReviewSettings { adaptive, ..ReviewSettings::default() }, chooser)
+    }
+
+    fn open_as(settings: ReviewSettings, chooser: Option<Box<dyn Chooser>>) -> Self {
         let course = shoulder();
         let event = myonym_engine::open(REVIEW, &course, &settings, 7, |_| false).unwrap();
         let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
@@ -216,6 +219,7 @@ async fn a_full_disk_is_told_skips_the_round_and_is_overcome() {
     let mut teacher = house.enter(0, Entrant::Conduct { key: None }).await;
     let mut student = house.join(1).await;
     let mut other = house.join(2).await;
+    let mut board = house.enter(3, Entrant::Watch).await;
     house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
     student.until_student(|m| matches!(m, ToStudent::RoundOpened { .. })).await;
     house.answer(&other, 2, "deltoid").await;
@@ -243,11 +247,35 @@ async fn a_full_disk_is_told_skips_the_round_and_is_overcome() {
         matches!(*moment, myonym_wire::Moment::Skipped { round: RoundNo(1), .. }),
         "{moment:?}"
     );
+    let skipped = |m: ToBoard| match m {
+        ToBoard::Watching { moment, .. } => {
+            matches!(*moment, myonym_wire::Moment::Skipped { .. }).then_some(())
+        }
+        _ => None,
+    };
+    board.until(skipped).await;
     assert_eq!(house.answers_on_disk(), 1, "what was recorded stays in the log");
     house.say(&teacher, Said::Instructor(FromInstructor::Next {})).await;
     teacher
         .until(|m: ToInstructor| matches!(m, ToInstructor::RoundOpened { .. }).then_some(()))
         .await;
+}
+
+/// The stamp of a message stands for the time that has passed.
+#[tokio::test]
+async fn a_study_group_that_is_deserted_ends_by_itself() {
+    let pace = Pace::Group { reveal_ms: 0 };
+    let house = House::open_as(ReviewSettings { pace, ..ReviewSettings::default() }, None);
+    let mut board = house.enter(0, Entrant::Watch).await;
+    let host = house.enter(1, Entrant::Conduct { key: None }).await;
+    let member = house.join(2).await;
+    let (gone, later) = (house.clock.now(), myonym_engine::DESERTED_MS + 1);
+    assert!(house.handle.post(Post::Gone { conn: member.conn, at: gone }).await);
+    // Refused, as the time does not stand still; but it shows what time it is.
+    let (said, at) = (Said::Instructor(FromInstructor::Resume {}), gone.plus(Millis(later)));
+    assert!(house.handle.post(Post::Said { conn: host.conn, said, at, round_trip: None }).await);
+    let why = |m: ToBoard| if let ToBoard::Ended { why, .. } = m { Some(why) } else { None };
+    assert_eq!(board.until(why).await, EndWhy::Abandoned);
 }
 
 #[tokio::test]
