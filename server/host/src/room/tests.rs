@@ -47,12 +47,12 @@ impl House {
     /// A review that is adaptive if it has a chooser.
     fn open_with(chooser: Option<Box<dyn Chooser>>) -> Self {
         let adaptive = chooser.is_some();
-        Self::open_as(ReviewSettings { adaptive, ..ReviewSettings::default() }, chooser)
+        Self::open_as(&ReviewSettings { adaptive, ..ReviewSettings::default() }, chooser)
     }
 
-    fn open_as(settings: ReviewSettings, chooser: Option<Box<dyn Chooser>>) -> Self {
+    fn open_as(settings: &ReviewSettings, chooser: Option<Box<dyn Chooser>>) -> Self {
         let course = shoulder();
-        let event = myonym_engine::open(REVIEW, &course, &settings, 7, |_| false).unwrap();
+        let event = myonym_engine::open(REVIEW, &course, settings, 7, |_| false).unwrap();
         let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
         Self::start(Arc::new(MemoryLog::default()), events, true, chooser)
     }
@@ -265,7 +265,7 @@ async fn a_full_disk_is_told_skips_the_round_and_is_overcome() {
 #[tokio::test]
 async fn a_study_group_that_is_deserted_ends_by_itself() {
     let pace = Pace::Group { reveal_ms: 0 };
-    let house = House::open_as(ReviewSettings { pace, ..ReviewSettings::default() }, None);
+    let house = House::open_as(&ReviewSettings { pace, ..ReviewSettings::default() }, None);
     let mut board = house.enter(0, Entrant::Watch).await;
     let host = house.enter(1, Entrant::Conduct { key: None }).await;
     let member = house.join(2).await;
