@@ -15,8 +15,6 @@ mod reliability;
 mod responses;
 mod teach;
 
-use std::collections::BTreeSet;
-
 use myonym_content::Catalogue;
 use myonym_content::cue::Cues;
 
@@ -25,7 +23,7 @@ pub use found::{
     FORM, Flag, FlagKind, Item, Named, Pair, Progress, Reliability, ReviewLine, Teach,
 };
 
-use crate::observe::{Observations, Outcome, PersonId};
+use crate::observe::{Observations, Outcome, Row};
 use crate::predicted::Predicted;
 use ability::Scale;
 use counts::Counts;
@@ -88,8 +86,8 @@ fn basis(table: &Observations, words: &[ReviewWords], filter: Vec<String>) -> Ba
     let silent = |outcome| matches!(outcome, Outcome::TimedOut | Outcome::Omitted);
     let lines = (0..).zip(table.reviews()).map(|(place, tag)| {
         let rows = table.rows_of(place);
-        let persons: BTreeSet<PersonId> = rows.iter().map(|row| row.person).collect();
-        let rounds: BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
+        // Rows stand round after round.
+        let rounds = rows.chunk_by(|row, next| row.round == next.round).count();
         let known = usize::try_from(place).ok().and_then(|at| words.get(at));
         let text = |of: fn(&ReviewWords) -> &String| known.map(of).cloned().unwrap_or_default();
         ReviewLine {
@@ -99,20 +97,30 @@ fn basis(table: &Observations, words: &[ReviewWords], filter: Vec<String>) -> Ba
             opened: text(|known| &known.opened),
             opened_s: tag.opened_s,
             list: text(|known| &known.list),
-            persons: count(persons.len()),
-            rounds: count(rounds.len()),
+            persons: persons(table, rows),
+            rounds: count(rounds),
             asked: count(rows.len()),
             right: count(rows.iter().filter(|row| row.right()).count()),
         }
     });
     let silent = table.rows().iter().filter(|row| silent(row.outcome)).count();
-    let persons: BTreeSet<PersonId> = table.rows().iter().map(|row| row.person).collect();
     Basis {
         reviews: lines.collect(),
         rounds: count(table.rounds().len()),
         answers: count(table.rows().len() - silent),
         silent: count(silent),
-        persons: count(persons.len()),
+        persons: persons(table, table.rows()),
         filter,
     }
+}
+
+/// How many persons these rows are of.
+fn persons(table: &Observations, rows: &[Row]) -> u32 {
+    let mut met = vec![false; table.person_count()];
+    for row in rows {
+        if let Some(met) = usize::try_from(row.person.0).ok().and_then(|at| met.get_mut(at)) {
+            *met = true;
+        }
+    }
+    u32::try_from(met.into_iter().filter(|met| *met).count()).unwrap_or(u32::MAX)
 }

@@ -93,22 +93,51 @@ impl Marginal {
     fn add(&self, group: &Group, curves: &Curves, surface: &mut Surface) {
         let (posterior, ln_sum) = self.posterior(group, curves);
         surface.height += group.students * ln_sum;
-        // Each item's P less its mean, times the root of the posterior: covariances are products.
-        let mut spreads: Vec<Vec<f64>> = Vec::with_capacity(group.asked.len());
-        for &item in &group.asked {
-            let right = &curves.right[item];
-            let mean = dot(&posterior, right);
-            let square: f64 = posterior.iter().zip(right).map(|(w, p)| w * p * p).sum();
+        let rights: Vec<&[f64]> =
+            group.asked.iter().map(|&item| curves.right[item].as_slice()).collect();
+        let (means, squares) = moments(&posterior, &rights);
+        for ((&item, mean), square) in group.asked.iter().zip(&means).zip(squares) {
             surface.slope[item] += group.students * mean;
             surface.curvature.add(item, item, group.students * (mean - square));
-            let spread = |(w, p): (&f64, &f64)| w.sqrt() * (p - mean);
-            spreads.push(posterior.iter().zip(right).map(spread).collect());
         }
+        let covariances = covariances(&posterior, &rights, &means);
         for (place, &item) in group.asked.iter().enumerate() {
-            for (other, spread) in group.asked.iter().zip(&spreads[..=place]) {
-                let covariance = dot(spread, &spreads[place]);
+            let row = covariances[place * rights.len()..].iter();
+            for (other, covariance) in group.asked[..=place].iter().zip(row) {
                 surface.curvature.add(item, *other, -group.students * covariance);
             }
         }
     }
+}
+
+/// The mean of each item's P over the nodes, and that of its square.
+fn moments(posterior: &[f64], rights: &[&[f64]]) -> (Vec<f64>, Vec<f64>) {
+    let of_item = |right: &&[f64]| {
+        let square: f64 = posterior.iter().zip(*right).map(|(w, p)| w * p * p).sum();
+        (dot(posterior, right), square)
+    };
+    rights.iter().map(of_item).unzip()
+}
+
+/// How each two items' P vary together over the nodes, row by row.
+///
+/// This is most of a fit. Node after node, all pairs of items abreast: each sum is added up as if it
+/// were alone, to the last bit, but the processor has many to work at while one is under way.
+fn covariances(posterior: &[f64], rights: &[&[f64]], means: &[f64]) -> Vec<f64> {
+    let mut sums = vec![0.0; rights.len() * rights.len()];
+    // Each item's P less its mean, times the root of the posterior: covariances are products.
+    let mut spreads = vec![0.0; rights.len()];
+    for (node, weight) in posterior.iter().enumerate() {
+        let root = weight.sqrt();
+        for ((spread, right), mean) in spreads.iter_mut().zip(rights).zip(means) {
+            *spread = root * (right[node] - mean);
+        }
+        for (place, spread) in spreads.iter().enumerate() {
+            let row = &mut sums[place * rights.len()..][..rights.len()];
+            for (sum, other) in row.iter_mut().zip(&spreads) {
+                *sum += other * spread;
+            }
+        }
+    }
+    sums
 }
