@@ -1,7 +1,5 @@
 //! Classical item analysis: how hard an item is, and whether it tells strong from weak.
 
-use std::collections::BTreeMap;
-
 use crate::discrimination::correlation;
 use crate::{Discrimination, Responses, Tally};
 
@@ -33,14 +31,16 @@ pub const GROUP: f64 = 0.27;
 pub fn analyse(responses: &Responses) -> Vec<Item> {
     let scores: Vec<Score> = responses.rows().iter().map(|row| Score::of(row)).collect();
     let ranks = ranks(&scores);
-    columns(responses).iter().map(|column| analyse_one(column, &scores, &ranks)).collect()
+    let most = ranks.iter().max().map_or(0, |rank| rank + 1);
+    let students: Vec<(Score, usize)> = scores.into_iter().zip(ranks).collect();
+    columns(responses).iter().map(|column| analyse_one(column, &students, most)).collect()
 }
 
 /// Who was asked each item, by place, with the answer: one pass for all items, as a large class does
 /// not fit into the processor's memory.
-fn columns(responses: &Responses) -> Vec<Vec<(usize, bool)>> {
+fn columns(responses: &Responses) -> Vec<Vec<(u32, bool)>> {
     let mut columns = vec![Vec::new(); responses.items()];
-    for (student, row) in responses.rows().iter().enumerate() {
+    for (student, row) in (0..).zip(responses.rows()) {
         for (column, answer) in columns.iter_mut().zip(row) {
             column.extend(answer.map(|right| (student, right)));
         }
@@ -84,13 +84,16 @@ impl Score {
     }
 }
 
-fn analyse_one(column: &[(usize, bool)], scores: &[Score], ranks: &[usize]) -> Item {
+fn analyse_one(column: &[(u32, bool)], students: &[(Score, usize)], ranks: usize) -> Item {
     let (mut hits, mut of) = (0, 0);
     let (mut rest, mut whole) = (Vec::new(), Vec::new());
-    let mut by_rank: BTreeMap<usize, Tied> = BTreeMap::new();
+    let mut by_rank = vec![Tied::default(); ranks];
     for &(student, right) in column {
-        let score = &scores[student];
-        let tied = by_rank.entry(ranks[student]).or_default();
+        let Some((score, rank)) = usize::try_from(student).ok().and_then(|at| students.get(at))
+        else {
+            continue;
+        };
+        let tied = &mut by_rank[*rank];
         tied.right += u32::from(right);
         tied.asked += 1;
         let value = if right { 1.0 } else { 0.0 };
@@ -103,7 +106,7 @@ fn analyse_one(column: &[(usize, bool)], scores: &[Score], ranks: &[usize]) -> I
         right: Tally::new(hits, of).unwrap_or_default(),
         corrected: correlation(rest.into_iter()),
         uncorrected: correlation(whole.into_iter()),
-        upper_lower: upper_lower(&by_rank.into_values().collect::<Vec<_>>()),
+        upper_lower: upper_lower(&by_rank),
     }
 }
 
@@ -115,7 +118,8 @@ struct Tied {
 }
 
 /// D, from the students asked, the weakest first.
-fn upper_lower(ties: &[Tied]) -> Discrimination {
+fn upper_lower(by_rank: &[Tied]) -> Discrimination {
+    let ties: Vec<Tied> = by_rank.iter().filter(|tied| tied.asked > 0).copied().collect();
     if ties.len() < 2 {
         return Discrimination::NoInformation;
     }

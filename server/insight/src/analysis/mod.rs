@@ -1,6 +1,7 @@
 //! From observations to what to teach tomorrow.
 
 mod ability;
+mod abreast;
 mod areas;
 mod counts;
 mod cues;
@@ -26,6 +27,7 @@ pub use found::{
 use crate::observe::{Observations, Outcome, Row};
 use crate::predicted::Predicted;
 use ability::Scale;
+use abreast::abreast;
 use counts::Counts;
 use facts::CatalogueFacts;
 use responses::Sheet;
@@ -52,18 +54,24 @@ pub fn analyse(
     movements: Vec<Predicted>,
     filter: Vec<String>,
 ) -> Analysis {
-    let mut facts = CatalogueFacts::new(catalogue, table);
-    let counts = Counts::of(table);
-    let sheet = Sheet::of(table.rows());
-    let scale = Scale::fit(&sheet);
+    let facts = CatalogueFacts::new(catalogue, table);
     let of_review = |place: u32| usize::try_from(place).ok().and_then(|at| words.get(at));
     let word = |place| of_review(place).map(|known| known.word.clone()).unwrap_or_default();
     let opened = |place| of_review(place).map(|known| known.opened.clone()).unwrap_or_default();
-
-    let pairs = pairs::pairs(table, &counts, &mut facts);
-    let items = items::items(table, &sheet, &scale.logits, &facts);
-    let map = map::map(&counts, |a, b| facts.likeness(a, b), &facts);
-    let (cues, mut areas) = cues::cues(table, &mut Cues::new(catalogue), &facts);
+    let of_persons = || {
+        let sheet = Sheet::of(table.rows());
+        let scale = Scale::fit(&sheet);
+        let items = items::items(table, &sheet, &scale.logits, &facts);
+        (items, reliability::of_reviews(table, word), scale.progress(table, opened))
+    };
+    let of_muscles = || {
+        let counts = Counts::of(table);
+        let pairs = pairs::pairs(table, &counts, &facts);
+        let map = map::map(&counts, |a, b| facts.likeness(a, b), &facts);
+        (pairs, map, cues::cues(table, &mut Cues::new(catalogue), &facts))
+    };
+    let ((items, reliability, progress), (pairs, map, (cues, mut areas))) =
+        abreast(of_persons, of_muscles);
     areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
     Analysis {
         form: FORM,
@@ -72,8 +80,8 @@ pub fn analyse(
         pairs,
         map,
         items,
-        reliability: reliability::of_reviews(table, word),
-        progress: scale.progress(table, opened),
+        reliability,
+        progress,
         cues,
         areas,
         movements,

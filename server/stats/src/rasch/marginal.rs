@@ -100,13 +100,10 @@ impl Marginal {
             surface.slope[item] += group.students * mean;
             surface.curvature.add(item, item, group.students * (mean - square));
         }
-        let covariances = covariances(&posterior, &rights, &means);
-        for (place, &item) in group.asked.iter().enumerate() {
-            let row = covariances[place * rights.len()..].iter();
-            for (other, covariance) in group.asked[..=place].iter().zip(row) {
-                surface.curvature.add(item, *other, -group.students * covariance);
-            }
-        }
+        covariances(&posterior, &rights, &means, |place, other, covariance| {
+            let (item, other) = (group.asked[place], group.asked[other]);
+            surface.curvature.add(item, other, -group.students * covariance);
+        });
     }
 }
 
@@ -119,25 +116,41 @@ fn moments(posterior: &[f64], rights: &[&[f64]]) -> (Vec<f64>, Vec<f64>) {
     rights.iter().map(of_item).unzip()
 }
 
-/// How each two items' P vary together over the nodes, row by row.
+/// How each two items' P vary together over the nodes, each two told once, the later first.
 ///
-/// This is most of a fit. Node after node, all pairs of items abreast: each sum is added up as if it
-/// were alone, to the last bit, but the processor has many to work at while one is under way.
-fn covariances(posterior: &[f64], rights: &[&[f64]], means: &[f64]) -> Vec<f64> {
-    let mut sums = vec![0.0; rights.len() * rights.len()];
-    // Each item's P less its mean, times the root of the posterior: covariances are products.
-    let mut spreads = vec![0.0; rights.len()];
-    for (node, weight) in posterior.iter().enumerate() {
+/// This is most of a fit. Some sums are added up abreast: each as if it were alone, to the last bit,
+/// but the processor need not wait for one addition to begin the next.
+fn covariances(
+    posterior: &[f64],
+    rights: &[&[f64]],
+    means: &[f64],
+    mut tell: impl FnMut(usize, usize, f64),
+) {
+    // Each item's P less its mean, times the root of the posterior: covariances are products. A row
+    // for each node, filled up with zeros.
+    let width = rights.len().next_multiple_of(ABREAST).max(ABREAST);
+    let mut spreads = vec![0.0; posterior.len() * width];
+    for (node, (row, weight)) in spreads.chunks_exact_mut(width).zip(posterior).enumerate() {
         let root = weight.sqrt();
-        for ((spread, right), mean) in spreads.iter_mut().zip(rights).zip(means) {
+        for ((spread, right), mean) in row.iter_mut().zip(rights).zip(means) {
             *spread = root * (right[node] - mean);
         }
-        for (place, spread) in spreads.iter().enumerate() {
-            let row = &mut sums[place * rights.len()..][..rights.len()];
-            for (sum, other) in row.iter_mut().zip(&spreads) {
-                *sum += other * spread;
+    }
+    for place in 0..rights.len() {
+        for start in (0..=place).step_by(ABREAST) {
+            let mut sums = [0.0; ABREAST];
+            for row in spreads.chunks_exact(width) {
+                let others = &row[start..start + ABREAST];
+                for (sum, other) in sums.iter_mut().zip(others) {
+                    *sum += other * row[place];
+                }
+            }
+            for (other, sum) in (start..=place).zip(sums) {
+                tell(place, other, sum);
             }
         }
     }
-    sums
 }
+
+/// Sums that fill the processor's registers.
+const ABREAST: usize = 8;
