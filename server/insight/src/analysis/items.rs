@@ -26,11 +26,11 @@ pub(super) fn items(
     logits: &BTreeMap<MuscleId, (f64, f64)>,
     facts: &impl Facts,
 ) -> Vec<Item> {
-    let rows = by_muscle(table, table.rows().iter().map(|row| (row.asked, row)));
     let chosen = chosen(table, sheet);
     let classical = classical::analyse(&sheet.responses);
     let classical: BTreeMap<MuscleId, classical::Item> =
         sheet.muscles.iter().copied().zip(classical).collect();
+    let rows = by_muscle(table, table.rows().iter().map(|row| (row.asked, row)));
     let item = |((muscle, rows), chosen): ((MuscleId, Vec<&Row>), Choices)| {
         let mut item = Item {
             logit: logits.get(&muscle).copied(),
@@ -123,10 +123,16 @@ fn chosen(table: &Observations, sheet: &Sheet) -> Vec<Choices> {
             Outcome::Said(said) => said,
             Outcome::NoName | Outcome::TimedOut | Outcome::Omitted => return None,
         };
-        let totals = totals.get(place).copied().unwrap_or_default();
-        Some((row.asked, (said, rest(totals, row.right())?)))
+        Some((row.asked, (said, place)))
     });
-    by_muscle(table, answers).iter().map(|answers| options::analyse(answers)).collect()
+    let of_muscle = |(asked, answers): (MuscleId, Vec<(MuscleId, u32)>)| {
+        let with_rest = |(said, place): (MuscleId, u32)| {
+            let totals = totals.get(usize::try_from(place).ok()?)?;
+            Some((said, rest(*totals, said == asked)?))
+        };
+        options::analyse(&answers.into_iter().filter_map(with_rest).collect::<Vec<_>>())
+    };
+    table.muscles().zip(by_muscle(table, answers)).map(of_muscle).collect()
 }
 
 fn distractors(chosen: &Choices, facts: &impl Facts) -> Vec<Distractor> {

@@ -39,12 +39,8 @@ impl Sheet {
                 sheet.places.push(if cell.is_none() { place } else { AGAIN });
                 cell.get_or_insert(row.right());
             }
-            sheet.whose.extend(
-                review
-                    .first()
-                    .into_iter()
-                    .flat_map(|row| persons.iter().map(|person| (row.review, *person))),
-            );
+            let number = review[0].review;
+            sheet.whose.extend(persons.into_iter().map(|person| (number, person)));
         }
         sheet.responses = Responses::new(answers).unwrap_or_default();
         sheet
@@ -52,9 +48,9 @@ impl Sheet {
 
     /// The first answer of each person to each muscle in each review, from the rows that the sheet
     /// was made of, with its place in [`Sheet::whose`].
-    pub(super) fn firsts<'a>(&'a self, rows: &'a [Row]) -> impl Iterator<Item = (usize, &'a Row)> {
+    pub(super) fn firsts<'a>(&'a self, rows: &'a [Row]) -> impl Iterator<Item = (u32, &'a Row)> {
         let firsts = self.places.iter().zip(rows).filter(|(place, _)| **place != AGAIN);
-        firsts.map(|(place, row)| (at(*place), row))
+        firsts.map(|(place, row)| (*place, row))
     }
 
     /// Right answers and answers of each row.
