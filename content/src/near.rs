@@ -176,16 +176,22 @@ fn attachments(v: &Vocabulary, a: &[Attachment], b: &[Attachment]) -> Likeness {
     if a.is_empty() || b.is_empty() {
         return (0.0, String::new());
     }
-    let one_way = |from: &[&Attachment], to: &[&Attachment]| -> f64 {
-        let best = |here| to.iter().map(|there| likeness(v, here, there)).fold(0.0, f64::max);
-        from.iter().map(|here| best(here)).sum::<f64>() / share(from.len(), 1)
-    };
-    let mean = f64::midpoint(one_way(&a, &b), one_way(&b, &a));
-    let pairs = || a.iter().flat_map(|here| b.iter().map(move |there| (here, there)));
-    let mut shared: BTreeSet<String> = BTreeSet::new();
-    for (here, there) in pairs() {
-        shared.extend(common_landmark(v, here, there).map(|landmark| place_phrase(v, landmark)));
-    }
+    let pairs = || a.iter().flat_map(|here| b.iter().map(move |there| (*here, *there)));
+    let landmarks: Vec<_> = pairs().map(|(here, there)| common_landmark(v, here, there)).collect();
+    let alike: Vec<f64> = (pairs().zip(&landmarks))
+        .map(|((here, there), landmark)| likeness(v, here, there, *landmark))
+        .collect();
+    // Likeness is the same either way round.
+    let best_of_a = alike.chunks_exact(b.len()).map(|row| row.iter().copied().fold(0.0, f64::max));
+    let column = |at: usize| alike.iter().skip(at).step_by(b.len()).copied();
+    let best_of_b = (0..b.len()).map(|at| column(at).fold(0.0, f64::max));
+    let mean = f64::midpoint(
+        best_of_a.sum::<f64>() / share(a.len(), 1),
+        best_of_b.sum::<f64>() / share(b.len(), 1),
+    );
+    let landmarks: BTreeSet<_> = landmarks.into_iter().flatten().collect();
+    let mut shared: BTreeSet<String> =
+        landmarks.into_iter().map(|landmark| place_phrase(v, landmark)).collect();
     if shared.is_empty() {
         let bones = pairs().filter_map(|(here, there)| common_bone(v, here, there));
         shared.extend(bones.filter_map(|bone| v.bones.get(bone)).map(|bone| bone.name.clone()));
@@ -193,13 +199,15 @@ fn attachments(v: &Vocabulary, a: &[Attachment], b: &[Attachment]) -> Likeness {
     (mean, joined(&shared))
 }
 
-fn likeness(v: &Vocabulary, a: &Attachment, b: &Attachment) -> f64 {
-    let same = forms(a).any(|here| forms(b).any(|there| compatible(v, here, there)));
-    match (same, common_landmark(v, a, b), common_bone(v, a, b)) {
-        (true, _, _) => 1.0,
-        (false, Some(_), _) => SAME_LANDMARK,
-        (false, None, Some(_)) => SAME_BONE,
-        (false, None, None) => 0.0,
+/// Of two attachments with this landmark in common.
+fn likeness(v: &Vocabulary, a: &Attachment, b: &Attachment, landmark: Option<&LandmarkKey>) -> f64 {
+    let same = || forms(a).any(|here| forms(b).any(|there| compatible(v, here, there)));
+    match landmark {
+        Some(_) if same() => 1.0,
+        Some(_) => SAME_LANDMARK,
+        // Places that may be one have a landmark in common: that which holds the other.
+        None if common_bone(v, a, b).is_some() => SAME_BONE,
+        None => 0.0,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::arm::Point;
 use crate::linkage::{FreedomId, Linkage};
-use crate::pose::Posture;
+use crate::pose::{Pose, Posture};
 use crate::vec3::Vec3;
 
 /// Step of the numerical derivatives, in metres.
@@ -54,36 +54,35 @@ impl Linkage {
         freedom: FreedomId,
         path: &[Point],
     ) -> Option<Estimate> {
-        let arm_mm = self.pose(posture).arm_mm(freedom, path)?;
-        let variance = self.variance_of_points(posture, freedom, path)
+        let pose = self.pose(posture);
+        let arm_mm = pose.arm_mm(freedom, path)?;
+        let variance = variance_of_points(&pose, freedom, path)
             + self.variance_of_axes(posture, freedom, path);
         Some(Estimate { arm_mm, sd_mm: variance.sqrt() })
     }
 
-    fn variance_of_points(&self, posture: &Posture, freedom: FreedomId, path: &[Point]) -> f64 {
-        let pose = self.pose(posture);
-        let of_point = |(index, point): (usize, &Point)| {
-            let mut path = path.to_vec();
-            variance(point.spread, |shift| {
-                path[index].at = point.at + shift;
-                pose.arm_mm(freedom, &path)
-            })
-        };
-        path.iter().enumerate().map(of_point).sum()
-    }
-
     fn variance_of_axes(&self, posture: &Posture, freedom: FreedomId, path: &[Point]) -> f64 {
+        let mut shifted = self.clone();
         let of_place = |(place, spread)| {
-            variance(spread, |shift| {
-                let mut linkage = self.clone();
-                let motions = linkage.freedoms.iter_mut().flat_map(|other| &mut other.motions);
-                for motion in motions.filter(|motion| motion.through == place) {
-                    motion.through = place + shift;
-                }
-                linkage.pose(posture).arm_mm(freedom, path)
-            })
+            let of_this = variance(spread, |shift| {
+                self.put_axes(&mut shifted, place, place + shift);
+                shifted.pose(posture).arm_mm(freedom, path)
+            });
+            self.put_axes(&mut shifted, place, place);
+            of_this
         };
         self.places_of_axes(posture, freedom).into_iter().map(of_place).sum()
+    }
+
+    /// Lets the axes that run through a place here run through another in a copy.
+    fn put_axes(&self, copy: &mut Self, place: Vec3, through: Vec3) {
+        for (own, other) in self.freedoms.iter().zip(&mut copy.freedoms) {
+            for (own, other) in own.motions.iter().zip(&mut other.motions) {
+                if own.through == place {
+                    other.through = through;
+                }
+            }
+        }
     }
 
     /// Where the axes that count lie, and the spread there.
@@ -100,6 +99,17 @@ impl Linkage {
         }
         places
     }
+}
+
+fn variance_of_points(pose: &Pose<'_>, freedom: FreedomId, path: &[Point]) -> f64 {
+    let of_point = |(index, point): (usize, &Point)| {
+        let mut path = path.to_vec();
+        variance(point.spread, |shift| {
+            path[index].at = point.at + shift;
+            pose.arm_mm(freedom, &path)
+        })
+    };
+    path.iter().enumerate().map(of_point).sum()
 }
 
 /// Variance of an arm, in square millimetres, from a spread that is the same in all directions.

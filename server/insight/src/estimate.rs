@@ -27,11 +27,14 @@ pub fn wilson(x: u32, n: u32) -> Option<Estimate> {
 
 /// The median; of an even number the mean of the middle two, rounded down. `None` of nothing.
 pub(crate) fn median(values: &[u64]) -> Option<u64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_unstable();
-    let upper = *sorted.get(sorted.len() / 2)?;
-    let lower = *sorted.get((sorted.len() - 1) / 2)?;
-    Some(lower.midpoint(upper))
+    let (size, mut values) = (values.len(), values.to_vec());
+    if values.is_empty() {
+        return None;
+    }
+    // The middle alone has to be in its place.
+    let (below, upper, _) = values.select_nth_unstable(size / 2);
+    let lower = below.iter().max().filter(|_| size.is_multiple_of(2));
+    Some(lower.unwrap_or(upper).midpoint(*upper))
 }
 
 /// The 97.5 % point of the standard normal distribution, to the last digit: reports keep theirs.

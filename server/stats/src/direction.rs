@@ -1,5 +1,7 @@
 //! Whether a is given for b more often than b for a, or by chance alone.
 
+use std::ops::Range;
+
 use statrs::function::factorial::ln_binomial;
 
 use crate::{ChiSquare, Tally};
@@ -72,7 +74,10 @@ pub fn unequal_exposure(ab: Tally, ba: Tally) -> Option<Surprise> {
 /// Counts that are likelier than the one seen by no more than this are as likely: rounding.
 const AS_LIKELY: f64 = 1.0 + 1e-7;
 
-/// The exact probability and the mid-p. Goes through all counts: the time grows with the trials.
+/// The exact probability and the mid-p.
+///
+/// Probabilities rise up to the likeliest count and fall from there, so the counts that are no
+/// likelier than the one seen are two tails; of these only what a number can hold is gone through.
 fn two_sided(seen: Tally, expected: f64) -> (f64, f64) {
     let trials = seen.of();
     let (ln_hit, ln_miss) = (expected.ln(), (-expected).ln_1p());
@@ -81,12 +86,43 @@ fn two_sided(seen: Tally, expected: f64) -> (f64, f64) {
         (ways + f64::from(hits) * ln_hit + f64::from(trials - hits) * ln_miss).exp()
     };
     let here = probability(seen.hits());
+    let likeliest = likeliest(trials, expected);
+    let is_rare = |hits: u32| probability(hits) <= here * AS_LIKELY;
+    let is_some = |hits: u32| probability(hits) > 0.0;
+    let low_end = first(0..likeliest, |hits| !is_rare(hits));
+    let low = first(0..low_end, is_some)..low_end;
+    // Of four thousand million trials the last count is left out: no number holds its probability.
+    let end = trials.saturating_add(1);
+    let high_start = first(likeliest..end, is_rare);
+    let high = high_start..first(high_start..end, |hits| !is_some(hits));
     let (mut exact, mut as_likely) = (0.0, 0.0);
-    for other in (0..=trials).map(probability).filter(|other| *other <= here * AS_LIKELY) {
+    for other in low.chain(high).map(probability) {
         exact += other;
         if other >= here / AS_LIKELY {
             as_likely += other;
         }
     }
     (exact.min(1.0), (exact - 0.5 * as_likely).clamp(0.0, 1.0))
+}
+
+/// The whole number at or below (n + 1) p, the mode of the binomial distribution (Johnson NL, Kemp
+/// AW, Kotz S 2005, Univariate Discrete Distributions, 3.3).
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to trials")]
+fn likeliest(trials: u32, expected: f64) -> u32 {
+    (((f64::from(trials) + 1.0) * expected) as u32).min(trials)
+}
+
+/// The first number of a range that passes a test which all after it pass too; the end of the range
+/// if none does.
+fn first(range: Range<u32>, passes: impl Fn(u32) -> bool) -> u32 {
+    let Range { mut start, mut end } = range;
+    while start < end {
+        let middle = start.midpoint(end);
+        if passes(middle) {
+            end = middle;
+        } else {
+            start = middle + 1;
+        }
+    }
+    start
 }

@@ -20,11 +20,14 @@ impl Discrimination {
 }
 
 /// Pearson's correlation; with yes and no as 1 and 0 on one side it is the point-biserial.
-pub(crate) fn correlation(pairs: &[(f64, f64)]) -> Discrimination {
-    if !varies(pairs.iter().map(|pair| pair.0)) || !varies(pairs.iter().map(|pair| pair.1)) {
+pub(crate) fn correlation(
+    pairs: impl ExactSizeIterator<Item = (f64, f64)> + Clone,
+) -> Discrimination {
+    let (firsts, seconds) = (pairs.clone().map(|pair| pair.0), pairs.clone().map(|pair| pair.1));
+    if !varies(firsts.clone()) || !varies(seconds.clone()) {
         return Discrimination::NoInformation;
     }
-    let (x, y) = (mean(pairs.iter().map(|pair| pair.0)), mean(pairs.iter().map(|pair| pair.1)));
+    let (x, y) = (mean(firsts), mean(seconds));
     let (mut xx, mut yy, mut xy) = (0.0, 0.0, 0.0);
     for pair in pairs {
         let (dx, dy) = (pair.0 - x, pair.1 - y);

@@ -1,7 +1,6 @@
 //! Classical item analysis: how hard an item is, and whether it tells strong from weak.
 
 use crate::discrimination::correlation;
-use crate::responses::count;
 use crate::{Discrimination, Responses, Tally};
 
 /// What answers say of one item.
@@ -31,7 +30,32 @@ pub const GROUP: f64 = 0.27;
 /// hang on the order of rows.
 pub fn analyse(responses: &Responses) -> Vec<Item> {
     let scores: Vec<Score> = responses.rows().iter().map(|row| Score::of(row)).collect();
-    (0..responses.items()).map(|item| analyse_one(responses, &scores, item)).collect()
+    let ranks = ranks(&scores);
+    let most = ranks.iter().max().map_or(0, |rank| rank + 1);
+    let students: Vec<(Score, usize)> = scores.into_iter().zip(ranks).collect();
+    columns(responses).iter().map(|column| analyse_one(column, &students, most)).collect()
+}
+
+/// Who was asked each item, by place, with the answer: one pass for all items, as a large class does
+/// not fit into the processor's memory.
+fn columns(responses: &Responses) -> Vec<Vec<(u32, bool)>> {
+    let mut columns = vec![Vec::new(); responses.items()];
+    for (student, row) in (0..).zip(responses.rows()) {
+        for (column, answer) in columns.iter_mut().zip(row) {
+            column.extend(answer.map(|right| (student, right)));
+        }
+    }
+    columns
+}
+
+/// The place of each student's share right among all shares that there are, the lowest first; those
+/// who tie have the same.
+fn ranks(scores: &[Score]) -> Vec<usize> {
+    let mut shares: Vec<f64> = scores.iter().map(Score::share).collect();
+    shares.sort_unstable_by(f64::total_cmp);
+    shares.dedup_by(|a, b| a.total_cmp(b).is_eq());
+    let below = |share: f64| shares.partition_point(|other| other.total_cmp(&share).is_lt());
+    scores.iter().map(|score| below(score.share())).collect()
 }
 
 /// A student's right answers and answers.
@@ -60,11 +84,18 @@ impl Score {
     }
 }
 
-fn analyse_one(responses: &Responses, scores: &[Score], item: usize) -> Item {
+fn analyse_one(column: &[(u32, bool)], students: &[(Score, usize)], ranks: usize) -> Item {
     let (mut hits, mut of) = (0, 0);
     let (mut rest, mut whole) = (Vec::new(), Vec::new());
-    for (row, score) in responses.rows().iter().zip(scores) {
-        let Some(right) = row[item] else { continue };
+    let mut by_rank = vec![Tied::default(); ranks];
+    for &(student, right) in column {
+        let Some((score, rank)) = usize::try_from(student).ok().and_then(|at| students.get(at))
+        else {
+            continue;
+        };
+        let tied = &mut by_rank[*rank];
+        tied.right += u32::from(right);
+        tied.asked += 1;
         let value = if right { 1.0 } else { 0.0 };
         hits += u32::from(right);
         of += 1;
@@ -73,31 +104,38 @@ fn analyse_one(responses: &Responses, scores: &[Score], item: usize) -> Item {
     }
     Item {
         right: Tally::new(hits, of).unwrap_or_default(),
-        corrected: correlation(&rest),
-        uncorrected: correlation(&whole),
-        upper_lower: upper_lower(whole),
+        corrected: correlation(rest.into_iter()),
+        uncorrected: correlation(whole.into_iter()),
+        upper_lower: upper_lower(&by_rank),
     }
 }
 
-/// D of pairs (answer, share right).
-fn upper_lower(mut pairs: Vec<(f64, f64)>) -> Discrimination {
-    pairs.sort_by(|a, b| a.1.total_cmp(&b.1));
-    let ties: Vec<&[(f64, f64)]> = pairs.chunk_by(|a, b| a.1.total_cmp(&b.1).is_eq()).collect();
+/// Students of the same share right who were asked an item, and those of them who had it right.
+#[derive(Debug, Clone, Copy, Default)]
+struct Tied {
+    right: u32,
+    asked: u32,
+}
+
+/// D, from the students asked, the weakest first.
+fn upper_lower(by_rank: &[Tied]) -> Discrimination {
+    let ties: Vec<Tied> = by_rank.iter().filter(|tied| tied.asked > 0).copied().collect();
     if ties.len() < 2 {
         return Discrimination::NoInformation;
     }
-    let size = GROUP * count(pairs.len());
-    let lower = group_share(ties.iter().copied(), size);
-    let upper = group_share(ties.iter().rev().copied(), size);
+    let size = GROUP * ties.iter().map(|tied| f64::from(tied.asked)).sum::<f64>();
+    let lower = group_share(ties.iter(), size);
+    let upper = group_share(ties.iter().rev(), size);
     Discrimination::Of(upper - lower)
 }
 
 /// The share right among the first `size` students; those who tie share the last places.
-fn group_share<'a>(ties: impl Iterator<Item = &'a [(f64, f64)]>, size: f64) -> f64 {
+fn group_share<'a>(ties: impl Iterator<Item = &'a Tied>, size: f64) -> f64 {
     let (mut right, mut left) = (0.0, size);
     for tied in ties {
-        let in_group = left.min(count(tied.len()));
-        right += in_group * tied.iter().map(|pair| pair.0).sum::<f64>() / count(tied.len());
+        let asked = f64::from(tied.asked);
+        let in_group = left.min(asked);
+        right += in_group * f64::from(tied.right) / asked;
         left -= in_group;
     }
     // Parts of students may sum to a hair more than the group.

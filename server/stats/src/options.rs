@@ -29,13 +29,12 @@ pub fn analyse<T: Ord + Clone>(answers: &[(T, f64)]) -> BTreeMap<T, Chosen> {
     }
     let chosen = |answer: &T, rests: &[f64]| {
         let gave = |other: &T| if other == answer { 1.0 } else { 0.0 };
-        let pairs: Vec<(f64, f64)> =
-            answers.iter().map(|(other, rest)| (gave(other), *rest)).collect();
+        let pairs = answers.iter().map(|(other, rest)| (gave(other), *rest));
         Chosen {
             times: rests.len(),
             share: count(rests.len()) / count(answers.len()),
             mean_rest: rests.iter().sum::<f64>() / count(rests.len()),
-            discrimination: correlation(&pairs),
+            discrimination: correlation(pairs),
         }
     };
     rests.iter().map(|(&answer, rests)| (answer.clone(), chosen(answer, rests))).collect()

@@ -28,31 +28,30 @@ pub fn analyse(responses: &Responses) -> Option<Reliability> {
         .map(|row| row.iter().map(|right| right.map(|right| f64::from(u8::from(right)))).collect())
         .collect();
     let rows = whole?;
-    let items: Vec<usize> = (0..responses.items()).collect();
-    let alpha = alpha(&rows, &items)?;
+    let column = |item: usize| rows.iter().map(|row| row[item]).collect::<Vec<f64>>();
+    let of_items: Vec<f64> = (0..responses.items()).map(|item| variance(&column(item))).collect();
+    let scores: Vec<f64> = rows.iter().map(|row| row.iter().sum()).collect();
+    let alpha = alpha(&of_items, &scores)?;
     let students = count(rows.len());
-    let sample = variance(&scores(&rows, &items)) * students / (students - 1.0);
-    let without = items.iter().map(|left| {
-        let others: Vec<usize> = items.iter().copied().filter(|item| item != left).collect();
-        self::alpha(&rows, &others)
+    let sample = variance(&scores) * students / (students - 1.0);
+    let without = (0..responses.items()).map(|left| {
+        let mut of_others = of_items.clone();
+        of_others.remove(left);
+        let scores: Vec<f64> = scores.iter().zip(&rows).map(|(all, row)| all - row[left]).collect();
+        self::alpha(&of_others, &scores)
     });
     let error = (sample * (1.0 - alpha)).sqrt();
     Some(Reliability { alpha, error, without: without.collect() })
 }
 
-fn alpha(rows: &[Vec<f64>], items: &[usize]) -> Option<f64> {
-    let of_scores = variance(&scores(rows, items));
-    if items.len() < 2 || of_scores <= 0.0 {
+/// From the variance of each item, and the scores on these items.
+fn alpha(of_items: &[f64], scores: &[f64]) -> Option<f64> {
+    let of_scores = variance(scores);
+    if of_items.len() < 2 || of_scores <= 0.0 {
         return None;
     }
-    let column = |item: usize| rows.iter().map(|row| row[item]).collect::<Vec<f64>>();
-    let of_items: f64 = items.iter().map(|&item| variance(&column(item))).sum();
-    let items = count(items.len());
-    Some(items / (items - 1.0) * (1.0 - of_items / of_scores))
-}
-
-fn scores(rows: &[Vec<f64>], items: &[usize]) -> Vec<f64> {
-    rows.iter().map(|row| items.iter().map(|&item| row[item]).sum()).collect()
+    let items = count(of_items.len());
+    Some(items / (items - 1.0) * (1.0 - of_items.iter().sum::<f64>() / of_scores))
 }
 
 /// Over n. Of whole numbers, so that equal ones give 0 and not a rounding error.

@@ -57,8 +57,9 @@ impl SqliteLog {
     /// The first event of each review: which review, and how it opens, as JSON.
     pub(crate) fn openings(&self) -> Result<Vec<(ReviewId, String)>, StoreError> {
         self.query(
+            // CROSS JOIN keeps this order; the other way round would read every event of the file.
             "SELECT review.id, event.body FROM review \
-             JOIN event ON event.review = review.id AND event.seq = 1",
+             CROSS JOIN event ON event.review = review.id AND event.seq = 1",
             [],
             |row| Ok((ReviewId(uuid::Uuid::from_bytes(row.get(0)?)), row.get(1)?)),
         )

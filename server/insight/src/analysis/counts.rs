@@ -19,9 +19,17 @@ pub(super) struct Counts {
     pub(super) guessed: BTreeMap<MuscleId, u32>,
 }
 
+/// Answers to one muscle while they are counted: by place, as a term has a million.
+#[derive(Clone, Default)]
+struct Asked {
+    given: u32,
+    /// By the muscle answered.
+    said: Vec<u32>,
+}
+
 impl Counts {
     pub(super) fn of(table: &Observations) -> Self {
-        let mut counts = Self::default();
+        let mut all = vec![Asked::default(); table.muscle_count()];
         for row in table.rows() {
             let said = match row.outcome {
                 Outcome::Right => Some(row.asked),
@@ -29,16 +37,30 @@ impl Counts {
                 Outcome::NoName => None,
                 Outcome::TimedOut | Outcome::Omitted => continue,
             };
-            *counts.given.entry(row.asked).or_default() += 1;
-            if let Some(said) = said {
-                *counts.cells.entry((row.asked, said)).or_default() += 1;
-                if said != row.asked {
-                    *counts.wrong.entry(row.asked).or_default() += 1;
-                    *counts.guessed.entry(said).or_default() += 1;
-                }
+            let Some(asked) = all.get_mut(usize::from(row.asked.0)) else { continue };
+            asked.given += 1;
+            // Most muscles of a long list are answered only: they need no row.
+            asked.said.resize(table.muscle_count(), 0);
+            if let Some(count) = said.and_then(|said| asked.said.get_mut(usize::from(said.0))) {
+                *count += 1;
             }
         }
+        let mut counts = Self::default();
+        for (asked, of) in table.muscles().zip(all).filter(|(_, of)| of.given > 0) {
+            counts.add(asked, of);
+        }
         counts
+    }
+
+    fn add(&mut self, asked: MuscleId, Asked { given, said }: Asked) {
+        self.given.insert(asked, given);
+        for (said, count) in (0..).map(MuscleId).zip(said).filter(|(_, count)| *count > 0) {
+            self.cells.insert((asked, said), count);
+            if said != asked {
+                *self.wrong.entry(asked).or_default() += count;
+                *self.guessed.entry(said).or_default() += count;
+            }
+        }
     }
 
     pub(super) fn count(&self, asked: MuscleId, said: MuscleId) -> u32 {

@@ -2,14 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use myonym_content::ClueKind;
 use myonym_content::cue::Cues;
+use myonym_content::{ClueKind, MuscleKey};
 use myonym_stats::{Beta, Tally, shrink};
 
 use super::found::{Area, AreaKind, Aspect, CueFound};
 use super::pairs::Facts;
 use crate::estimate::wilson;
-use crate::observe::{MuscleId, Observations, Outcome};
+use crate::observe::{MuscleId, Observations, Outcome, Row};
 
 /// Something named by clues is told once it stood before this many answers.
 const LEAST_SHOWN: u32 = 5;
@@ -34,22 +34,25 @@ pub(super) fn cues(
 ) -> (Vec<CueFound>, Vec<Area>) {
     let mut named: BTreeMap<(Aspect, String), Seen> = BTreeMap::new();
     let mut kinds: BTreeMap<Aspect, Seen> = BTreeMap::new();
-    for ((round, said, clues), count) in answers(table) {
-        let Some((round, asked)) = usize::try_from(round)
-            .ok()
-            .and_then(|round| table.rounds().get(round))
-            .and_then(|round| Some((round, table.key(round.asked)?)))
-        else {
-            continue;
-        };
-        let said = table.key(said);
-        for clue in round.clues.iter().take(usize::from(clues)) {
-            let (Some(cue), Some(said)) = (cues.cue(asked, clue), said) else { continue };
-            let overlooked = if cue.rules_out(said) { count } else { 0 };
+    for rows in table.rows().chunk_by(|row, next| row.round == next.round) {
+        let round = rows.first().and_then(|row| table.round(row));
+        let asked = round.and_then(|round| table.key(round.asked));
+        let (Some(round), Some(asked)) = (round, asked) else { continue };
+        let answers = answers(rows);
+        for (number, clue) in (0..).zip(&round.clues) {
+            // The count of clues on the screen tells who had this one.
+            let before: Vec<(&MuscleKey, u32)> = (answers.iter())
+                .filter(|((_, clues), _)| *clues > number)
+                .filter_map(|((said, _), count)| Some((table.key(*said)?, *count)))
+                .collect();
+            let shown: u32 = before.iter().map(|(_, count)| count).sum();
+            let Some(cue) = cues.cue(asked, clue).filter(|_| shown > 0) else { continue };
+            let against = before.iter().filter(|(said, _)| cue.rules_out(said));
+            let overlooked: u32 = against.map(|(_, count)| count).sum();
             let aspect = aspect(cue.kind);
             let add = |seen: &mut Seen| {
                 seen.overlooked += overlooked;
-                seen.shown += count;
+                seen.shown += shown;
                 seen.muscles.insert(round.asked);
             };
             add(kinds.entry(aspect).or_default());
@@ -61,16 +64,16 @@ pub(super) fn cues(
     (found(named, facts), areas(&kinds))
 }
 
-/// Answers that named a muscle, by round, muscle named and clues shown.
-fn answers(table: &Observations) -> BTreeMap<(u32, MuscleId, u8), u32> {
+/// Answers of one round that named a muscle, by muscle named and clues shown.
+fn answers(rows: &[Row]) -> BTreeMap<(MuscleId, u8), u32> {
     let mut answers = BTreeMap::new();
-    for row in table.rows() {
+    for row in rows {
         let said = match row.outcome {
             Outcome::Right => row.asked,
             Outcome::Said(said) => said,
             Outcome::NoName | Outcome::TimedOut | Outcome::Omitted => continue,
         };
-        *answers.entry((row.round, said, row.clues)).or_default() += 1;
+        *answers.entry((said, row.clues)).or_default() += 1;
     }
     answers
 }

@@ -1,12 +1,14 @@
 //! What the catalogue knows of the muscles of a table.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use myonym_content::contrast::contrast;
 use myonym_content::near::nearness;
 use myonym_content::{Catalogue, Course, Level, ListKey, Muscle, MuscleKey};
 use myonym_engine::score;
 
+use super::abreast::abreast;
 use super::found::Named;
 use super::pairs::{Apart, Facts};
 use crate::observe::{MuscleId, Observations};
@@ -20,7 +22,8 @@ pub(super) struct CatalogueFacts<'c> {
     muscles: Vec<(Named, Option<&'c Muscle>)>,
     /// The list of the last review in which each muscle was asked.
     lists: BTreeMap<MuscleId, ListKey>,
-    courses: BTreeMap<ListKey, Option<Course>>,
+    /// Made when first asked for, as most reports need one or none.
+    courses: BTreeMap<ListKey, OnceLock<Option<Course>>>,
     near: BTreeMap<(MuscleId, MuscleId), f64>,
 }
 
@@ -37,9 +40,10 @@ impl<'c> CatalogueFacts<'c> {
             let review = usize::try_from(round.review).ok().and_then(|at| table.reviews().get(at));
             lists.extend(review.map(|review| (round.asked, review.list.clone())));
         }
-        let mut facts =
-            Self { catalogue, muscles, lists, courses: BTreeMap::new(), near: BTreeMap::new() };
-        facts.compare();
+        let courses = lists.values().map(|list| (list.clone(), OnceLock::new())).collect();
+        let mut facts = Self { catalogue, muscles, lists, courses, near: BTreeMap::new() };
+        let (even, odd) = abreast(|| facts.compared(0), || facts.compared(1));
+        facts.near = even.into_iter().chain(odd).collect();
         facts
     }
 
@@ -53,16 +57,19 @@ impl<'c> CatalogueFacts<'c> {
         self.muscles.get(usize::from(muscle.0))?.1
     }
 
-    fn compare(&mut self) {
+    /// Every second muscle, from this one on, compared with all that follow it.
+    fn compared(&self, from: usize) -> Vec<((MuscleId, MuscleId), f64)> {
         let ids: Vec<MuscleId> = (0..).map(MuscleId).take(self.muscles.len()).collect();
-        for (at, &a) in ids.iter().enumerate() {
+        let mut compared = Vec::new();
+        for (at, &a) in ids.iter().enumerate().skip(from).step_by(2) {
             for &b in &ids[at + 1..] {
                 if let (Some(first), Some(second)) = (self.muscle(a), self.muscle(b)) {
                     let near = nearness(&self.catalogue.vocabulary, first, second).value();
-                    self.near.insert((a, b), near);
+                    compared.push(((a, b), near));
                 }
             }
         }
+        compared
     }
 }
 
@@ -78,14 +85,14 @@ impl Facts for CatalogueFacts<'_> {
 
     /// As the course teaches it in whose review the muscle was asked last; where its list is not in
     /// the catalogue, as an introductory course would.
-    fn apart(&mut self, asked: MuscleId, said: MuscleId) -> Apart {
+    fn apart(&self, asked: MuscleId, said: MuscleId) -> Apart {
         let (Some(first), Some(second)) = (self.muscle(asked), self.muscle(said)) else {
             return Apart::default();
         };
         let catalogue = self.catalogue;
         let course = self.lists.get(&asked).and_then(|key| {
             let ready = || Course::new(catalogue, catalogue.list(key)?).ok();
-            self.courses.entry(key.clone()).or_insert_with(ready).as_ref()
+            self.courses.get(key)?.get_or_init(ready).as_ref()
         });
         let taught = course.and_then(|course| course.contrast(&first.key, &second.key));
         let taught = taught

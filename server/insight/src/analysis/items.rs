@@ -1,6 +1,6 @@
 //! Muscles as items of a test: how hard, how telling, what was said instead, and what is odd.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use myonym_stats::items::{self as classical};
 use myonym_stats::options::{self, Chosen};
@@ -26,22 +26,18 @@ pub(super) fn items(
     logits: &BTreeMap<MuscleId, (f64, f64)>,
     facts: &impl Facts,
 ) -> Vec<Item> {
-    let mut rows: BTreeMap<MuscleId, Vec<&Row>> = BTreeMap::new();
-    for row in table.rows() {
-        rows.entry(row.asked).or_default().push(row);
-    }
     let chosen = chosen(table, sheet);
     let classical = classical::analyse(&sheet.responses);
     let classical: BTreeMap<MuscleId, classical::Item> =
         sheet.muscles.iter().copied().zip(classical).collect();
-    let item = |(muscle, rows): (&MuscleId, &Vec<&Row>)| {
-        let chosen = chosen.get(muscle);
+    let rows = by_muscle(table, table.rows().iter().map(|row| (row.asked, row)));
+    let item = |((muscle, rows), chosen): ((MuscleId, Vec<&Row>), Choices)| {
         let mut item = Item {
-            logit: logits.get(muscle).copied(),
-            instead: distractors(chosen, facts),
-            ..counted(table, *muscle, rows, facts)?
+            logit: logits.get(&muscle).copied(),
+            instead: distractors(&chosen, facts),
+            ..counted(table, muscle, &rows, facts)?
         };
-        if let Some(found) = classical.get(muscle) {
+        if let Some(found) = classical.get(&muscle) {
             item.rest_correlation = found.corrected.value();
             let enough = item.asked >= LEAST_FOR_UPPER_LOWER;
             item.upper_lower = found.upper_lower.value().filter(|_| enough);
@@ -49,7 +45,7 @@ pub(super) fn items(
         item.flags = flags(&item);
         Some(item)
     };
-    let mut items: Vec<Item> = rows.iter().filter_map(item).collect();
+    let mut items: Vec<Item> = table.muscles().zip(rows).zip(chosen).filter_map(item).collect();
     items.sort_by(|a, b| {
         (a.difficulty.high.total_cmp(&b.difficulty.high))
             .then_with(|| a.muscle.name.cmp(&b.muscle.name))
@@ -64,32 +60,30 @@ fn counted(
     rows: &[&Row],
     facts: &impl Facts,
 ) -> Option<Item> {
-    let count = |test: &dyn Fn(&Row) -> bool| {
-        u32::try_from(rows.iter().filter(|row| test(row)).count()).unwrap_or(u32::MAX)
-    };
-    let (asked, right) = (count(&|_| true), count(&|row| row.right()));
+    let (asked, right) = (count(rows, |_| true), count(rows, Row::right));
     let pictured = |row: &Row| table.round(row).is_some_and(|round| round.picture);
-    let rounds: BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
+    // Rows stand round after round.
+    let rounds = rows.chunk_by(|row, next| row.round == next.round).count();
     let times: Vec<u64> =
         rows.iter().filter(|row| row.right()).map(|row| u64::from(row.elapsed_ms)).collect();
     let clues: Vec<u64> = (rows.iter())
         .filter(|row| row.right() && table.round(row).is_some_and(|round| !round.picture))
         .map(|row| u64::from(row.clues))
         .collect();
-    let misspelt = count(&|row| row.misspelt && !matches!(row.outcome, Outcome::Said(_)));
-    let meant = misspelt + count(&|row| row.right() && !row.misspelt);
+    let misspelt = count(rows, |row| row.misspelt && !matches!(row.outcome, Outcome::Said(_)));
+    let meant = misspelt + count(rows, |row| row.right() && !row.misspelt);
     Some(Item {
         muscle: facts.named(muscle),
-        rounds: u32::try_from(rounds.len()).unwrap_or(u32::MAX),
+        rounds: u32::try_from(rounds).unwrap_or(u32::MAX),
         asked,
         right,
         difficulty: wilson(right, asked)?,
         rest_correlation: None,
         upper_lower: None,
-        pictured: count(&pictured),
-        pictured_right: count(&|row| row.right() && pictured(row)),
-        omitted: count(&|row| row.outcome == Outcome::Omitted),
-        timed_out: count(&|row| row.outcome == Outcome::TimedOut),
+        pictured: count(rows, pictured),
+        pictured_right: count(rows, |row| row.right() && pictured(row)),
+        omitted: count(rows, |row| row.outcome == Outcome::Omitted),
+        timed_out: count(rows, |row| row.outcome == Outcome::TimedOut),
         median_ms: median(&times),
         clues_needed: median(&clues).and_then(|clues| u8::try_from(clues).ok()),
         misspelt: (meant > 0).then(|| f64::from(misspelt) / f64::from(meant)),
@@ -102,34 +96,46 @@ fn counted(
     })
 }
 
+fn count(rows: &[&Row], test: impl Fn(&Row) -> bool) -> u32 {
+    u32::try_from(rows.iter().filter(|row| test(row)).count()).unwrap_or(u32::MAX)
+}
+
+/// Things by the muscle that each is of, in the order of the table's muscles.
+fn by_muscle<T>(table: &Observations, things: impl Iterator<Item = (MuscleId, T)>) -> Vec<Vec<T>> {
+    let mut of_each: Vec<Vec<T>> = table.muscles().map(|_| Vec::new()).collect();
+    for (muscle, thing) in things {
+        if let Some(of_one) = of_each.get_mut(usize::from(muscle.0)) {
+            of_one.push(thing);
+        }
+    }
+    of_each
+}
+
 type Choices = BTreeMap<MuscleId, Chosen>;
 
-/// Who chose which answer to which muscle, with how each did elsewhere.
-fn chosen(table: &Observations, sheet: &Sheet) -> BTreeMap<MuscleId, Choices> {
-    let totals: BTreeMap<(u32, crate::observe::PersonId), (u32, u32)> =
-        sheet.whose.iter().copied().zip(sheet.totals()).collect();
-    let mut answers: BTreeMap<MuscleId, Vec<(MuscleId, f64)>> = BTreeMap::new();
-    let mut asked = BTreeSet::new();
-    for row in table.rows() {
-        // The totals hold the first answer alone of a muscle that was asked twice in one review.
-        if !asked.insert((row.review, row.person, row.asked)) {
-            continue;
-        }
+/// Who chose which answer to each muscle, with how each did elsewhere.
+fn chosen(table: &Observations, sheet: &Sheet) -> Vec<Choices> {
+    let totals = sheet.totals();
+    // The totals hold the first answer alone of a muscle that was asked twice in one review.
+    let answers = sheet.firsts(table.rows()).filter_map(|(place, row)| {
         let said = match row.outcome {
             Outcome::Right => row.asked,
             Outcome::Said(said) => said,
-            Outcome::NoName | Outcome::TimedOut | Outcome::Omitted => continue,
+            Outcome::NoName | Outcome::TimedOut | Outcome::Omitted => return None,
         };
-        let totals = totals.get(&(row.review, row.person)).copied().unwrap_or_default();
-        if let Some(rest) = rest(totals, row.right()) {
-            answers.entry(row.asked).or_default().push((said, rest));
-        }
-    }
-    answers.into_iter().map(|(asked, answers)| (asked, options::analyse(&answers))).collect()
+        Some((row.asked, (said, place)))
+    });
+    let of_muscle = |(asked, answers): (MuscleId, Vec<(MuscleId, u32)>)| {
+        let with_rest = |(said, place): (MuscleId, u32)| {
+            let totals = totals.get(usize::try_from(place).ok()?)?;
+            Some((said, rest(*totals, said == asked)?))
+        };
+        options::analyse(&answers.into_iter().filter_map(with_rest).collect::<Vec<_>>())
+    };
+    table.muscles().zip(by_muscle(table, answers)).map(of_muscle).collect()
 }
 
-fn distractors(chosen: Option<&Choices>, facts: &impl Facts) -> Vec<Distractor> {
-    let Some(chosen) = chosen else { return Vec::new() };
+fn distractors(chosen: &Choices, facts: &impl Facts) -> Vec<Distractor> {
     let mut wrong: Vec<Distractor> = chosen
         .iter()
         .map(|(said, found)| Distractor {

@@ -1,6 +1,7 @@
 //! From observations to what to teach tomorrow.
 
 mod ability;
+mod abreast;
 mod areas;
 mod counts;
 mod cues;
@@ -15,8 +16,6 @@ mod reliability;
 mod responses;
 mod teach;
 
-use std::collections::BTreeSet;
-
 use myonym_content::Catalogue;
 use myonym_content::cue::Cues;
 
@@ -25,9 +24,10 @@ pub use found::{
     FORM, Flag, FlagKind, Item, Named, Pair, Progress, Reliability, ReviewLine, Teach,
 };
 
-use crate::observe::{Observations, Outcome, PersonId};
+use crate::observe::{Observations, Outcome, Row};
 use crate::predicted::Predicted;
 use ability::Scale;
+use abreast::abreast;
 use counts::Counts;
 use facts::CatalogueFacts;
 use responses::Sheet;
@@ -54,18 +54,24 @@ pub fn analyse(
     movements: Vec<Predicted>,
     filter: Vec<String>,
 ) -> Analysis {
-    let mut facts = CatalogueFacts::new(catalogue, table);
-    let counts = Counts::of(table);
-    let sheet = Sheet::of(table.rows());
-    let scale = Scale::fit(&sheet);
+    let facts = CatalogueFacts::new(catalogue, table);
     let of_review = |place: u32| usize::try_from(place).ok().and_then(|at| words.get(at));
     let word = |place| of_review(place).map(|known| known.word.clone()).unwrap_or_default();
     let opened = |place| of_review(place).map(|known| known.opened.clone()).unwrap_or_default();
-
-    let pairs = pairs::pairs(table, &counts, &mut facts);
-    let items = items::items(table, &sheet, &scale.logits, &facts);
-    let map = map::map(&counts, |a, b| facts.likeness(a, b), &facts);
-    let (cues, mut areas) = cues::cues(table, &mut Cues::new(catalogue), &facts);
+    let of_persons = || {
+        let sheet = Sheet::of(table.rows());
+        let scale = Scale::fit(&sheet);
+        let items = items::items(table, &sheet, &scale.logits, &facts);
+        (items, reliability::of_reviews(table, word), scale.progress(table, opened))
+    };
+    let of_muscles = || {
+        let counts = Counts::of(table);
+        let pairs = pairs::pairs(table, &counts, &facts);
+        let map = map::map(&counts, |a, b| facts.likeness(a, b), &facts);
+        (pairs, map, cues::cues(table, &mut Cues::new(catalogue), &facts))
+    };
+    let ((items, reliability, progress), (pairs, map, (cues, mut areas))) =
+        abreast(of_persons, of_muscles);
     areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
     Analysis {
         form: FORM,
@@ -74,8 +80,8 @@ pub fn analyse(
         pairs,
         map,
         items,
-        reliability: reliability::of_reviews(table, word),
-        progress: scale.progress(table, opened),
+        reliability,
+        progress,
         cues,
         areas,
         movements,
@@ -88,8 +94,8 @@ fn basis(table: &Observations, words: &[ReviewWords], filter: Vec<String>) -> Ba
     let silent = |outcome| matches!(outcome, Outcome::TimedOut | Outcome::Omitted);
     let lines = (0..).zip(table.reviews()).map(|(place, tag)| {
         let rows = table.rows_of(place);
-        let persons: BTreeSet<PersonId> = rows.iter().map(|row| row.person).collect();
-        let rounds: BTreeSet<u32> = rows.iter().map(|row| row.round).collect();
+        // Rows stand round after round.
+        let rounds = rows.chunk_by(|row, next| row.round == next.round).count();
         let known = usize::try_from(place).ok().and_then(|at| words.get(at));
         let text = |of: fn(&ReviewWords) -> &String| known.map(of).cloned().unwrap_or_default();
         ReviewLine {
@@ -99,20 +105,30 @@ fn basis(table: &Observations, words: &[ReviewWords], filter: Vec<String>) -> Ba
             opened: text(|known| &known.opened),
             opened_s: tag.opened_s,
             list: text(|known| &known.list),
-            persons: count(persons.len()),
-            rounds: count(rounds.len()),
+            persons: persons(table, rows),
+            rounds: count(rounds),
             asked: count(rows.len()),
             right: count(rows.iter().filter(|row| row.right()).count()),
         }
     });
     let silent = table.rows().iter().filter(|row| silent(row.outcome)).count();
-    let persons: BTreeSet<PersonId> = table.rows().iter().map(|row| row.person).collect();
     Basis {
         reviews: lines.collect(),
         rounds: count(table.rounds().len()),
         answers: count(table.rows().len() - silent),
         silent: count(silent),
-        persons: count(persons.len()),
+        persons: persons(table, table.rows()),
         filter,
     }
+}
+
+/// How many persons these rows are of.
+fn persons(table: &Observations, rows: &[Row]) -> u32 {
+    let mut met = vec![false; table.person_count()];
+    for row in rows {
+        if let Some(met) = usize::try_from(row.person.0).ok().and_then(|at| met.get_mut(at)) {
+            *met = true;
+        }
+    }
+    u32::try_from(met.into_iter().filter(|met| *met).count()).unwrap_or(u32::MAX)
 }

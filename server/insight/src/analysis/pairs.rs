@@ -26,7 +26,7 @@ pub(super) trait Facts {
     fn named(&self, muscle: MuscleId) -> Named;
     /// What separates them, as a course teaches it: the most telling difference, and that of their
     /// lines of pull.
-    fn apart(&mut self, asked: MuscleId, said: MuscleId) -> Apart;
+    fn apart(&self, asked: MuscleId, said: MuscleId) -> Apart;
 }
 
 /// What separates two muscles.
@@ -37,7 +37,7 @@ pub(super) struct Apart {
 }
 
 /// All confused pairs, the largest shrunken share first.
-pub(super) fn pairs(table: &Observations, counts: &Counts, facts: &mut impl Facts) -> Vec<Pair> {
+pub(super) fn pairs(table: &Observations, counts: &Counts, facts: &impl Facts) -> Vec<Pair> {
     let priors = Priors::fit(table, counts, facts);
     let directions = directions(counts);
     let standing = standing_out(counts, facts);

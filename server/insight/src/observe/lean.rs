@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use myonym_engine::{Answer, SpellingFound};
 use myonym_wire::{RoundNo, StudentId};
-use serde::Deserialize;
+use serde::{Deserialize, Deserializer};
 
 /// The fields of a logged [`Answer`] that analyses use, borrowed from the text of the log.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -17,23 +17,28 @@ pub struct LeanAnswer<'a> {
     #[serde(borrow)]
     pub typed: Cow<'a, str>,
     /// Key of the muscle that was meant.
-    #[serde(borrow, default)]
+    #[serde(borrow, default, deserialize_with = "borrowed")]
     pub said: Option<Cow<'a, str>>,
     /// Its English name.
-    #[serde(borrow, default)]
+    #[serde(borrow, default, deserialize_with = "borrowed")]
     pub said_name: Option<Cow<'a, str>>,
     /// How it was spelt.
     pub spelling: SpellingFound,
     /// Whether it was right.
     pub exact: bool,
-    /// Credit from 0 to 1.
-    pub credit: f64,
     /// Elapsed time credited, in milliseconds.
     pub elapsed_ms: u64,
     /// Number of clues on the screen.
     pub clues: u8,
-    /// Whether the time was shorter than a person can read and type.
-    pub hasty: bool,
+}
+
+/// Within an `Option`, serde would copy what it may borrow.
+fn borrowed<'a, 'de: 'a, D: Deserializer<'de>>(
+    deserializer: D,
+) -> Result<Option<Cow<'a, str>>, D::Error> {
+    #[derive(Deserialize)]
+    struct Text<'t>(#[serde(borrow)] Cow<'t, str>);
+    Ok(Option::<Text<'a>>::deserialize(deserializer)?.map(|Text(text)| text))
 }
 
 impl<'a> LeanAnswer<'a> {
@@ -57,10 +62,8 @@ impl<'a> From<&'a Answer> for LeanAnswer<'a> {
             said_name: answer.said_name.as_deref().map(Cow::Borrowed),
             spelling: answer.spelling,
             exact: answer.exact,
-            credit: answer.credit,
             elapsed_ms: answer.elapsed_ms,
             clues: answer.clues,
-            hasty: answer.hasty,
         }
     }
 }

@@ -9,6 +9,11 @@ impl Observer {
     /// would have filled, to the last number.
     pub fn absorb(&mut self, later: Self) {
         self.pending = None;
+        if self.table == Observations::default() {
+            // The first part is the table so far, numbers and all.
+            (self.table, self.persons) = (later.table, later.persons);
+            return;
+        }
         let mut persons: Vec<Option<PersonId>> = vec![None; later.table.person_count()];
         for (hash, theirs) in &later.persons {
             if let Some(place) = persons.get_mut(at(theirs.0)) {
@@ -60,16 +65,13 @@ fn append(table: &mut Observations, part: Observations, persons: &[PersonId]) {
         })
     };
     // Only what lies beyond 65,000 muscles has no number here.
-    let rows: Vec<Row> =
-        part.rows().iter().filter_map(|row| moved(row, round(row.round)?)).collect();
+    for row in part.rows().iter().filter_map(|row| moved(row, round(row.round)?)) {
+        table.push(row);
+    }
     let choice = |choice: &Choice| {
         Some(Choice { row: moved(&choice.row, NO_ROUND)?, beside: muscle(choice.beside)? })
     };
-    let choices: Vec<Choice> = part.choices.iter().filter_map(choice).collect();
-    for row in rows {
-        table.push(row);
-    }
-    table.choices.extend(choices);
+    table.choices.extend(part.choices.iter().filter_map(choice));
     for ((of, typed), count) in part.misspelt {
         if let Some(of) = muscle(of) {
             *table.misspelt.entry((of, typed)).or_default() += count;

@@ -111,7 +111,10 @@ impl Observer {
     pub fn answer(&mut self, answer: &LeanAnswer<'_>) {
         let person = self.person(answer.student);
         let said = answer.said.as_deref();
-        let said = said.and_then(|key| self.table.intern(key, answer.said_name.as_deref()));
+        let said = said.and_then(|key| match self.asked(key) {
+            Some(asked) => Some(asked),
+            None => self.table.intern(key, answer.said_name.as_deref()),
+        });
         let review = self.review;
         let Some(open) = self.open_round(answer.round) else { return };
         if !open.answered.insert(person) {
@@ -222,6 +225,13 @@ impl Observer {
         for form in open.misspelt {
             *self.table.misspelt.entry(form).or_default() += 1;
         }
+    }
+
+    /// The muscle that the open round asks, if this is its key: most answers are right, and comparing
+    /// is quicker than looking up.
+    fn asked(&self, key: &str) -> Option<MuscleId> {
+        let asked = self.pending.as_ref()?.asked;
+        self.table.key(asked).filter(|known| known.as_str() == key).map(|_| asked)
     }
 
     fn open_round(&mut self, round: RoundNo) -> Option<&mut Pending> {

@@ -93,22 +93,64 @@ impl Marginal {
     fn add(&self, group: &Group, curves: &Curves, surface: &mut Surface) {
         let (posterior, ln_sum) = self.posterior(group, curves);
         surface.height += group.students * ln_sum;
-        // Each item's P less its mean, times the root of the posterior: covariances are products.
-        let mut spreads: Vec<Vec<f64>> = Vec::with_capacity(group.asked.len());
-        for &item in &group.asked {
-            let right = &curves.right[item];
-            let mean = dot(&posterior, right);
-            let square: f64 = posterior.iter().zip(right).map(|(w, p)| w * p * p).sum();
+        let rights: Vec<&[f64]> =
+            group.asked.iter().map(|&item| curves.right[item].as_slice()).collect();
+        let (means, squares) = moments(&posterior, &rights);
+        for ((&item, mean), square) in group.asked.iter().zip(&means).zip(squares) {
             surface.slope[item] += group.students * mean;
             surface.curvature.add(item, item, group.students * (mean - square));
-            let spread = |(w, p): (&f64, &f64)| w.sqrt() * (p - mean);
-            spreads.push(posterior.iter().zip(right).map(spread).collect());
         }
-        for (place, &item) in group.asked.iter().enumerate() {
-            for (other, spread) in group.asked.iter().zip(&spreads[..=place]) {
-                let covariance = dot(spread, &spreads[place]);
-                surface.curvature.add(item, *other, -group.students * covariance);
+        covariances(&posterior, &rights, &means, |place, other, covariance| {
+            let (item, other) = (group.asked[place], group.asked[other]);
+            surface.curvature.add(item, other, -group.students * covariance);
+        });
+    }
+}
+
+/// The mean of each item's P over the nodes, and that of its square.
+fn moments(posterior: &[f64], rights: &[&[f64]]) -> (Vec<f64>, Vec<f64>) {
+    let of_item = |right: &&[f64]| {
+        let square: f64 = posterior.iter().zip(*right).map(|(w, p)| w * p * p).sum();
+        (dot(posterior, right), square)
+    };
+    rights.iter().map(of_item).unzip()
+}
+
+/// How each two items' P vary together over the nodes, each two told once, the later first.
+///
+/// This is most of a fit. Some sums are added up abreast: each as if it were alone, to the last bit,
+/// but the processor need not wait for one addition to begin the next.
+fn covariances(
+    posterior: &[f64],
+    rights: &[&[f64]],
+    means: &[f64],
+    mut tell: impl FnMut(usize, usize, f64),
+) {
+    // Each item's P less its mean, times the root of the posterior: covariances are products. A row
+    // for each node, filled up with zeros.
+    let width = rights.len().next_multiple_of(ABREAST).max(ABREAST);
+    let mut spreads = vec![0.0; posterior.len() * width];
+    for (node, (row, weight)) in spreads.chunks_exact_mut(width).zip(posterior).enumerate() {
+        let root = weight.sqrt();
+        for ((spread, right), mean) in row.iter_mut().zip(rights).zip(means) {
+            *spread = root * (right[node] - mean);
+        }
+    }
+    for place in 0..rights.len() {
+        for start in (0..=place).step_by(ABREAST) {
+            let mut sums = [0.0; ABREAST];
+            for row in spreads.chunks_exact(width) {
+                let others = &row[start..start + ABREAST];
+                for (sum, other) in sums.iter_mut().zip(others) {
+                    *sum += other * row[place];
+                }
+            }
+            for (other, sum) in (start..=place).zip(sums) {
+                tell(place, other, sum);
             }
         }
     }
 }
+
+/// Sums that fill the processor's registers.
+const ABREAST: usize = 8;

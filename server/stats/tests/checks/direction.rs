@@ -6,6 +6,7 @@ use myonym_stats::symmetry::{bhapkar, bowker, stuart_maxwell};
 use myonym_stats::{ChiSquare, Square, Tally};
 use proptest::prelude::*;
 use serde::Deserialize;
+use statrs::distribution::{Binomial, Discrete};
 
 use crate::reference::{check, vision};
 
@@ -177,6 +178,21 @@ proptest! {
         let mirrored = against(tally(of - hits.min(of), of), 1.0 - share).unwrap();
         prop_assert!((found.exact - mirrored.exact).abs() < 1e-9);
         prop_assert!((found.mid - mirrored.mid).abs() < 1e-9);
+    }
+
+    /// The rule of small probabilities taken at its word, over every count, with the probabilities
+    /// of statrs: what is left out of the tails is nothing.
+    #[test]
+    fn both_tails_are_all_that_is_no_likelier(
+        of in 1u32..3_000, part in 0.0..=1.0f64, share in 0.001..0.999f64,
+    ) {
+        let hits = (0..=of).find(|hits| f64::from(*hits) >= part * f64::from(of)).unwrap();
+        let binomial = Binomial::new(share, u64::from(of)).unwrap();
+        let seen = binomial.pmf(u64::from(hits));
+        let all = (0..=u64::from(of)).map(|count| binomial.pmf(count));
+        let want: f64 = all.filter(|chance| *chance <= seen * (1.0 + 1e-7)).sum();
+        let found = against(tally(hits, of), share).unwrap();
+        prop_assert!((found.exact - want.min(1.0)).abs() <= 1e-9 * want, "{} {want}", found.exact);
     }
 
     /// Which of the two is called a does not matter; equal exposure is McNemar's test.
