@@ -139,7 +139,7 @@ impl NameIndex {
             let long = self.known.iter().filter(|word| word.len() > 4 && rest.starts_with(*word));
             let longest = long.max_by_key(|word| word.len());
             found.extend(longest.map(String::as_str));
-            rest = &rest[longest.map_or(first.len_utf8(), String::len)..];
+            rest = &rest[longest.map_or_else(|| first.len_utf8(), String::len)..];
         }
         found
     }
