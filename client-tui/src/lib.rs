@@ -28,6 +28,7 @@ mod student;
 mod terminal;
 mod text;
 mod theme;
+mod trust;
 mod uplink;
 mod words;
 
@@ -35,3 +36,4 @@ pub use console::{ConsoleOptions, ConsoleTask, console};
 pub use error::{Error, Outcome};
 pub use student::{PlayOptions, checked_group, checked_name, play};
 pub use terminal::terminal_width;
+pub use trust::{BadCertificate, BadFingerprint, Fingerprint, Trust};

@@ -1,9 +1,10 @@
 //! `myonym-play`: a student's terminal.
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Parser;
-use myonym_play::{Error, Outcome, PlayOptions, play};
+use myonym_play::{Error, Fingerprint, Outcome, PlayOptions, Trust, play};
 use myonym_wire::{JoinLink, JoinWord};
 
 /// Joins a live review of the skeletal muscles.
@@ -12,6 +13,12 @@ use myonym_wire::{JoinLink, JoinWord};
 struct Flags {
     /// The link that the instructor shows, in quotes, or the server's address.
     link: Option<JoinLink>,
+    /// The server's certificate, or that of who signed it (PEM), for a link that begins with https.
+    #[arg(long, value_name = "FILE", conflicts_with = "fingerprint")]
+    certificate: Option<PathBuf>,
+    /// The SHA-256 fingerprint of the server's certificate, as the instructor shows it.
+    #[arg(long, value_name = "HEX")]
+    fingerprint: Option<Fingerprint>,
     /// The join word, if the link holds none.
     #[arg(long)]
     word: Option<JoinWord>,
@@ -34,8 +41,16 @@ struct Flags {
 
 #[tokio::main(flavor = "current_thread")]
 async fn main() -> ExitCode {
-    let Flags { link, word, name, listed, group, no_person, new_seat } = Flags::parse();
-    let options = PlayOptions { link, word, name, listed, group, no_person, new_seat };
+    let Flags { link, certificate, fingerprint, word, name, listed, group, no_person, new_seat } =
+        Flags::parse();
+    let trust = match Trust::new(certificate.as_deref(), fingerprint) {
+        Ok(trust) => trust,
+        Err(error) => {
+            say(&format!("myonym-play: {error}"));
+            return ExitCode::from(2);
+        }
+    };
+    let options = PlayOptions { link, trust, word, name, listed, group, no_person, new_seat };
     match play(options).await {
         Ok(Outcome::Ended) => ExitCode::SUCCESS,
         Ok(Outcome::Left) => {

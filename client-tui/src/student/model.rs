@@ -253,7 +253,8 @@ impl Model {
         random: u128,
         person: Option<PersonToken>,
     ) -> (Self, Vec<Cmd<myonym_wire::FromStudent>>) {
-        let PlayOptions { link, word, name, listed, group, no_person, new_seat } = options;
+        let PlayOptions { link, trust: _, word, name, listed, group, no_person, new_seat } =
+            options;
         let mut form = Form { listed, ..Form::new() };
         if let Some(link) = link {
             form.fill(&link);

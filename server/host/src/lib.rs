@@ -10,7 +10,9 @@ mod keeping;
 mod limits;
 mod names;
 mod plan_file;
+mod proxy;
 mod pseudonyms;
+mod reach;
 mod reading;
 mod rehearse;
 mod results;
@@ -18,6 +20,8 @@ mod reviews;
 mod room;
 mod secrets;
 mod store;
+mod stream;
+mod tls;
 mod words;
 
 use std::process::ExitCode;

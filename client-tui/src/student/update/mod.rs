@@ -100,6 +100,7 @@ fn stopped(model: &mut Model, closed: Closed) -> Vec<Cmd> {
             refusal(&format!("The server closed the connection: {reason}."), TRY_AGAIN)
         }
         Closed::Unusable(what) => refusal(&format!("{}: {what}.", address(model)), CHECK_ADDRESS),
+        Closed::Untrusted { what, todo } => refusal(&format!("{}: {what}.", address(model)), todo),
     };
     model.screen = Screen::Stopped(stop);
     Vec::new()
