@@ -9,6 +9,7 @@ mod handshake;
 mod marking;
 mod own_list;
 mod planned;
+mod proxy;
 mod review;
 mod roles;
 mod rude;
@@ -17,4 +18,6 @@ mod tasks;
 mod term;
 #[cfg(target_os = "linux")]
 mod terminal;
+#[cfg(target_os = "linux")]
+mod tls;
 mod two_reviews;

@@ -27,6 +27,10 @@ pub struct TestHost {
     pub word: String,
     /// Its key, printed at the first start only.
     pub key: String,
+    /// The link that students are given.
+    pub link: String,
+    /// The fingerprint of its certificate; empty without TLS.
+    pub fingerprint: String,
 }
 
 /// A data file that nobody can write to.
@@ -40,6 +44,8 @@ struct Printed {
     address: SocketAddr,
     word: String,
     key: String,
+    link: String,
+    fingerprint: String,
 }
 
 impl TestHost {
@@ -64,9 +70,9 @@ impl TestHost {
     async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
         let options: Vec<String> = options.iter().map(ToString::to_string).collect();
         let (child, printed) = launch(folder.path(), &options, port).await?;
-        let Printed { address, word, key } = printed;
+        let Printed { address, word, key, link, fingerprint } = printed;
         ensure!(is_key(&key), "no key printed at the first start: {key}");
-        Ok(Self { child, folder, options, address, word, key })
+        Ok(Self { child, folder, options, address, word, key, link, fingerprint })
     }
 
     /// The data folder.
@@ -81,11 +87,17 @@ impl TestHost {
 
     /// Asks the host to stop, as a service manager does, and waits until it has.
     pub async fn stop(&mut self) -> Result<()> {
-        let id = self.child.id().context("the host has ended before")?;
-        let asked = Command::new("kill").args(["-TERM", &id.to_string()]).status().await?;
-        ensure!(asked.success(), "cannot ask the host to stop");
+        self.signal("TERM").await?;
         let ended = timeout(DEADLINE, self.child.wait()).await.context("the host does not stop")?;
         ensure!(ended?.success(), "the host stopped with a fault");
+        Ok(())
+    }
+
+    /// Sends the host a signal, by its name.
+    pub async fn signal(&self, name: &str) -> Result<()> {
+        let id = self.child.id().context("the host has ended before")?;
+        let sent = Command::new("kill").args([&format!("-{name}"), &id.to_string()]).status();
+        ensure!(sent.await?.success(), "cannot send {name} to the host");
         Ok(())
     }
 
@@ -98,6 +110,7 @@ impl TestHost {
         ensure!(printed.address == self.address, "it listens elsewhere: {}", printed.address);
         ensure!(printed.word == self.word, "the join word changed to {}", printed.word);
         ensure!(!is_key(&printed.key), "the key was printed again");
+        self.fingerprint = printed.fingerprint;
         Ok(())
     }
 
@@ -145,7 +158,7 @@ async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, 
     let out = child.stdout.take().context("no standard output")?;
     let mut lines = BufReader::new(out).lines();
     let printed =
-        timeout(DEADLINE, printed(&mut lines)).await.context("the host does not start")?;
+        timeout(DEADLINE, printed(&mut lines, options)).await.context("the host does not start")?;
     let printed = printed.with_context(|| fs::read_to_string(&path).unwrap_or_default())?;
     // Kept open: a host that still has something to say must not find its output closed.
     child.stdout = Some(lines.into_inner().into_inner());
@@ -153,7 +166,7 @@ async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, 
 }
 
 /// Reads the labelled lines up to the key, which is the last.
-async fn printed(lines: &mut Lines<BufReader<ChildStdout>>) -> Result<Printed> {
+async fn printed(lines: &mut Lines<BufReader<ChildStdout>>, options: &[String]) -> Result<Printed> {
     let mut read = async |label: &str| {
         let line = lines.next_line().await?.context("the host ended at its start")?;
         let value = line.strip_prefix(label).with_context(|| format!("no {label} but {line}"))?;
@@ -162,9 +175,13 @@ async fn printed(lines: &mut Lines<BufReader<ChildStdout>>) -> Result<Printed> {
     let address: SocketAddr = read("address").await?.parse()?;
     let link = read("link").await?;
     let word = read("word").await?;
+    let has = |option: &str| options.iter().any(|given| given == option);
+    let fingerprint = if has("--tls") { read("fingerprint").await? } else { String::new() };
     let key = read("key").await?;
-    ensure!(link == format!("http://{address}/?word={word}"), "the link is {link}");
-    Ok(Printed { address, word, key })
+    let scheme = if has("--tls") { "https" } else { "http" };
+    let own = format!("{scheme}://{address}/?word={word}");
+    ensure!(link == own || has("--public-link"), "the link is {link}");
+    Ok(Printed { address, word, key, link, fingerprint })
 }
 
 fn operations_log(folder: &Path) -> PathBuf {

@@ -351,11 +351,11 @@ async fn what_is_not_a_review_server_is_told_apart_from_one_that_is_down() {
         };
         assert!(why.contains("https://"), "{why}");
         let gone = Server::start().await;
-        let link = gone.link();
+        let place = gone.link();
         drop(gone);
         let hello = Hello::Return { word: samples::review().word, seat: SeatToken::from_bits(1) };
         let call = |link| Call { link, hello: hello.clone() };
-        let mut down = Connection::open(call(link), Arc::default(), || 0);
+        let mut down = Connection::open(call(place), Arc::default(), || 0);
         assert!(matches!(first(&mut down).await, Some(News::Lost { .. })));
     })
     .await;

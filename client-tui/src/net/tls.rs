@@ -184,7 +184,6 @@ async fn authorities(trust: &Trust) -> Authorities {
 }
 
 /// What a handshake that failed means.
-#[expect(clippy::wildcard_enum_match_arm, reason = "any other fault is a fault of the network")]
 fn miss(fault: &io::Error, kind: &Kind) -> Miss {
     match fault.get_ref().and_then(|fault| fault.downcast_ref::<Error>()) {
         Some(Error::InvalidCertificate(CertificateError::Other(OtherError(other)))) => {
@@ -206,7 +205,6 @@ fn miss(fault: &io::Error, kind: &Kind) -> Miss {
 }
 
 /// What is wrong with a certificate, and what to do.
-#[expect(clippy::wildcard_enum_match_arm, reason = "only the common faults have words of ours")]
 fn in_words(why: &CertificateError, print: Fingerprint, kind: &Kind) -> (String, &'static str) {
     use CertificateError as Why;
     match (why, kind) {

@@ -26,7 +26,7 @@ pub(crate) struct DoorArgs {
         value_parser = parse_network
     )]
     pub(crate) behind_proxy: Option<Vec<IpNet>>,
-    /// The address that students are told, such as https://reviews.example/.
+    /// The address that students are told, such as `https://reviews.example/`.
     #[arg(long, value_name = "LINK", value_parser = parse_public_link)]
     pub(crate) public_link: Option<JoinLink>,
 }

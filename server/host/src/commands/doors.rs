@@ -54,13 +54,12 @@ pub(super) fn open(args: &HostArgs, folder: &Path, clock: Clock) -> anyhow::Resu
     let listener = bind(args.address, args.port, args.rehearse.is_some())?;
     let bound = listener.local_addr().context("the server's own address")?;
     let addresses = announce::addresses(bound);
-    let (tls, self_made) = match ways.tls {
-        true => {
-            let (pair, self_made) = pair(ways, &folder.join("tls"), &addresses)?;
-            (Some(Arc::new(Tls::new(pair, clock.now())?)), self_made)
-        }
-        false => (None, None),
-    };
+    let (mut tls, mut self_made) = (None, None);
+    if ways.tls {
+        let pair;
+        (pair, self_made) = self::pair(ways, &folder.join("tls"), &addresses)?;
+        tls = Some(Arc::new(Tls::new(pair, clock.now())?));
+    }
     let secure = tls.is_some();
     let site =
         Site { public: ways.public_link.clone(), proxies: ways.behind_proxy.clone(), secure };
@@ -191,10 +190,10 @@ fn bind(address: IpAddr, port: Option<u16>, any: bool) -> anyhow::Result<TcpList
 }
 
 const SELF_MADE: &str = "The certificate is self-made: no authority has signed it. Students start \
-    myonym-play with --fingerprint and the digits below, or with --certificate and a copy of \
-    {file}. Browsers warn of it: before anyone goes on past the warning, compare the fingerprint \
-    that the browser shows for the certificate with these digits. A certificate of an authority, \
-    given with --certificate and --private-key, spares everyone this.";
+    myonym-play with --fingerprint and the digits of its fingerprint, or with --certificate and a \
+    copy of {file}. Browsers warn of it: nobody should go on past the warning before the \
+    fingerprint that the browser shows has been compared with these digits. A certificate of an \
+    authority, given with --certificate and --private-key, spares everyone this.";
 const UNNAMED: &str = "Students are told this machine's own addresses, not the proxy's; name that \
     with --public-link https://reviews.example/.";
 

@@ -1,6 +1,6 @@
 //! `myonym host`.
 
-use std::io::IsTerminal as _;
+use std::io::{self, IsTerminal as _};
 use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -28,6 +28,7 @@ use crate::room::RoomHandle;
 use crate::secrets::{self, TokenHash};
 use crate::store::SqliteLog;
 
+const NO_STOP: &str = "cannot listen for the signal to stop";
 const GOING_ON: &str =
     "Going on with the review that was broken off, as it was set up; --new opens another.";
 
@@ -35,7 +36,7 @@ const GOING_ON: &str =
 pub(super) async fn run(args: HostArgs) -> anyhow::Result<ExitCode> {
     let folder = data_folder(args.data.clone(), args.rehearse.is_some())?;
     let host = Host::start(&args, &folder)?;
-    let screen = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
+    let screen = io::stdout().is_terminal() && io::stdin().is_terminal();
     let result = match args.rehearse {
         Some(students) => host.rehearse(students, screen && !args.headless).await,
         None if args.headless || !screen => host.serve(args.headless).await,
@@ -119,6 +120,11 @@ impl Host {
 
     /// Runs as a service until the program is told to stop.
     async fn serve(&self, headless: bool) -> anyhow::Result<ExitCode> {
+        // Before anything is told: whoever reads it may stop the program at once.
+        let stopped = listen_for_stop().context(NO_STOP)?;
+        if headless {
+            self.signs.reload_on_hangup().context("cannot listen for the signal to reload")?;
+        }
         self.print_how_to_join();
         if !headless {
             complain(
@@ -128,10 +134,7 @@ impl Host {
         for note in self.signs.notes() {
             complain(&format!("myonym: {note}"));
         }
-        if headless {
-            self.signs.reload_on_hangup().context("cannot listen for the signal to reload")?;
-        }
-        stop_signal().await.context("cannot listen for the signal to stop")?;
+        stopped.await.context(NO_STOP)?;
         Ok(ExitCode::SUCCESS)
     }
 
@@ -177,11 +180,11 @@ impl Host {
         say("\nEnter: go on to the console, where the review is started.  Control-C: stop.");
         let (read, line) = oneshot::channel();
         // On a thread that nobody waits for when the program stops.
-        std::thread::spawn(move || read.send(std::io::stdin().read_line(&mut String::new())));
+        std::thread::spawn(move || read.send(io::stdin().read_line(&mut String::new())));
         tokio::select! {
             _ = line => Ok(true),
             signal = stop_signal() => {
-                signal.context("cannot listen for the signal to stop")?;
+                signal.context(NO_STOP)?;
                 Ok(false)
             }
         }
@@ -228,7 +231,7 @@ impl Host {
             left = myonym_play::console(options) => left?,
             // The screen is put back when the console is dropped.
             signal = stop_signal() => {
-                signal.context("cannot listen for the signal to stop")?;
+                signal.context(NO_STOP)?;
                 Outcome::Left
             }
         };
@@ -377,16 +380,25 @@ fn narrate(progress: &Progress) {
 }
 
 /// Waits for Ctrl-C, or for the signal that ends a service.
-async fn stop_signal() -> std::io::Result<()> {
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        let mut end = signal(SignalKind::terminate())?;
+async fn stop_signal() -> io::Result<()> {
+    listen_for_stop()?.await
+}
+
+/// Listens from now on; what it gives waits.
+#[cfg(unix)]
+fn listen_for_stop() -> io::Result<impl Future<Output = io::Result<()>>> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let (mut end, mut interrupt) =
+        (signal(SignalKind::terminate())?, signal(SignalKind::interrupt())?);
+    Ok(async move {
         tokio::select! {
-            interrupt = tokio::signal::ctrl_c() => interrupt,
+            _ = interrupt.recv() => Ok(()),
             _ = end.recv() => Ok(()),
         }
-    }
-    #[cfg(not(unix))]
-    tokio::signal::ctrl_c().await
+    })
+}
+
+#[cfg(not(unix))]
+fn listen_for_stop() -> io::Result<impl Future<Output = io::Result<()>>> {
+    Ok(tokio::signal::ctrl_c())
 }

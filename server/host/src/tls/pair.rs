@@ -132,6 +132,7 @@ fn bytes(which: Which, path: &Path) -> Result<Vec<u8>, PairFault> {
     fs::read(path).map_err(|fault| PairFault::Unreadable { which, path: path.to_owned(), fault })
 }
 
+#[expect(clippy::wildcard_enum_match_arm, reason = "only what is likely has words of ours")]
 fn in_words(fault: &pem::Error) -> String {
     match fault {
         pem::Error::NoItemsFound => {
