@@ -113,7 +113,8 @@ impl Files {
 
 /// SHA-256 of a certificate's DER form, as `openssl x509 -fingerprint -sha256` has it.
 fn fingerprint(certificate: &[u8]) -> String {
-    Sha256::digest(certificate).iter().map(|byte| format!("{byte:02x}")).collect()
+    let digits = Sha256::digest(certificate);
+    digits.iter().fold(String::new(), |text, byte| format!("{text}{byte:02x}"))
 }
 
 #[tokio::test]

@@ -194,8 +194,8 @@ const SELF_MADE: &str = "The certificate is self-made: no authority has signed i
     copy of {file}. Browsers warn of it: nobody should go on past the warning before the \
     fingerprint that the browser shows has been compared with these digits. A certificate of an \
     authority, given with --certificate and --private-key, spares everyone this.";
-const UNNAMED: &str = "Students are told this machine's own addresses, not the proxy's; name that \
-    with --public-link https://reviews.example/.";
+const UNNAMED: &str = "Only who conducts through the proxy is told its address; every other screen \
+    shows this machine's own. Name the proxy's with --public-link https://reviews.example/.";
 
 #[cfg(test)]
 mod tests {

@@ -172,7 +172,7 @@ impl Host {
             say(&planned::page(rounds, width()));
         }
         for note in notes {
-            say(&format!("\n{note}"));
+            say(&format!("\n{}", planned::wrapped(&note, width().into()).join("\n")));
         }
         if let Some(print) = self.signs.fingerprint() {
             say(&format!("\nfingerprint {print}"));
