@@ -12,7 +12,9 @@ mod limits;
 mod names;
 mod opening;
 mod plan_file;
+mod proxy;
 mod pseudonyms;
+mod reach;
 mod reading;
 mod rehearse;
 mod results;
@@ -20,6 +22,8 @@ mod reviews;
 mod room;
 mod secrets;
 mod store;
+mod stream;
+mod tls;
 mod words;
 
 use std::process::ExitCode;

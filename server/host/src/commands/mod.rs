@@ -5,6 +5,7 @@ mod arms;
 mod check;
 mod choosing;
 mod content;
+mod doors;
 mod finding;
 mod forget;
 mod host;
