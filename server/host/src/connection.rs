@@ -50,7 +50,7 @@ pub(crate) struct Gate {
     /// The reviews.
     pub(crate) reviews: Arc<Reviews>,
     /// Wrong join words and keys.
-    misses: Tries,
+    pub(crate) misses: Tries,
     /// Study groups opened.
     gatherings: Tries,
 }

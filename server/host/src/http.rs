@@ -1,4 +1,4 @@
-//! The HTTP side: a page that says how to join, health, and the way into the WebSocket.
+//! The HTTP side: health, the pages (`pages.rs`), and the way into the WebSocket.
 
 use std::io;
 use std::net::{IpAddr, SocketAddr};
@@ -8,7 +8,7 @@ use std::time::Duration;
 use axum::extract::{ConnectInfo, Request, State};
 use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Extension, Router, middleware};
 use hyper::upgrade::{OnUpgrade, Upgraded};
@@ -25,6 +25,7 @@ use tokio_tungstenite::tungstenite::protocol::Role;
 use tracing::{debug, warn};
 
 use crate::connection::{self, Gate};
+use crate::pages;
 use crate::proxy::{Caller, Site};
 use crate::reach::Reach;
 use crate::stream::Stream;
@@ -139,9 +140,9 @@ async fn converse(stream: Stream, app: Router) {
 
 fn router(gate: Arc<Gate>, site: Arc<Site>) -> Router {
     Router::new()
-        .route("/", get(page))
         .route("/healthz", get(health))
         .route(myonym_wire::PATH, get(live))
+        .merge(pages::routes())
         .layer(middleware::map_request_with_state(site, introduce))
         .with_state(gate)
 }
@@ -180,10 +181,6 @@ async fn ask_for_tls(request: Request) -> Response {
 }
 
 const TLS_HERE: &str = "TLS is spoken here: use the link that begins with https://\n";
-
-async fn page() -> Html<&'static str> {
-    Html(include_str!("page.html"))
-}
 
 async fn health(State(gate): State<Arc<Gate>>) -> String {
     format!("ok\nreviews {}\n", gate.reviews.count())

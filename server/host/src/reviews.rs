@@ -129,6 +129,11 @@ impl Reviews {
         self.pseudonyms.person(token, name)
     }
 
+    /// The log of all reviews.
+    pub(crate) fn log(&self) -> &SqliteLog {
+        &self.log
+    }
+
     /// The server's clock.
     pub(crate) fn clock(&self) -> Clock {
         self.clock

@@ -149,8 +149,8 @@ mod tests {
             let sent = page(which).unwrap();
             let text = std::str::from_utf8(&sent.plain).unwrap();
             assert!(!text.contains(PLACE) && !text.contains("://"), "{which:?}");
-            let loaded: Vec<&str> = (text.split('"').filter_map(|part| part.strip_prefix(&assets)))
-                .collect();
+            let loaded: Vec<&str> =
+                (text.split('"').filter_map(|part| part.strip_prefix(&assets))).collect();
             assert!(!loaded.is_empty(), "{which:?}");
             for path in loaded {
                 assert!(asset(path).is_some(), "{which:?} loads {path}, which is not there");
