@@ -11,6 +11,7 @@ mod handshake;
 mod marking;
 mod opening;
 mod own_list;
+mod pages;
 mod planned;
 mod proxy;
 mod review;

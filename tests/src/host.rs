@@ -178,7 +178,9 @@ async fn printed(lines: &mut Lines<BufReader<ChildStdout>>, options: &[String]) 
     if !has("--study-groups-only") {
         link = read("link").await?;
         word = read("word").await?;
+        read("board").await?;
     }
+    read("desk").await?;
     let fingerprint = if has("--tls") { read("fingerprint").await? } else { String::new() };
     let key = read("key").await?;
     let scheme = if has("--tls") { "https" } else { "http" };

@@ -27,7 +27,7 @@ pub use log::{Log, LogRow, ReviewLog};
 pub use muscles::{Named, movement_of, shoulder};
 pub use people::{Board, Instructor, Seat, Student};
 pub use program::{Program, Ran};
-pub use raw::{RawSocket, Response, http};
+pub use raw::{RawSocket, Response, encoded, http, post};
 pub use recount::{CountedAnswer, CountedRound, Recount, Standing, hundredths};
 pub use schema::Role;
 pub use terminal::Terminal;

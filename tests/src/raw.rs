@@ -17,7 +17,7 @@ pub struct Response {
     pub status: u16,
     /// The status line and headers in lower case.
     pub head: String,
-    /// The body, as far as it came with the head.
+    /// The body, as far as it is text.
     pub body: String,
 }
 
@@ -39,6 +39,37 @@ pub async fn http(address: SocketAddr, request: &str) -> Result<Response> {
     respond(&mut stream, &mut read).await
 }
 
+/// Sends a form as a browser does (HTML, URL-encoded form data), from a page of `origin`.
+pub async fn post(
+    address: SocketAddr,
+    path: &str,
+    origin: &str,
+    fields: &[(&str, &str)],
+) -> Result<Response> {
+    let fields: Vec<String> =
+        fields.iter().map(|(name, value)| format!("{name}={}", encoded(value))).collect();
+    let body = fields.join("&");
+    let head = format!(
+        "POST {path} HTTP/1.1\r\nHost: {address}\r\nOrigin: {origin}\r\nContent-Length: {}\r\n\
+         Content-Type: application/x-www-form-urlencoded\r\n\r\n",
+        body.len()
+    );
+    let mut stream = TcpStream::connect(address).await?;
+    stream.write_all(format!("{head}{body}").as_bytes()).await?;
+    respond(&mut stream, &mut Vec::new()).await
+}
+
+/// A text as part of a URL or form (RFC 3986 section 2.1).
+pub fn encoded(text: &str) -> String {
+    let sign = |byte: u8| match byte {
+        b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
+            char::from(byte).to_string()
+        }
+        _ => format!("%{byte:02X}"),
+    };
+    text.bytes().map(sign).collect()
+}
+
 /// Reads one answer; what follows its body stays in `read`.
 async fn respond(stream: &mut TcpStream, read: &mut Vec<u8>) -> Result<Response> {
     let head_end = loop {
@@ -54,7 +85,8 @@ async fn respond(stream: &mut TcpStream, read: &mut Vec<u8>) -> Result<Response>
     while read.len() < length {
         ensure!(more(stream, read).await?, "a body cut short");
     }
-    let body = String::from_utf8(read.drain(..length).collect())?;
+    let bytes: Vec<u8> = read.drain(..length).collect();
+    let body = String::from_utf8_lossy(&bytes).into_owned();
     Ok(Response { status, head, body })
 }
 

@@ -9,12 +9,13 @@ use toml::Table;
 use crate::files::{read, root};
 
 /// Each crate's folder, and which of ours it may depend on. Arrows only point down.
-const ARROWS: [(&str, &[&str]); 11] = [
+const ARROWS: [(&str, &[&str]); 12] = [
     ("content/mechanics", &[]),
     ("content", &["myonym-mechanics"]),
     ("content/picture", &["myonym-content", "myonym-mechanics", "myonym-wire"]),
     ("server/wire", &[]),
     ("server/stats", &[]),
+    ("server/pages", &[]),
     ("server/engine", &["myonym-content", "myonym-wire"]),
     ("server/insight", &["myonym-content", "myonym-engine", "myonym-stats", "myonym-wire"]),
     ("client-tui", &["myonym-wire"]),
@@ -26,6 +27,7 @@ const ARROWS: [(&str, &[&str]); 11] = [
             "myonym-engine",
             "myonym-insight",
             "myonym-mechanics",
+            "myonym-pages",
             "myonym-picture",
             "myonym-play",
             "myonym-wire",
@@ -35,16 +37,17 @@ const ARROWS: [(&str, &[&str]); 11] = [
 ];
 
 /// Crates without I/O, clock or log, and what would bring them in.
-const PURE: [&str; 7] = [
+const PURE: [&str; 8] = [
     "content/mechanics",
     "content",
     "content/picture",
     "server/wire",
     "server/stats",
+    "server/pages",
     "server/engine",
     "server/insight",
 ];
-const IMPURE: [&str; 7] =
+const IMPURE: [&str; 8] =
     ["tokio", "tokio-tungstenite", "axum", "hyper", "rusqlite", "tracing", "directories"];
 
 #[test]

@@ -17,6 +17,21 @@ impl Reach {
         let address = self.addresses.first().cloned().unwrap_or_default();
         JoinLink { address, secure: self.secure, word: Some(word.clone()) }
     }
+
+    /// The page for a screen that the whole room sees.
+    pub(crate) fn board(&self, word: &JoinWord) -> String {
+        format!("{}board?word={word}", self.site())
+    }
+
+    /// The page for an instructor. The key is typed in there.
+    pub(crate) fn desk(&self) -> String {
+        format!("{}desk", self.site())
+    }
+
+    fn site(&self) -> JoinLink {
+        let address = self.addresses.first().cloned().unwrap_or_default();
+        JoinLink { address, secure: self.secure, word: None }
+    }
 }
 
 impl From<&JoinLink> for Reach {

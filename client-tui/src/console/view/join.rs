@@ -95,4 +95,4 @@ fn size(rows: &[String]) -> (u16, u16) {
 const LEAST_TEXT: u16 = 36;
 const MOST_LINKS: usize = 3;
 const NO_ROOM: &str = "A larger window shows a code to scan as well.";
-const HOW: &str = "Start myonym-play and paste the link, or type address, word and name.";
+const HOW: &str = "Open the link in a browser, or paste it to myonym-play. A projector shows /board of the same address, an instructor's browser /desk.";

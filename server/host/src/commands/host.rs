@@ -153,7 +153,9 @@ impl Host {
         if let Some(room) = &self.room {
             say(&format!("link     {}", self.signs.reach.link(&room.word)));
             say(&format!("word     {}", room.word));
+            say(&format!("board    {}", self.signs.reach.board(&room.word)));
         }
+        say(&format!("desk     {}", self.signs.reach.desk()));
         if let Some(print) = self.signs.fingerprint() {
             say(&format!("fingerprint {print}"));
         }
