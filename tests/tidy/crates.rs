@@ -47,7 +47,7 @@ const PURE: [&str; 8] = [
     "server/engine",
     "server/insight",
 ];
-const IMPURE: [&str; 8] =
+const IMPURE: [&str; 7] =
     ["tokio", "tokio-tungstenite", "axum", "hyper", "rusqlite", "tracing", "directories"];
 
 #[test]
