@@ -16,7 +16,7 @@ export async function joined(browser, { address, word, name, listed = true, opti
     await page.getByLabel('Show my name').check();
   }
   await page.getByRole('button', { name: 'Join' }).click();
-  await page.getByText('You have a seat').waitFor();
+  await page.locator('#top bdi').waitFor();
   return page;
 }
 

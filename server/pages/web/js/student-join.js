@@ -79,7 +79,7 @@ export function gatherView(app, fault) {
   const rounds = el('select', { id: 'rounds', name: 'rounds' }, ROUNDS.map(option));
   const limit = el('select', { id: 'limit', name: 'limit' }, LIMITS.map(option));
   limit.value = '45000';
-  const tasks = TASKS.map(([task, label]) => choice(task, label, task === 'name'));
+  const tasks = TASKS.map(([task, label]) => choice(`task-${task}`, label, task === 'name'));
   const tasksFault = el('p', { class: 'fault', id: 'tasks-fault' });
   const who = person(app.entry);
   const submit = (/** @type {Event} */ event) => {
