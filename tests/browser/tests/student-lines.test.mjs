@@ -6,7 +6,7 @@ import { after, before, test } from 'node:test';
 import { inspect, isSound, launch, openPage } from '../harness/browser.mjs';
 import { startHost } from '../harness/host.mjs';
 import { openLine } from '../harness/line.mjs';
-import { openReview, planOf } from '../harness/peer.mjs';
+import { Peer, openReview, planOf } from '../harness/peer.mjs';
 import { answer, joined, pointsOf, shows } from '../harness/student.mjs';
 
 const PLAN = planOf([{ muscle: 'teres minor' }, { muscle: 'infraspinatus' }], 'limit = "10m"');
@@ -114,10 +114,22 @@ test('a network that is gone without a word is noticed, and the answer arrives o
 test('a device that is back on the network takes its own seat again and no other', async () => {
   const { instructor, word } = await openReview(host, { plan: PLAN });
   const page = await joined(browser, { address: host.address, word, name: 'Ana' });
-  const opened = page.waitForEvent('websocket');
-  await page.evaluate(() => dispatchEvent(new Event('online')));
-  const socket = await opened;
-  await socket.waitForEvent('framereceived');
+  const anew = async (/** @type {() => void} */ happens) => {
+    const opened = page.waitForEvent('websocket');
+    await page.evaluate(happens);
+    await (await opened).waitForEvent('framereceived');
+  };
+  await anew(() => dispatchEvent(new Event('online')));
+  // The screen goes dark, and is lit again after five seconds of the page's own clock.
+  await anew(() => {
+    const [clock, lit] = [performance.now.bind(performance), (/** @type {boolean} */ hidden) => {
+      Object.defineProperty(document, 'hidden', { configurable: true, get: () => hidden });
+      document.dispatchEvent(new Event('visibilitychange'));
+    }];
+    lit(true);
+    performance.now = () => clock() + 5000;
+    lit(false);
+  });
   instructor.say({ type: 'start' });
   await answer(page, 'teres minor');
   await shows(page, 'The round is closed');
@@ -196,19 +208,32 @@ test('a wrong join word is told at its field, and does not lose what was typed',
   await page.context().close();
 });
 
-test('a server that stops is tried again, and its review goes on', async () => {
-  const line = await openLine(host.port);
-  const { instructor, word } = await openReview(host, { plan: PLAN });
+test('a server that stops and starts again has the same review, seat and answer', async () => {
+  const own = await startHost();
+  const line = await openLine(own.port);
+  const { word } = own;
   const page = await joined(browser, { address: line.address, word, name: 'Ana' });
+  const other = await joined(browser, { address: line.address, word, name: 'Bo' });
+  const first = await Peer.meet(own.address, { type: 'conduct', word, key: own.key });
+  first.say({ type: 'start' });
+  await answer(page, 'deltoid');
+  await shows(page, 'Recorded: your answer counts.');
+
   line.cut();
-  await shows(page, 'No connection');
-  // Whoever begins now gets no further than the page that they have, and is told so.
-  await page.getByText('The review begins soon').waitFor();
-  line.mend();
+  await own.restart();
+  await shows(page, /^No connection/);
+  line.mend(own.port);
   await page.locator('#notices').getByText('No connection').waitFor({ state: 'detached' });
-  instructor.close();
+  await shows(page, 'Recorded: your answer counts.');
+  assert.equal(await page.locator('#answer').inputValue(), 'deltoid');
+  await answer(other, 'deltoid');
+  await shows(page, 'Your answer “deltoid” is recorded.');
+  isSound(page);
+  first.close();
   await page.context().close();
+  await other.context().close();
   await line.close();
+  await own.stop();
 });
 
 test('what the server cannot do just now is told while it lasts', async () => {

@@ -177,6 +177,7 @@ export class App {
     this.left = true;
     if (!this.#live?.say({ type: 'leave' })) {
       closed(this, { kind: 'closed', why: 'over' });
+      this.hangUp();
     }
   }
 
