@@ -9,6 +9,7 @@ mod forget;
 mod groups;
 mod handshake;
 mod marking;
+mod metrics;
 mod opening;
 mod own_list;
 mod planned;

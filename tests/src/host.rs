@@ -127,9 +127,14 @@ impl TestHost {
         Ok(HeldDisk { _transaction: file })
     }
 
+    /// All that the host has written into its operations log.
+    pub fn operations_log(&self) -> Result<String> {
+        Ok(fs::read_to_string(operations_log(self.folder.path()))?)
+    }
+
     /// Fails if the host's operations log tells of an error or a panic.
     pub fn is_sound(&self) -> Result<()> {
-        let said = fs::read_to_string(operations_log(self.folder.path()))?;
+        let said = self.operations_log()?;
         let bad = |line: &&str| line.contains("ERROR") || line.contains("panicked");
         match said.lines().find(bad) {
             Some(line) => bail!("the host complains: {line}"),

@@ -12,6 +12,7 @@ use myonym_play::{Fingerprint, parse_limit, parse_time};
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 use crate::names;
+use crate::oplog;
 pub(crate) use doors::DoorArgs;
 use records::parse_keep;
 pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs};
@@ -26,6 +27,12 @@ pub(crate) struct Cli {
     /// What to do.
     #[command(subcommand)]
     pub(crate) command: Command,
+    /// How lines of the operations log look, on standard error.
+    #[arg(long, global = true, value_enum, default_value_t, help_heading = "Operations log")]
+    pub(crate) log_format: oplog::Format,
+    /// From which weight on they are written [default: info with --headless, else off].
+    #[arg(long, global = true, value_enum, help_heading = "Operations log")]
+    pub(crate) log_level: Option<oplog::Level>,
 }
 
 impl Cli {

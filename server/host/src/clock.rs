@@ -22,6 +22,11 @@ impl Clock {
         Millis(u64::try_from(self.started.elapsed().as_millis()).unwrap_or(u64::MAX))
     }
 
+    /// Time since the clock started.
+    pub(crate) fn elapsed(&self) -> Duration {
+        self.started.elapsed()
+    }
+
     /// The runtime's instant at which this clock shows `at`, for a timer.
     pub(crate) fn instant(&self, at: Millis) -> tokio::time::Instant {
         (self.started + Duration::from_millis(at.0)).into()

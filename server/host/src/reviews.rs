@@ -19,6 +19,7 @@ use uuid::Uuid;
 use crate::chooser::{Chooser, FromLog};
 use crate::clock::{self, Clock};
 use crate::groups::Gathered;
+use crate::metrics::{COUNTS, Limit, Waiting};
 use crate::names;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
@@ -156,6 +157,12 @@ impl Reviews {
         self.rooms.len()
     }
 
+    /// What waits at the moment.
+    pub(crate) fn waiting(&self) -> Waiting {
+        let posts = self.rooms.iter().map(|entry| entry.value().waiting()).sum();
+        Waiting { posts, batches: self.log.waiting() }
+    }
+
     /// Number of study groups.
     pub(crate) fn groups(&self) -> usize {
         self.rooms.iter().filter(|entry| entry.value().is_group).count()
@@ -213,6 +220,7 @@ impl Reviews {
         opening: impl FnOnce(ReviewId, &Course) -> Result<Event, OpenError>,
     ) -> Result<(RoomHandle, HostKey), OpenFault> {
         if self.rooms.len() >= ROOMS {
+            COUNTS.limits.one(Limit::Rooms);
             return Err(OpenFault::Full);
         }
         let course = match &own_list {
@@ -277,6 +285,7 @@ impl Reviews {
             seats,
             opens: None,
         })?;
+        COUNTS.taken_up.one();
         info!(word = %header.word, "review taken up where it was");
         Ok(handle)
     }
@@ -339,6 +348,7 @@ impl Reviews {
         let (reviews, word) = (Arc::downgrade(self), handle.word.clone());
         let watch = async move {
             if let Err(fault) = task.await {
+                COUNTS.broken.one();
                 error!(%word, %fault, "a room broke; the others go on");
             }
             if let Some(reviews) = reviews.upgrade() {
@@ -374,7 +384,12 @@ impl Reviews {
 
 /// The settings with what a person typed put right.
 fn cleaned(settings: &ReviewSettings) -> Result<ReviewSettings, OpenFault> {
-    let clean = |section: &String| names::clean_section(section).ok_or(OpenFault::Section);
+    let clean = |section: &String| {
+        names::clean_section(section).ok_or_else(|| {
+            COUNTS.limits.one(Limit::Section);
+            OpenFault::Section
+        })
+    };
     let section = settings.section.as_ref().map(clean).transpose()?;
     Ok(ReviewSettings { section, ..settings.clone() })
 }

@@ -11,6 +11,7 @@ use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, Trust};
 use myonym_wire::{HostKey, ReviewSettings, Task};
 use tokio::sync::{oneshot, watch};
 use tokio::task::JoinHandle;
+use tracing::warn;
 
 use super::doors::{self, Signs};
 use super::report::{self, width};
@@ -104,7 +105,8 @@ impl Host {
             log.keep_host_key(&TokenHash::of(key.reveal()))?;
         }
         let stop = watch::Sender::new(false);
-        let (signs, http) = doors.let_in(&Arc::new(Gate::new(reviews.clone())), &stop);
+        let gate = Gate::new(reviews.clone()).showing_counts(args.doors.metrics);
+        let (signs, http) = doors.let_in(&Arc::new(gate), &stop);
         let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
         let pictured = settings.tasks.contains(&Task::Picture)
             || plan.iter().any(|round| round.planned.task == Task::Picture);
@@ -133,12 +135,10 @@ impl Host {
         }
         self.print_how_to_join();
         if !headless {
-            complain(
-                "myonym: no terminal here, so it runs as with --headless; stop it with Ctrl-C",
-            );
+            note("no terminal here, so it runs as with --headless; stop it with Ctrl-C");
         }
-        for note in self.signs.notes() {
-            complain(&format!("myonym: {note}"));
+        for known in self.signs.notes() {
+            note(&known);
         }
         stopped.await.context(NO_STOP)?;
         Ok(ExitCode::SUCCESS)
@@ -147,7 +147,7 @@ impl Host {
     /// One labelled value a line, so that scripts can read them.
     fn print_how_to_join(&self) {
         if self.taken_up {
-            complain(&format!("myonym: {GOING_ON}"));
+            note(GOING_ON);
         }
         say(&format!("address  {}", self.signs.address));
         if let Some(room) = &self.room {
@@ -315,6 +315,16 @@ impl Host {
         for door in connections {
             door.ended().await;
         }
+    }
+}
+
+/// Tells whoever runs the service something: in the operations log where there is one, so that all
+/// of standard error is of one form.
+fn note(text: &str) {
+    if tracing::enabled!(tracing::Level::WARN) {
+        warn!("{text}");
+    } else {
+        complain(&format!("myonym: {text}"));
     }
 }
 

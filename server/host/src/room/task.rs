@@ -23,6 +23,7 @@ use super::translate::View;
 use super::{Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
+use crate::metrics::{COUNTS, Limit, RoomShare};
 use crate::reach::Reach;
 use crate::secrets::TokenHash;
 use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
@@ -92,6 +93,8 @@ pub(crate) struct Room {
     /// Set while events cannot be saved: when to try again.
     pub(super) retry: Option<Millis>,
     pub(super) ended_at: Option<Millis>,
+    /// What is counted of it.
+    share: RoomShare,
 }
 
 #[derive(Debug, Default)]
@@ -150,6 +153,7 @@ impl Room {
             roll_changed: BTreeSet::new(),
             retry: None,
             ended_at: matches!(review.phase(), Phase::Ended(_)).then_some(now),
+            share: RoomShare::default(),
             review,
         };
         for seat in start.seats {
@@ -174,6 +178,7 @@ impl Room {
             self.hand_to_log();
             self.release(self.durable);
             self.choose_next();
+            self.share.follow(&self.review, self.class_told.0);
             let wake = self.wake();
             tokio::select! {
                 biased;
@@ -278,6 +283,9 @@ impl Room {
         let after = events.first().map_or(Seq(0), |first| Seq(first.seq.0 - 1));
         let batch = Batch { review: self.handle.review, after, events, seats, opens };
         self.under_way.push_back(self.log.append(batch));
+        if self.under_way.len() == UNDER_WAY {
+            COUNTS.limits.one(Limit::Batches);
+        }
     }
 
     async fn on_durable(

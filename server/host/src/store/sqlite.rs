@@ -188,6 +188,12 @@ impl SqliteLog {
         })
     }
 
+    /// How many batches wait for the writer.
+    pub(crate) fn waiting(&self) -> usize {
+        let filled = |orders: &mpsc::Sender<Order>| orders.max_capacity() - orders.capacity();
+        self.orders.as_ref().map_or(0, filled)
+    }
+
     /// Asks the file something.
     pub(super) fn ask<T>(
         &self,

@@ -10,7 +10,8 @@ use tokio::sync::{mpsc, oneshot};
 use tracing::error;
 
 use super::{AppendError, Batch};
-use crate::clock;
+use crate::clock::{self, Clock};
+use crate::metrics::COUNTS;
 
 /// Batches committed together at most: a class of 300 answering at once is one or two commits.
 const TOGETHER: usize = 1_024;
@@ -27,9 +28,15 @@ pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>)
     let mut waiting = Vec::with_capacity(TOGETHER);
     while orders.blocking_recv_many(&mut waiting, TOGETHER) > 0 {
         let (batches, answers): (Vec<_>, Vec<_>) = waiting.drain(..).unzip();
+        let clock = Clock::start();
         let results = match commit(&mut connection, &mut tails, &batches) {
-            Ok(results) => results,
+            Ok(results) => {
+                COUNTS.commits.took(clock.elapsed());
+                count(&batches, &results);
+                results
+            }
             Err(fault) => {
+                COUNTS.commits_failed.one();
                 error!(%fault, "events not saved");
                 // What the file holds now is read again before the next batch.
                 tails.clear();
@@ -40,6 +47,23 @@ pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>)
         for (answer, result) in answers.into_iter().zip(results) {
             // A room that went away does not wait for its answer.
             let _ = answer.send(result);
+        }
+    }
+}
+
+/// Counts what is on disk now.
+fn count(batches: &[Batch], results: &[Result<Seq, AppendError>]) {
+    for (batch, _) in batches.iter().zip(results).filter(|(_, result)| result.is_ok()) {
+        COUNTS.events.more(u64::try_from(batch.events.len()).unwrap_or(u64::MAX));
+        if batch.opens.is_some() {
+            COUNTS.opened.one();
+        }
+        for logged in &batch.events {
+            if let Event::Answered(_) = &logged.event {
+                COUNTS.recorded.one();
+            } else if let Event::Ended { why } = &logged.event {
+                COUNTS.ended.one(*why);
+            }
         }
     }
 }
