@@ -1,5 +1,6 @@
 //! The whole program from outside: real processes, real sockets, and the log on the disk.
 
+mod backup;
 mod boards;
 mod coming;
 mod commands;

@@ -115,7 +115,7 @@ async fn refusals_and_limits_are_counted_by_kind() -> Result<()> {
     refused(json!({ "type": "conduct", "word": word, "key": key }), "not_allowed").await?;
     refused(json!({ "type": "start" }), "hello_first").await?;
     let mut big = RawSocket::open(address).await?;
-    big.frame(0x81, &[b'x'; 16 * 1024 + 1], true).await?;
+    big.frame(0x81, &vec![b'x'; 16 * 1024 + 1], true).await?;
     big.until_closed().await?;
     // Three messages of no kind, and the seat taken from elsewhere.
     let mut guest = myonym_tests::Student::join(address, &word, "Guest").await?;

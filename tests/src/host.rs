@@ -67,6 +67,15 @@ impl TestHost {
         Self::begin(new_folder()?, options, free_port()?).await
     }
 
+    /// Starts a host in a folder whose `data` holds what another host wrote; its key was printed
+    /// then.
+    pub async fn start_from(folder: TempDir, key: String, options: &[&str]) -> Result<Self> {
+        let options: Vec<String> = options.iter().map(ToString::to_string).collect();
+        let (child, printed) = launch(folder.path(), &options, 0).await?;
+        let Printed { address, word, link, fingerprint, .. } = printed;
+        Ok(Self { child, folder, options, address, word, key, link, fingerprint })
+    }
+
     async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
         let options: Vec<String> = options.iter().map(ToString::to_string).collect();
         let (child, printed) = launch(folder.path(), &options, port).await?;

@@ -15,7 +15,9 @@ use crate::names;
 use crate::oplog;
 pub(crate) use doors::DoorArgs;
 use records::parse_keep;
-pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs};
+pub(crate) use records::{
+    BackupArgs, ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs, RestoreArgs,
+};
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -55,6 +57,10 @@ pub(crate) enum Command {
     Plan(PlanArgs),
     /// Remove a student, or reviews, from the data file.
     Forget(ForgetArgs),
+    /// Copy the data file, also while a host runs.
+    Backup(BackupArgs),
+    /// Put a backup in place as the data file.
+    Restore(RestoreArgs),
     /// Check data files of muscles, vocabulary and lists.
     Check(CheckArgs),
     /// Look at the content.

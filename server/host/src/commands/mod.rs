@@ -2,6 +2,7 @@
 
 mod announce;
 mod arms;
+mod backup;
 mod check;
 mod choosing;
 mod content;
@@ -34,6 +35,8 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
         Command::Report(args) => report::run(&args),
         Command::Plan(args) => plan::run(&args),
         Command::Forget(args) => forget::run(&args),
+        Command::Backup(args) => backup::backup(&args),
+        Command::Restore(args) => backup::restore(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
         Command::Content(ContentCommand::Arms(args)) => arms::show(&args),
@@ -81,6 +84,13 @@ fn own_list(given: &str) -> anyhow::Result<Option<SourceFile>> {
     let text = std::fs::read_to_string(path)
         .with_context(|| format!("cannot read the muscle list {given}"))?;
     Ok(Some(SourceFile { path: given.to_owned(), text }))
+}
+
+/// Where a file is, whatever folder the program is in later.
+fn absolute(path: &Path) -> io::Result<PathBuf> {
+    let path = std::path::absolute(path)?;
+    let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else { return Ok(path) };
+    Ok(std::fs::canonicalize(folder)?.join(name))
 }
 
 /// Prints to standard output. A reader that went away (`| head`) is no fault of ours.
