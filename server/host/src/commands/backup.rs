@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::{self, IsTerminal as _, Write as _};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::ExitCode;
 
 use anyhow::{Context as _, bail};
@@ -101,7 +101,7 @@ fn name_aside(folder: &Path) -> String {
 }
 
 /// What is kept aside holds records too, as far as it can be read.
-fn remember(log: &SqliteLog, aside: &PathBuf) {
+fn remember(log: &SqliteLog, aside: &Path) {
     let remembered = store::check(aside)
         .and_then(|whole| log.remember_export(aside, ExportKind::Backup, &whole.reviews));
     if let Err(fault) = remembered {
