@@ -11,6 +11,7 @@ mod groups;
 mod handshake;
 mod marking;
 mod metrics;
+mod names;
 mod opening;
 mod own_list;
 mod planned;

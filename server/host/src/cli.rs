@@ -141,6 +141,9 @@ pub(crate) struct HostArgs {
     /// With --headless: open no review of your own; students open study groups.
     #[arg(long, requires = "headless", conflicts_with_all = ["plan", "rehearse", "new", "no_study_groups"])]
     pub(crate) study_groups_only: bool,
+    /// Let only students of this roster in: a text file, a name a line. Each takes one seat.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["rehearse", "study_groups_only"])]
+    pub(crate) roster: Option<PathBuf>,
     /// Fill the room with this many simulated students.
     #[arg(long, value_name = "STUDENTS", value_parser = clap::value_parser!(u16).range(1..=300))]
     pub(crate) rehearse: Option<u16>,

@@ -22,6 +22,7 @@ mod rehearse;
 mod results;
 mod reviews;
 mod room;
+mod roster;
 mod secrets;
 mod store;
 mod stream;

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use dashmap::DashMap;
 use myonym_content::problem::SourceFile;
@@ -25,6 +25,7 @@ use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::reach::Reach;
 use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
+use crate::roster::Roster;
 use crate::secrets::{self, TokenHash};
 use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
 use crate::words;
@@ -96,6 +97,8 @@ pub(crate) struct Reviews {
     /// Whether students may open study groups.
     pub(crate) takes_groups: bool,
     pub(crate) gathered: Gathered,
+    /// Who may take part in reviews of an instructor; anyone, unless it is set.
+    roster: OnceLock<Arc<Roster>>,
 }
 
 impl Reviews {
@@ -122,7 +125,14 @@ impl Reviews {
             connections: AtomicU64::new(0),
             takes_groups,
             gathered: Gathered::default(),
+            roster: OnceLock::new(),
         }))
+    }
+
+    /// Lets only those of a roster into reviews of an instructor, from the next that opens on.
+    pub(crate) fn require(&self, roster: Roster) {
+        // It is asked for once, when the host starts.
+        let _ = self.roster.set(Arc::new(roster));
     }
 
     /// Who comes with a device's secret under a name.
@@ -296,7 +306,8 @@ impl Reviews {
         let ended = Event::Ended { why: EndWhy::Abandoned };
         let after = review.seq();
         let events = vec![Logged { seq: after.next(), at: review.at(), event: ended }];
-        let batch = Batch { review: header.review, after, events, seats: Vec::new(), opens: None };
+        let (seats, names) = (Vec::new(), Vec::new());
+        let batch = Batch { review: header.review, after, events, seats, names, opens: None };
         // Whether it is ended now or at the next start makes no difference to anyone.
         drop(self.log.append(batch));
         Ok(())
@@ -340,6 +351,7 @@ impl Reviews {
             seats: new.seats,
             opens: new.opens,
             reach: self.reach.clone(),
+            roster: self.roster.get().filter(|_| !is_group).cloned(),
             chooser,
         };
         let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;

@@ -71,6 +71,10 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
             }
         }
         ToStudent::TimeChanged { time } => time_changed(model, time),
+        ToStudent::Renamed { name } => {
+            sitting.name.clone_from(&name);
+            model.say(format!("The instructor has changed your name to {name}."));
+        }
         ToStudent::Trouble { trouble } => troubled(model, trouble),
         ToStudent::Error { code, message } => error(model, code, &message),
         ToStudent::Received { round, attempt } => reply(sitting, round, attempt, Reply::Received),

@@ -11,7 +11,7 @@ use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, Trust};
 use myonym_wire::{HostKey, ReviewSettings, Task};
 use tokio::sync::{oneshot, watch};
 use tokio::task::JoinHandle;
-use tracing::warn;
+use tracing::{info, warn};
 
 use super::doors::{self, Signs};
 use super::report::{self, width};
@@ -26,6 +26,7 @@ use crate::reading;
 use crate::rehearse::{self, Plan, Progress};
 use crate::reviews::Reviews;
 use crate::room::RoomHandle;
+use crate::roster::Roster;
 use crate::secrets::{self, TokenHash};
 use crate::store::SqliteLog;
 
@@ -86,6 +87,11 @@ impl Host {
         let takes_groups = !args.no_study_groups && args.rehearse.is_none();
         let reach = doors.signs.reach.clone();
         let reviews = Reviews::new(log.clone(), clock, reach, keys, takes_groups)?;
+        if let Some(path) = &args.roster {
+            let roster = roster(path)?;
+            info!(names = roster.len(), "only those of a roster may take a seat");
+            reviews.require(roster);
+        }
         // Rehearsals that were broken off are over: their students are gone.
         let taken_up = reviews.take_up(args.rehearse.is_none())?;
         let own = taken_up.into_iter().find(|room| !room.is_group);
@@ -316,6 +322,14 @@ impl Host {
             door.ended().await;
         }
     }
+}
+
+/// Reads who may take part.
+fn roster(path: &Path) -> anyhow::Result<Roster> {
+    let text = std::fs::read_to_string(path)
+        .with_context(|| format!("cannot read the roster {}", path.display()))?;
+    Roster::read(&text)
+        .map_err(|wrong| anyhow::anyhow!("the roster {}:\n{}", path.display(), wrong.join("\n")))
 }
 
 /// Tells whoever runs the service something: in the operations log where there is one, so that all

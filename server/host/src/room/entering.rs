@@ -74,6 +74,12 @@ impl Room {
             let why = "this review has no seat left; ask the instructor";
             return self.turn_away(conn, &line, ErrorCode::RoomFull, why, close::POLICY);
         }
+        let name = match self.name_here(name) {
+            Ok(name) => name,
+            Err(why) => {
+                return self.turn_away(conn, &line, ErrorCode::NotAllowed, why, close::POLICY);
+            }
+        };
         let student = secrets::student_id();
         let decision = self.review.decide(&self.course, now, Input::Seat { student, listed });
         if let Some(Reply::Refused(refusal)) = decision.reply {

@@ -9,6 +9,7 @@ mod board;
 mod choosing;
 mod entering;
 mod moment;
+mod naming;
 mod picture;
 mod recovery;
 mod reveal;

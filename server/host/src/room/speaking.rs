@@ -48,6 +48,9 @@ impl Room {
                 let Some(input) = voting::wish(student, &from) else { return };
                 input
             }
+            (Some(Who::Instructor), Said::Instructor(FromInstructor::Rename { student, name })) => {
+                return self.rename(conn, student, &name, now);
+            }
             (Some(Who::Instructor), Said::Instructor(from)) => Input::Command(command(&from)),
             // A connection that was let go may still have messages on their way.
             (None | Some(_), _) => return,
@@ -187,6 +190,7 @@ fn command(from: &FromInstructor) -> Command {
         FromInstructor::Pause {} => Command::Pause,
         FromInstructor::Resume {} => Command::Resume,
         FromInstructor::Remove { student } => Command::Remove(*student),
+        FromInstructor::Rename { student, .. } => Command::Rename(*student),
         FromInstructor::Stretch { student, time } => Command::Stretch(*student, *time),
         FromInstructor::End {} => Command::End,
     }

@@ -25,6 +25,7 @@ use crate::chooser::Chooser;
 use crate::clock::Clock;
 use crate::metrics::{COUNTS, Limit, RoomShare};
 use crate::reach::Reach;
+use crate::roster::Roster;
 use crate::secrets::TokenHash;
 use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
 
@@ -52,6 +53,8 @@ pub(crate) struct Start {
     pub(crate) opens: Option<NewReview>,
     /// How students reach the server.
     pub(crate) reach: Reach,
+    /// Who may take a seat; anyone, unless there is one.
+    pub(crate) roster: Option<Arc<Roster>>,
     /// What chooses its rounds, if it is adaptive.
     pub(crate) chooser: Option<Box<dyn Chooser>>,
 }
@@ -64,6 +67,7 @@ pub(crate) struct Room {
     pub(super) log: Arc<dyn Log>,
     pub(super) clock: Clock,
     pub(super) reach: Reach,
+    pub(super) roster: Option<Arc<Roster>>,
     pub(super) review: Review,
     pub(super) tally: Tally,
     pub(super) pictures: Pictures,
@@ -107,6 +111,7 @@ pub(super) struct Seats {
 pub(super) struct Fresh {
     pub(super) events: Vec<Logged>,
     pub(super) seats: Vec<SeatRow>,
+    pub(super) names: Vec<(StudentId, String)>,
     pub(super) opens: Option<NewReview>,
 }
 
@@ -122,7 +127,8 @@ impl Room {
         }
         let (durable, fresh) = match start.opens {
             Some(new) => {
-                let fresh = Fresh { events: start.events, seats: Vec::new(), opens: Some(new) };
+                let opens = Some(new);
+                let fresh = Fresh { events: start.events, opens, ..Fresh::default() };
                 (Seq(0), fresh)
             }
             None => (review.seq(), Fresh::default()),
@@ -134,6 +140,7 @@ impl Room {
             log: start.log,
             clock: start.clock,
             reach: start.reach,
+            roster: start.roster,
             base: review.at(),
             since: now,
             tally,
@@ -279,9 +286,9 @@ impl Room {
         if self.fresh.events.is_empty() {
             return;
         }
-        let Fresh { events, seats, opens } = std::mem::take(&mut self.fresh);
+        let Fresh { events, seats, names, opens } = std::mem::take(&mut self.fresh);
         let after = events.first().map_or(Seq(0), |first| Seq(first.seq.0 - 1));
-        let batch = Batch { review: self.handle.review, after, events, seats, opens };
+        let batch = Batch { review: self.handle.review, after, events, seats, names, opens };
         self.under_way.push_back(self.log.append(batch));
         if self.under_way.len() == UNDER_WAY {
             COUNTS.limits.one(Limit::Batches);

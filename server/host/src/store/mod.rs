@@ -53,6 +53,8 @@ pub(crate) struct Batch {
     pub(crate) events: Vec<Logged>,
     /// Seats that these events give.
     pub(crate) seats: Vec<SeatRow>,
+    /// Other names that they give to seats.
+    pub(crate) names: Vec<(StudentId, String)>,
     /// The review itself, if these events open it.
     pub(crate) opens: Option<NewReview>,
 }

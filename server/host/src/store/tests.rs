@@ -54,7 +54,8 @@ fn batch(id: ReviewId, after: u64, events: Vec<Event>) -> Batch {
         opened: 1_000,
         own_list: None,
     });
-    Batch { review: id, after: Seq(after), events, seats: Vec::new(), opens }
+    let (seats, names) = (Vec::new(), Vec::new());
+    Batch { review: id, after: Seq(after), events, seats, names, opens }
 }
 
 fn add(log: &dyn Log, batch: Batch) -> Result<Seq, AppendError> {
@@ -92,8 +93,16 @@ fn contract(log: &dyn Log) {
     assert_eq!(events[1].event, seated(student));
     assert_eq!(log.read(one, Seq(2)).unwrap(), events[2..]);
     assert_eq!(log.read(review(3), Seq(0)).unwrap(), []);
-    assert_eq!(log.seats(one).unwrap(), [row]);
+    assert_eq!(log.seats(one).unwrap(), [row.clone()]);
     assert_eq!(log.seats(two).unwrap(), []);
+    // Another name changes that seat's name and nothing else; of a batch in conflict it is not kept.
+    let mut renamed = batch(one, 3, vec![Event::Renamed { student }]);
+    renamed.names.push((student, "Ida".to_owned()));
+    assert_eq!(add(log, renamed), Ok(Seq(4)));
+    let mut late = batch(one, 3, vec![Event::Renamed { student }]);
+    late.names.push((student, "Eve".to_owned()));
+    assert!(add(log, late).is_err());
+    assert_eq!(log.seats(one).unwrap(), [SeatRow { name: "Ida".to_owned(), ..row }]);
 }
 
 #[test]
@@ -110,11 +119,11 @@ fn the_log_in_sqlite_keeps_the_contract_and_what_it_took() {
     drop(log);
     let log = SqliteLog::open(folder.path()).unwrap();
     assert_eq!(log.read(review(1), Seq(0)).unwrap(), before);
-    assert_eq!(add(&log, batch(review(1), 3, vec![Event::Paused {}])), Ok(Seq(4)));
+    assert_eq!(add(&log, batch(review(1), 4, vec![Event::Paused {}])), Ok(Seq(5)));
     let headers = log.reviews().unwrap();
     assert_eq!(headers.iter().map(|header| header.ended).collect::<Vec<_>>(), [false, false]);
     let ended = Event::Ended { why: EndWhy::Finished };
-    assert_eq!(add(&log, batch(review(1), 4, vec![ended])), Ok(Seq(5)));
+    assert_eq!(add(&log, batch(review(1), 5, vec![ended])), Ok(Seq(6)));
     let headers = log.reviews().unwrap();
     assert!(headers.iter().any(|header| header.review == review(1) && header.ended));
 }

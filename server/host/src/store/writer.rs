@@ -117,6 +117,11 @@ fn append(
         let (student, token) = (seat.student.0.as_bytes(), seat.token.0);
         insert.execute(params![review, student, token, seat.name, person, seat.group])?;
     }
+    for (student, name) in &batch.names {
+        let mut update = transaction
+            .prepare_cached("UPDATE seat SET name = ?3 WHERE review = ?1 AND student = ?2")?;
+        update.execute(params![review, student.0.as_bytes(), name])?;
+    }
     let mut last = found;
     for logged in &batch.events {
         let body = body(logged);
@@ -180,6 +185,7 @@ pub(super) fn kind(event: &Event) -> &'static str {
         Event::Away { .. } => "away",
         Event::Removed { .. } => "removed",
         Event::Stretched { .. } => "stretched",
+        Event::Renamed { .. } => "renamed",
         Event::RoundOpened { .. } => "round_opened",
         Event::ClueShown { .. } => "clue_shown",
         Event::Answered(_) => "answered",
