@@ -7,6 +7,7 @@ mod commands;
 mod crash;
 mod disk;
 mod forget;
+mod forms;
 mod groups;
 mod handshake;
 mod marking;

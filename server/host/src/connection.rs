@@ -373,6 +373,9 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
                     None if line.too_slow() => {
                         Err(End::Close(close::TOO_SLOW, "reading too slowly; come back"))
                     }
+                    None if self.gate.reviews.is_stopping() => {
+                        Err(End::Close(close::AWAY, "the server stops; come back when it is up again"))
+                    }
                     None => Err(End::Close(close::INTERNAL, "the room closed; come back")),
                 },
                 read = self.wire.socket.next() => self.on_read(read).await,

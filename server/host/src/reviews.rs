@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::time::Duration;
 
 use dashmap::DashMap;
 use myonym_content::problem::SourceFile;
@@ -12,7 +13,8 @@ use myonym_wire::{
     EndWhy, ErrorCode, HostKey, JoinWord, Millis, Pace, PersonToken, ReviewId, ReviewSettings, Seq,
 };
 use tokio::sync::watch;
-use tokio::task::JoinSet;
+use tokio::task::{AbortHandle, JoinSet};
+use tokio::time;
 use tracing::{error, info, warn};
 use uuid::Uuid;
 
@@ -32,6 +34,9 @@ use crate::words;
 
 /// A review that nobody has touched for this long is not taken up again, in seconds.
 const STALE_S: i64 = 12 * 3_600;
+/// Time for rooms to end once the server stops: more than the five seconds that a disk is given to
+/// take what is handed to it.
+const CLOSING: Duration = Duration::from_secs(8);
 /// Rooms at once.
 const ROOMS: usize = 10_000;
 
@@ -358,7 +363,9 @@ impl Reviews {
         self.rooms.insert(handle.word.clone(), handle.clone());
         let task = tokio::spawn(room.run(posts, self.stop.subscribe()));
         let (reviews, word) = (Arc::downgrade(self), handle.word.clone());
+        let held = BreakOff(task.abort_handle());
         let watch = async move {
+            let _held = held;
             if let Err(fault) = task.await {
                 COUNTS.broken.one();
                 error!(%word, %fault, "a room broke; the others go on");
@@ -388,9 +395,34 @@ impl Reviews {
     /// Closes every room: what is under way is saved, and clients are told to come back.
     pub(crate) async fn close(&self) {
         self.stop.send_replace(true);
-        let mut tasks =
-            std::mem::take(&mut *self.tasks.lock().unwrap_or_else(PoisonError::into_inner));
-        while tasks.join_next().await.is_some() {}
+        let tasks = std::mem::take(&mut *self.tasks.lock().unwrap_or_else(PoisonError::into_inner));
+        if !ended(tasks, CLOSING).await {
+            error!("the disk does not answer; what was under way to it may not be saved");
+        }
+    }
+
+    /// Whether the server is being stopped.
+    pub(crate) fn is_stopping(&self) -> bool {
+        *self.stop.borrow()
+    }
+}
+
+/// Waits for rooms to end; those that have not by then are broken off, and `false` is given.
+async fn ended(mut tasks: JoinSet<()>, within: Duration) -> bool {
+    let all = async { while tasks.join_next().await.is_some() {} };
+    let in_time = time::timeout(within, all).await.is_ok();
+    // Their connections are closed as the rooms let go of them.
+    tasks.shutdown().await;
+    in_time
+}
+
+/// Breaks a task off when it is dropped, if it still runs.
+#[derive(Debug)]
+struct BreakOff(AbortHandle);
+
+impl Drop for BreakOff {
+    fn drop(&mut self) {
+        self.0.abort();
     }
 }
 
@@ -423,4 +455,35 @@ struct New {
     events: Vec<Logged>,
     seats: Vec<SeatRow>,
     opens: Option<NewReview>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A room that waits for a disk for ever, as far as its task can be seen from outside.
+    #[tokio::test]
+    async fn a_room_that_does_not_end_is_broken_off() {
+        let (held, mut let_go) = tokio::sync::mpsc::channel::<()>(1);
+        let room = tokio::spawn(async move {
+            let _held = held;
+            std::future::pending::<()>().await;
+        });
+        let held = BreakOff(room.abort_handle());
+        let mut tasks = JoinSet::new();
+        tasks.spawn(async move {
+            let _held = held;
+            let _ = room.await;
+        });
+        assert!(!ended(tasks, Duration::ZERO).await);
+        // What the room held is dropped, so that its connections hear of the end.
+        assert_eq!(let_go.recv().await, None);
+    }
+
+    #[tokio::test]
+    async fn rooms_that_end_are_waited_for() {
+        let mut tasks = JoinSet::new();
+        tasks.spawn(async {});
+        assert!(ended(tasks, CLOSING).await);
+    }
 }

@@ -19,6 +19,7 @@ mod report;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::Duration;
 
 use anyhow::Context as _;
 use directories::ProjectDirs;
@@ -26,11 +27,19 @@ use myonym_content::problem::SourceFile;
 
 use crate::cli::{Cli, Command, ContentCommand, PlaceArgs};
 
+/// Time for threads that wait for a disk, once everything else has ended.
+const LAST: Duration = Duration::from_secs(1);
+
 /// Runs the command to its end. Exit code 0: done; 1: it went wrong or found problems; 2: it was
 /// called in a way that cannot work.
 pub(crate) fn run(cli: Cli) -> ExitCode {
     let result = match cli.command {
-        Command::Host(args) => runtime().and_then(|runtime| runtime.block_on(host::run(args))),
+        Command::Host(args) => runtime().and_then(|runtime| {
+            let done = runtime.block_on(host::run(args));
+            // A thread that a disk holds is not waited for.
+            runtime.shutdown_timeout(LAST);
+            done
+        }),
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
         Command::Plan(args) => plan::run(&args),

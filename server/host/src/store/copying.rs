@@ -49,6 +49,9 @@ impl SqliteLog {
         }
         let log = Self::of(&path, connect(&path, OpenFlags::empty())?);
         let form = log.ask(version)?;
+        if form > VERSION {
+            return Err(StoreError::Newer { path, found: form });
+        }
         Ok((log, form))
     }
 

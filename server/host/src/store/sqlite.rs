@@ -4,7 +4,6 @@ use std::fs::{self, File, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
-use std::thread::{self, JoinHandle};
 
 use myonym_engine::Logged;
 use myonym_wire::{JoinWord, Millis, ReviewId, Seq, StudentId};
@@ -12,10 +11,11 @@ use rusqlite::{
     Connection, OpenFlags, OptionalExtension as _, Row, Transaction, TransactionBehavior, params,
 };
 use tokio::sync::{mpsc, oneshot};
+use tracing::error;
 use uuid::Uuid;
 
 use super::schema::{STEPS, TABLES, VERSION};
-use super::writer::{self, Order};
+use super::writer::{self, Order, WriterThread};
 use super::{AppendError, Batch, Log, SeatRow};
 use crate::pseudonyms::PersonHash;
 use crate::secrets::{self, TokenHash};
@@ -138,7 +138,7 @@ pub(crate) struct SqliteLog {
     path: PathBuf,
     reader: Mutex<Connection>,
     orders: Option<mpsc::Sender<Order>>,
-    writer: Option<JoinHandle<()>>,
+    writer: Option<WriterThread>,
     /// Held as long as this log is open for writing.
     _lock: Option<File>,
 }
@@ -159,9 +159,7 @@ impl SqliteLog {
         prepare(&connection, &path)?;
         let reader = connect(&path, OpenFlags::empty())?;
         let (orders, waiting) = mpsc::channel(QUEUE);
-        let writer = thread::Builder::new()
-            .name("log-writer".to_owned())
-            .spawn(move || writer::run(connection, waiting))
+        let writer = WriterThread::start(move || writer::run(connection, waiting))
             .map_err(|fault| open_error(&path, &fault))?;
         Ok(Self {
             path,
@@ -341,11 +339,13 @@ impl Log for SqliteLog {
 }
 
 impl Drop for SqliteLog {
-    /// Waits until everything that was handed in is on disk.
+    /// Waits until everything that was handed in is on disk, or the disk does not answer.
     fn drop(&mut self) {
         drop(self.orders.take());
-        if let Some(writer) = self.writer.take() {
-            let _ = writer.join();
+        if let Some(writer) = self.writer.take()
+            && !writer.has_ended(writer::DRAIN)
+        {
+            error!("the disk does not answer; what was handed to it last may not be saved");
         }
     }
 }

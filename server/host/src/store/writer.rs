@@ -1,6 +1,11 @@
 //! The one thread that writes: it takes whatever batches wait and commits them together.
 
 use std::collections::BTreeMap;
+use std::io;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::{Mutex, PoisonError};
+use std::thread::{self, JoinHandle};
+use std::time::Duration;
 
 use myonym_engine::{Event, Logged};
 use myonym_wire::{EndWhy, ReviewId, Seq};
@@ -16,11 +21,45 @@ use crate::metrics::COUNTS;
 /// Batches committed together at most: a class of 300 answering at once is one or two commits.
 const TOGETHER: usize = 1_024;
 
+/// Time for the last batches to get to the disk when the log is closed.
+pub(super) const DRAIN: Duration = Duration::from_secs(6);
+
 /// A batch and where to answer.
 pub(super) type Order = (Batch, oneshot::Sender<Result<Seq, AppendError>>);
 
 /// Where each review's log ends: the last number and its chain hash.
 type Tails = BTreeMap<ReviewId, (Seq, [u8; 32])>;
+
+/// The thread that writes.
+#[derive(Debug)]
+pub(super) struct WriterThread {
+    thread: JoinHandle<()>,
+    /// Closed when the thread ends.
+    ended: Mutex<Receiver<()>>,
+}
+
+impl WriterThread {
+    /// Starts it.
+    pub(super) fn start(work: impl FnOnce() + Send + 'static) -> io::Result<Self> {
+        let (running, ended) = channel();
+        let thread = thread::Builder::new().name("log-writer".to_owned()).spawn(move || {
+            let _running: Sender<()> = running;
+            work();
+        })?;
+        Ok(Self { thread, ended: Mutex::new(ended) })
+    }
+
+    /// Waits for its end; false if it has not come in time. A thread that a disk holds cannot be
+    /// ended, so it is left to the end of the program.
+    pub(super) fn has_ended(self, within: Duration) -> bool {
+        let ended = self.ended.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let in_time = ended.recv_timeout(within) == Err(RecvTimeoutError::Disconnected);
+        if in_time {
+            let _ = self.thread.join();
+        }
+        in_time
+    }
+}
 
 /// Writes until every sender is gone.
 pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>) {
@@ -199,5 +238,23 @@ pub(super) fn kind(event: &Event) -> &'static str {
         Event::Restarted {} => "restarted",
         Event::Ended { .. } => "ended",
         Event::Forgotten {} => "forgotten",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A disk that hangs, as far as the thread that writes to it can be seen from outside.
+    #[test]
+    fn a_writer_that_hangs_is_not_waited_for() {
+        let (release, hangs) = channel::<()>();
+        let writer = WriterThread::start(move || {
+            let _ = hangs.recv();
+        })
+        .unwrap();
+        assert!(!writer.has_ended(Duration::ZERO));
+        drop(release);
+        assert!(WriterThread::start(|| ()).unwrap().has_ended(DRAIN));
     }
 }
