@@ -50,6 +50,28 @@ async fn a_round_goes_on_after_a_kill_with_every_recorded_answer() -> Result<()>
     class.host.is_sound()
 }
 
+/// While another program keeps the disk from taking anything: everyone is sent away all the same, seats
+/// are kept, and the host ends.
+#[tokio::test]
+async fn a_stop_while_the_disk_hangs_ends_all_the_same() -> Result<()> {
+    let host = TestHost::start_to_be_restarted(&["--rounds", "1"]).await?;
+    let mut class = Class::gather_at(host, 2).await?;
+    let asked = class.open_round().await?;
+    let held = class.host.hold_disk()?;
+    class.students[0].answer(asked.round, &asked.muscle.name).await?;
+    class.students[0].client.expect("received").await?;
+    // Fails if it takes longer than the harness waits for anything.
+    class.host.stop().await?;
+    for student in &mut class.students {
+        assert_eq!(student.client.until_closed().await?.code, Some(1001));
+    }
+    drop(held);
+    class.host.restart().await?;
+    class.come_back().await?;
+    assert_eq!(class.students[0].seated["moment"]["phase"], "open");
+    Ok(())
+}
+
 #[tokio::test]
 async fn an_orderly_stop_sends_everyone_away_to_come_back() -> Result<()> {
     let host = TestHost::start_to_be_restarted(&["--rounds", "1"]).await?;

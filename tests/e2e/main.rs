@@ -1,14 +1,18 @@
 //! The whole program from outside: real processes, real sockets, and the log on the disk.
 
+mod backup;
 mod boards;
 mod coming;
 mod commands;
 mod crash;
 mod disk;
 mod forget;
+mod forms;
 mod groups;
 mod handshake;
 mod marking;
+mod metrics;
+mod names;
 mod opening;
 mod own_list;
 mod pages;

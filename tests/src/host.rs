@@ -67,6 +67,15 @@ impl TestHost {
         Self::begin(new_folder()?, options, free_port()?).await
     }
 
+    /// Starts a host in a folder whose `data` holds what another host wrote; its key was printed
+    /// then.
+    pub async fn start_from(folder: TempDir, key: String, options: &[&str]) -> Result<Self> {
+        let options: Vec<String> = options.iter().map(ToString::to_string).collect();
+        let (child, printed) = launch(folder.path(), &options, 0).await?;
+        let Printed { address, word, link, fingerprint, .. } = printed;
+        Ok(Self { child, folder, options, address, word, key, link, fingerprint })
+    }
+
     async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
         let options: Vec<String> = options.iter().map(ToString::to_string).collect();
         let (child, printed) = launch(folder.path(), &options, port).await?;
@@ -127,9 +136,14 @@ impl TestHost {
         Ok(HeldDisk { _transaction: file })
     }
 
+    /// All that the host has written into its operations log.
+    pub fn operations_log(&self) -> Result<String> {
+        Ok(fs::read_to_string(operations_log(self.folder.path()))?)
+    }
+
     /// Fails if the host's operations log tells of an error or a panic.
     pub fn is_sound(&self) -> Result<()> {
-        let said = fs::read_to_string(operations_log(self.folder.path()))?;
+        let said = self.operations_log()?;
         let bad = |line: &&str| line.contains("ERROR") || line.contains("panicked");
         match said.lines().find(bad) {
             Some(line) => bail!("the host complains: {line}"),

@@ -8,6 +8,7 @@ use myonym_wire::{
 use super::ConsoleOptions;
 use super::roll::Roll;
 use crate::app::Cmd;
+use crate::line::LineInput;
 use crate::net::Call;
 use crate::parts::picture::Telling;
 use crate::round::{OpenRound, Stopwatch};
@@ -33,6 +34,8 @@ pub(crate) struct Model {
     pub(crate) telling: Telling,
     /// What was asked back before doing it.
     pub(crate) confirm: Option<Confirm>,
+    /// The new name of a student that is being typed.
+    pub(crate) renaming: Option<Renaming>,
     /// A short notice.
     pub(crate) notice: Option<Notice>,
     /// How far the page is moved down, in lines.
@@ -91,6 +94,17 @@ pub(crate) enum Confirm {
         /// The name, for the question.
         name: String,
     },
+}
+
+/// A student's new name that is being typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Renaming {
+    /// Who.
+    pub(crate) student: StudentId,
+    /// The name so far.
+    pub(crate) was: String,
+    /// The new one.
+    pub(crate) line: LineInput,
 }
 
 /// A review in hand.
@@ -215,6 +229,7 @@ impl Model {
             help: false,
             telling: Telling::default(),
             confirm: None,
+            renaming: None,
             notice: greeting.map(|greeting| Notice::new(greeting, Millis(0))),
             scroll: 0,
             scroll_end: 0,

@@ -284,6 +284,31 @@ fn the_roll_is_found_before_it_is_acted_upon() {
 }
 
 #[test]
+fn a_name_is_typed_and_sent_and_no_key_does_anything_else_meanwhile() {
+    let check = |keys: &str, want: Option<&str>| {
+        let mut bench = gathering();
+        bench.keys("\t↓").keys(keys);
+        let student = StudentId(Uuid::from_u128(2));
+        let name = |name: &str| FromInstructor::Rename { student, name: name.to_owned() };
+        let want: Vec<_> = want.into_iter().map(|want| Cmd::Say(name(want))).collect();
+        assert_eq!(bench.wanted(), want, "{keys:?}");
+        assert_eq!(bench.app.confirm, None, "{keys:?}");
+    };
+    check("nMira Oak\n", Some("Mira Oak"));
+    check("nkeep q?\n", Some("keep q?"));
+    check(&format!("n{}\n", "x".repeat(30)), Some(&"x".repeat(24)));
+    check("n\n", None);
+    check("n  \n", None);
+    check("nMira", None);
+    let mut bench = gathering();
+    bench.keys("\t↓nM").msg(Msg::Paste("ira Oak\nand more".to_owned()));
+    bench.msg(Msg::Key(Key::Esc)).keys("n").msg(Msg::Paste("Nils".to_owned())).keys("\n");
+    let student = StudentId(Uuid::from_u128(2));
+    let renamed = FromInstructor::Rename { student, name: "Nils".to_owned() };
+    assert_eq!(bench.wanted(), [Cmd::Say(renamed)]);
+}
+
+#[test]
 fn time_goes_through_all_allowances() {
     let mut bench = gathering();
     bench.keys("\t↓↓").keys("ttttttt");

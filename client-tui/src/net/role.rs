@@ -68,6 +68,7 @@ impl Role for Student {
             | ToStudent::Result(_)
             | ToStudent::Summary(_)
             | ToStudent::TimeChanged { .. }
+            | ToStudent::Renamed { .. }
             | ToStudent::Trouble { .. }
             | ToStudent::Unknown => Sort::Other,
         }

@@ -437,6 +437,8 @@ fn own_time_counts_from_the_next_round_on() {
         other => panic!("no round: {other:?}"),
     };
     let mut bench = in_round();
+    bench.hear([ToStudent::Renamed { name: "Mira Oak".to_owned() }]);
+    assert_eq!(bench.app.sitting().map(|sitting| sitting.name.as_str()), Some("Mira Oak"));
     bench.hear([ToStudent::TimeChanged { time: TimeAllowance::Stretched { percent: 200 } }]);
     assert_eq!(limit(&bench), Some(45_000));
     bench.hear([samples::opened(4)]);

@@ -145,6 +145,7 @@ impl<P: Peer> Hall<P> {
             | FromInstructor::Pause {}
             | FromInstructor::Resume {}
             | FromInstructor::Remove { .. }
+            | FromInstructor::Rename { .. }
             | FromInstructor::Stretch { .. } => bail!("a baseline does not do this"),
         }
         Ok(())

@@ -145,6 +145,10 @@ impl Review {
                 Some(_) => Event::Removed { student }.into(),
                 None => Refusal::NoSuchStudent.into(),
             },
+            (Command::Rename(student), _) => match self.seats.get(&student) {
+                Some(_) => Event::Renamed { student }.into(),
+                None => Refusal::NoSuchStudent.into(),
+            },
             (Command::Stretch(student, time), _) => self.decide_stretch(student, time),
             (Command::End, _) => self.decide_end(course, EndWhy::Instructor),
             _ => Refusal::NotNow.into(),

@@ -20,8 +20,9 @@ use crate::planned::Planned;
 /// their answers for names of muscles: movements for names that no muscle has, and rounds still to
 /// come for rounds with clues. A log of form 1 is read as one that asks for names alone.
 ///
-/// [`Event::Forgotten`] may stand in a log of any form, and so may the pace of a study group with its
-/// [`Event::Voted`]: a reader that does not know them refuses the log, and cannot misread it.
+/// [`Event::Forgotten`] and [`Event::Renamed`] may stand in a log of any form, and so may the pace of a
+/// study group with its [`Event::Voted`]: a reader that does not know them refuses the log, and cannot
+/// misread it.
 pub const SCHEMA: u16 = 3;
 
 /// One event with its place in the review.
@@ -124,6 +125,11 @@ pub enum Event {
         student: StudentId,
         /// From the next round on.
         time: TimeAllowance,
+    },
+    /// The instructor gave a student another name; like every name it stands beside the log.
+    Renamed {
+        /// Who.
+        student: StudentId,
     },
     /// A round opened with its first clue.
     RoundOpened {

@@ -48,6 +48,7 @@ pub fn whose(event: &Event) -> Option<StudentId> {
         | Event::Away { student, .. }
         | Event::Removed { student }
         | Event::Stretched { student, .. }
+        | Event::Renamed { student }
         | Event::Voted { student, .. }
         | Event::AskedAgain { student, .. } => Some(*student),
         Event::Answered(answer) => Some(answer.student),

@@ -178,6 +178,7 @@ impl Review {
             | Event::Back { .. }
             | Event::Away { .. }
             | Event::Stretched { .. }
+            | Event::Renamed { .. }
             | Event::ClueShown { .. }
             | Event::Answered(_)
             | Event::AskedAgain { .. }

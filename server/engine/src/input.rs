@@ -89,6 +89,8 @@ pub enum Command {
     Resume,
     /// Take a student out.
     Remove(StudentId),
+    /// Give a student another name, which the rules never hear.
+    Rename(StudentId),
     /// Change a student's time from the next round on.
     Stretch(StudentId, TimeAllowance),
     /// End the review.

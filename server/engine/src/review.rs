@@ -229,7 +229,10 @@ impl Review {
         self.at = self.at.max(logged.at);
         let at = logged.at;
         match &logged.event {
-            Event::Opened { .. } | Event::Voted { .. } | Event::Forgotten {} => {}
+            Event::Opened { .. }
+            | Event::Voted { .. }
+            | Event::Renamed { .. }
+            | Event::Forgotten {} => {}
             Event::Replanned { round, planned, why } => self.replan(*round, planned, why),
             Event::Seated { student, listed } => self.seat(*student, *listed),
             Event::Back { student } => self.presence(*student, true, false),

@@ -12,9 +12,12 @@ use myonym_play::{Fingerprint, parse_limit, parse_time};
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 use crate::names;
+use crate::oplog;
 pub(crate) use doors::DoorArgs;
 use records::parse_keep;
-pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs};
+pub(crate) use records::{
+    BackupArgs, ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs, RestoreArgs,
+};
 
 /// Live reviews of the skeletal muscles: described by action and attachments, named by the class.
 ///
@@ -26,6 +29,12 @@ pub(crate) struct Cli {
     /// What to do.
     #[command(subcommand)]
     pub(crate) command: Command,
+    /// How lines of the operations log look, on standard error.
+    #[arg(long, global = true, value_enum, default_value_t, help_heading = "Operations log")]
+    pub(crate) log_format: oplog::Format,
+    /// From which weight on they are written [default: info with --headless, else off].
+    #[arg(long, global = true, value_enum, help_heading = "Operations log")]
+    pub(crate) log_level: Option<oplog::Level>,
 }
 
 impl Cli {
@@ -48,6 +57,10 @@ pub(crate) enum Command {
     Plan(PlanArgs),
     /// Remove a student, or reviews, from the data file.
     Forget(ForgetArgs),
+    /// Copy the data file, also while a host runs.
+    Backup(BackupArgs),
+    /// Put a backup in place as the data file.
+    Restore(RestoreArgs),
     /// Check data files of muscles, vocabulary and lists.
     Check(CheckArgs),
     /// Look at the content.
@@ -128,6 +141,9 @@ pub(crate) struct HostArgs {
     /// With --headless: open no review of your own; students open study groups.
     #[arg(long, requires = "headless", conflicts_with_all = ["plan", "rehearse", "new", "no_study_groups"])]
     pub(crate) study_groups_only: bool,
+    /// Let only students of this roster in: a text file, a name a line. Each takes one seat.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["rehearse", "study_groups_only"])]
+    pub(crate) roster: Option<PathBuf>,
     /// Fill the room with this many simulated students.
     #[arg(long, value_name = "STUDENTS", value_parser = clap::value_parser!(u16).range(1..=300))]
     pub(crate) rehearse: Option<u16>,

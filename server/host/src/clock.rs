@@ -22,6 +22,11 @@ impl Clock {
         Millis(u64::try_from(self.started.elapsed().as_millis()).unwrap_or(u64::MAX))
     }
 
+    /// Time since the clock started.
+    pub(crate) fn elapsed(&self) -> Duration {
+        self.started.elapsed()
+    }
+
     /// The runtime's instant at which this clock shows `at`, for a timer.
     pub(crate) fn instant(&self, at: Millis) -> tokio::time::Instant {
         (self.started + Duration::from_millis(at.0)).into()
@@ -42,6 +47,16 @@ pub(crate) fn start_of(date: jiff::civil::Date) -> i64 {
 /// When the day after it begins.
 pub(crate) fn end_of(date: jiff::civil::Date) -> i64 {
     date.tomorrow().map_or(i64::MAX, start_of)
+}
+
+/// A wall-clock time for the name of a file, in universal time, such as `2026-11-25-093000`.
+pub(crate) fn wall_name(seconds: i64) -> String {
+    jiff::Timestamp::from_second(seconds).map_or_else(
+        |_| seconds.to_string(),
+        |stamp| {
+            stamp.to_zoned_datetime(jiff::tz::TimeZone::UTC).strftime("%Y-%m-%d-%H%M%S").to_string()
+        },
+    )
 }
 
 /// A wall-clock time as date and time in the local zone, such as `2026-11-25 09:30`.

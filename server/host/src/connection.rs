@@ -12,6 +12,7 @@ use myonym_wire::limits::{self, close};
 use myonym_wire::{
     DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, JoinWord, Millis, ToStudent,
 };
+use serde::de::DeserializeOwned;
 use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt as _};
 use tokio::time::{self, timeout};
 use tokio_tungstenite::WebSocketStream;
@@ -19,12 +20,14 @@ use tokio_tungstenite::tungstenite::error::{CapacityError, Error, ProtocolError}
 use tokio_tungstenite::tungstenite::protocol::frame::coding::CloseCode;
 use tokio_tungstenite::tungstenite::protocol::{CloseFrame, WebSocketConfig};
 use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
-use tracing::debug;
+use tracing::info;
 
 use crate::groups::Gathering;
 use crate::limits::{Bucket, Tries};
+use crate::metrics::{COUNTS, Connected, Control, Limit, Miss, Role, Way, term};
 use crate::names;
 use crate::opening;
+use crate::oplog;
 use crate::reach::Reach;
 use crate::reviews::Reviews;
 use crate::room::{ConnId, Entrant, Line, LineEnd, Out, Post, RoomHandle, Said};
@@ -53,12 +56,20 @@ pub(crate) struct Gate {
     pub(crate) misses: Tries,
     /// Study groups opened.
     gatherings: Tries,
+    /// Whether the counts may be seen from anywhere.
+    pub(crate) shows_counts: bool,
 }
 
 impl Gate {
     /// A gate to these reviews.
     pub(crate) fn new(reviews: Arc<Reviews>) -> Self {
-        Self { reviews, misses: Tries::misses(), gatherings: Tries::gatherings() }
+        let (misses, gatherings) = (Tries::misses(), Tries::gatherings());
+        Self { reviews, misses, gatherings, shows_counts: false }
+    }
+
+    /// The same gate, where counts may be seen from anywhere, or not.
+    pub(crate) fn showing_counts(self, shows_counts: bool) -> Self {
+        Self { shows_counts, ..self }
     }
 }
 
@@ -71,28 +82,26 @@ pub(crate) async fn serve<S>(
 ) where
     S: AsyncRead + AsyncWrite + Unpin,
 {
-    let mut wire = Wire { socket, reach, round_trip: None };
+    let conn = gate.reviews.number_connection();
+    let mut wire = Wire { socket, peer, reach, round_trip: None };
     let end = match timeout(Duration::from_millis(limits::HELLO_MS), hello(&mut wire)).await {
-        Err(_elapsed) => End::Close(close::POLICY, "say who you are within five seconds"),
+        Err(_elapsed) => {
+            oplog::reached(Limit::Hello, peer);
+            End::Close(close::POLICY, "say who you are within five seconds")
+        }
         Ok(Err(end)) => end,
         Ok(Ok(hello)) => match admit(hello, peer, gate) {
             Err((code, why)) => {
+                let from = oplog::network(peer);
+                info!(conn = conn.0, %from, code = term(&code), "refused at the door");
                 let _ = wire.error(code, why).await;
                 End::Close(close::POLICY, "refused")
             }
-            Ok((room, role, entrant)) => talk(&mut wire, gate, &room, role, entrant).await,
+            Ok((room, role, entrant)) => talk(&mut wire, gate, &room, (conn, role), entrant).await,
         },
     };
-    debug!(?end, "connection ends");
+    end.tell(conn, peer);
     wire.end(end).await;
-}
-
-/// Who is on a connection.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Role {
-    Student,
-    Instructor,
-    Board,
 }
 
 /// How a connection ends.
@@ -104,8 +113,27 @@ enum End {
     Close(u16, &'static str),
 }
 
+impl End {
+    /// Counts it, and tells the operations log.
+    fn tell(&self, conn: ConnId, peer: IpAddr) {
+        let from = oplog::network(peer);
+        match self {
+            Self::Theirs => {
+                COUNTS.left.one();
+                info!(conn = conn.0, %from, "they closed");
+            }
+            Self::Close(code, why) => {
+                COUNTS.closed.one(*code);
+                info!(conn = conn.0, %from, code, why, "closed");
+            }
+        }
+    }
+}
+
 struct Wire<S> {
     socket: WebSocketStream<S>,
+    /// Whom limits are held against.
+    peer: IpAddr,
     /// How the other side reached the server, where that is not how students are told to.
     reach: Option<Reach>,
     /// The least round trip of our pings. Held to a whole connection, so that a client gains
@@ -115,19 +143,27 @@ struct Wire<S> {
 
 impl<S: AsyncRead + AsyncWrite + Unpin> Wire<S> {
     async fn send(&mut self, message: Message) -> Result<(), End> {
+        if let Message::Text(text) = &message {
+            COUNTS.message(Way::Out, text.len());
+        }
         match timeout(WRITE, self.socket.send(message)).await {
             Ok(Ok(())) => Ok(()),
             Ok(Err(_)) => Err(End::Theirs),
-            Err(_elapsed) => Err(End::Close(close::TOO_SLOW, "reading too slowly; come back")),
+            Err(_elapsed) => {
+                oplog::reached(Limit::Write, self.peer);
+                Err(End::Close(close::TOO_SLOW, "reading too slowly; come back"))
+            }
         }
     }
 
     async fn error(&mut self, code: ErrorCode, why: impl Into<String>) -> Result<(), End> {
+        COUNTS.refused.one(code);
         let error = ToStudent::Error { code, message: why.into() };
         self.send(Message::Text(myonym_wire::encode(&error).into())).await
     }
 
     async fn ping(&mut self, now: Millis) -> Result<(), End> {
+        COUNTS.control.one(Control::PingOut);
         let stamp = Bytes::copy_from_slice(&now.0.to_be_bytes());
         self.send(Message::Ping(stamp)).await
     }
@@ -163,11 +199,21 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Wire<S> {
     }
 }
 
+/// Reads a message, and counts it.
+fn read<T: DeserializeOwned>(text: &str) -> Result<T, DecodeError> {
+    COUNTS.message(Way::In, text.len());
+    let read = myonym_wire::decode(text);
+    if read.is_err() {
+        COUNTS.faulty.one();
+    }
+    read
+}
+
 /// Reads the first message.
 async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<Hello, End> {
     loop {
         match wire.socket.next().await {
-            Some(Ok(Message::Text(text))) => match myonym_wire::decode(&text) {
+            Some(Ok(Message::Text(text))) => match read(&text) {
                 Ok(hello) => return Ok(hello),
                 Err(DecodeError { code, message }) => {
                     let unknown = code == ErrorCode::UnknownType;
@@ -177,7 +223,7 @@ async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<
                 }
             },
             Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
-            other => return Err(end_of(other)),
+            other => return Err(end_of(other, wire.peer)),
         }
     }
 }
@@ -190,17 +236,20 @@ fn admit(
 ) -> Result<(RoomHandle, Role, Entrant), (ErrorCode, String)> {
     let now = gate.reviews.clock().now();
     if gate.misses.must_wait(peer, now) {
+        oplog::reached(Limit::Misses, peer);
         let why = "too many wrong join words or keys from here; wait a few seconds";
         return Err((ErrorCode::SlowDown, why.to_owned()));
     }
     let find = |word: &JoinWord| {
         gate.reviews.room(word).ok_or_else(|| {
+            COUNTS.misses.one(Miss::Word);
             gate.misses.count(peer, now);
             let why = format!("no review here is called {word}; check the join word");
             (ErrorCode::NoSuchReview, why)
         })
     };
     let wrong_key = || {
+        COUNTS.misses.one(Miss::Key);
         gate.misses.count(peer, now);
         (ErrorCode::NotAllowed, "that key does not conduct this review".to_owned())
     };
@@ -257,11 +306,15 @@ fn admit(
 
 fn clean_name(name: &str) -> Result<String, (ErrorCode, String)> {
     let why = "a name has 1 to 24 characters";
-    names::clean(name).ok_or_else(|| (ErrorCode::BadName, why.to_owned()))
+    names::clean(name).ok_or_else(|| {
+        COUNTS.limits.one(Limit::Name);
+        (ErrorCode::BadName, why.to_owned())
+    })
 }
 
 fn clean_group(group: &str) -> Result<String, (ErrorCode, String)> {
     names::clean_group(group).ok_or_else(|| {
+        COUNTS.limits.one(Limit::Group);
         (ErrorCode::BadField, "a group has 1 to 24 characters, or is left out".to_owned())
     })
 }
@@ -271,16 +324,16 @@ async fn talk<S: AsyncRead + AsyncWrite + Unpin>(
     wire: &mut Wire<S>,
     gate: &Gate,
     room: &RoomHandle,
-    role: Role,
+    (conn, role): (ConnId, Role),
     entrant: Entrant,
 ) -> End {
     let clock = gate.reviews.clock();
-    let conn = gate.reviews.number_connection();
     let (line, line_end) = Line::new();
     let line = line.by(wire.reach.take());
     if !room.post(Post::Enter { conn, line, entrant, at: clock.now() }).await {
         return End::Close(close::AWAY, "the review closed just now");
     }
+    let _counted = Connected::new(role);
     let now = clock.now();
     let bucket = match role {
         Role::Student | Role::Board => Bucket::student(now),
@@ -320,6 +373,9 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
                     None if line.too_slow() => {
                         Err(End::Close(close::TOO_SLOW, "reading too slowly; come back"))
                     }
+                    None if self.gate.reviews.is_stopping() => {
+                        Err(End::Close(close::AWAY, "the server stops; come back when it is up again"))
+                    }
                     None => Err(End::Close(close::INTERNAL, "the room closed; come back")),
                 },
                 read = self.wire.socket.next() => self.on_read(read).await,
@@ -334,6 +390,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
     async fn on_ping(&mut self) -> Result<(), End> {
         let now = self.now();
         if now.minus(self.heard) >= Millis(limits::IDLE_MS) {
+            oplog::reached(Limit::Silence, self.wire.peer);
             return Err(End::Close(close::AWAY, "nothing heard for too long; come back"));
         }
         self.wire.ping(now).await
@@ -345,12 +402,16 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
         match read {
             Some(Ok(Message::Text(text))) => self.on_text(&text, now).await,
             Some(Ok(Message::Pong(stamp))) => {
+                COUNTS.control.one(Control::PongIn);
                 self.wire.pong(&stamp, now);
                 self.pay(now)
             }
             // The library answers pings; they cost a token like any message.
-            Some(Ok(Message::Ping(_) | Message::Frame(_))) => self.pay(now),
-            other => Err(end_of(other)),
+            Some(Ok(Message::Ping(_) | Message::Frame(_))) => {
+                COUNTS.control.one(Control::PingIn);
+                self.pay(now)
+            }
+            other => Err(end_of(other, self.wire.peer)),
         }
     }
 
@@ -358,22 +419,26 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
         if self.bucket.take(now) {
             Ok(())
         } else {
+            oplog::reached(Limit::Flood, self.wire.peer);
             Err(End::Close(close::POLICY, "too many messages; slow down"))
         }
     }
 
     async fn on_text(&mut self, text: &Utf8Bytes, now: Millis) -> Result<(), End> {
         if !self.bucket.take(now) {
+            oplog::reached(Limit::Flood, self.wire.peer);
             self.wire.error(ErrorCode::TooMany, "too many messages in a short time").await?;
             return Err(End::Close(close::POLICY, "too many messages; slow down"));
         }
         let said = match self.role {
-            Role::Student => myonym_wire::decode::<FromStudent>(text).map(Said::Student),
-            Role::Instructor => myonym_wire::decode::<FromInstructor>(text).map(Said::Instructor),
-            Role::Board => Err(DecodeError {
-                code: ErrorCode::UnknownType,
-                message: "a board only listens".to_owned(),
-            }),
+            Role::Student => read::<FromStudent>(text).map(Said::Student),
+            Role::Instructor => read::<FromInstructor>(text).map(Said::Instructor),
+            Role::Board => {
+                COUNTS.message(Way::In, text.len());
+                COUNTS.faulty.one();
+                let message = "a board only listens".to_owned();
+                Err(DecodeError { code: ErrorCode::UnknownType, message })
+            }
         };
         match said {
             Ok(said) => {
@@ -389,6 +454,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
                 self.faults += 1;
                 self.wire.error(code, message).await?;
                 if self.faults >= limits::FAULTS {
+                    oplog::reached(Limit::Faults, self.wire.peer);
                     return Err(End::Close(close::POLICY, "too many messages that are not ours"));
                 }
                 Ok(())
@@ -398,7 +464,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
 }
 
 /// What the end of reading means, as RFC 6455 has it.
-fn end_of(read: Option<Result<Message, Error>>) -> End {
+fn end_of(read: Option<Result<Message, Error>>, peer: IpAddr) -> End {
     let fault = match read {
         Some(Ok(Message::Binary(_))) => {
             return End::Close(close::UNSUPPORTED, "text messages only");
@@ -408,6 +474,7 @@ fn end_of(read: Option<Result<Message, Error>>) -> End {
     };
     match fault {
         Error::Capacity(CapacityError::MessageTooLong { .. }) => {
+            oplog::reached(Limit::Message, peer);
             End::Close(close::TOO_BIG, "a message has at most 16 KiB")
         }
         Error::Utf8(_) => End::Close(close::NOT_UTF8, "text is UTF-8"),

@@ -5,6 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use myonym_wire::{ErrorCode, JoinWord, Pace, ReviewSettings, SeatToken};
 
+use crate::metrics::{COUNTS, Limit};
 use crate::reviews::{OpenFault, Reviews};
 use crate::room::RoomHandle;
 use crate::secrets::TokenHash;
@@ -108,9 +109,11 @@ impl Reviews {
             return Err(GatherFault::Section);
         }
         if is_fast {
+            COUNTS.limits.one(Limit::Gatherings);
             return Err(GatherFault::TooFast);
         }
         if self.groups() >= GROUPS {
+            COUNTS.limits.one(Limit::Groups);
             return Err(GatherFault::Full);
         }
         Ok(())

@@ -22,9 +22,11 @@ use tokio::time;
 use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::handshake::derive_accept_key;
 use tokio_tungstenite::tungstenite::protocol::Role;
-use tracing::{debug, warn};
+use tracing::{debug, info, warn};
 
 use crate::connection::{self, Gate};
+use crate::metrics::{self, COUNTS, Limit};
+use crate::oplog;
 use crate::pages;
 use crate::proxy::{Caller, Site};
 use crate::reach::Reach;
@@ -64,6 +66,12 @@ pub(crate) struct Door {
     pub(crate) site: Site,
 }
 
+/// What an open connection holds as long as it lasts, whoever carries it.
+struct Permit {
+    _place: OwnedSemaphorePermit,
+    _open: metrics::Open,
+}
+
 /// What every connection of a door needs.
 #[derive(Clone)]
 struct Hall {
@@ -100,30 +108,38 @@ pub(crate) async fn run(
 
 fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore>) {
     // Over the limit the connection is dropped before it costs anything.
-    let Ok(permit) = room.clone().try_acquire_owned() else { return };
+    let Ok(place) = room.clone().try_acquire_owned() else {
+        return oplog::reached(Limit::Connections, peer.ip());
+    };
+    let permit = Permit { _place: place, _open: metrics::Open::new() };
     if stream.set_nodelay(true).is_err() {
         return;
     }
     let Hall { app, tls, gate } = hall.clone();
     let app = app.layer(Extension(ConnectInfo(peer))).layer(Extension(Arc::new(permit)));
     tokio::spawn(async move {
-        let Some(tls) = tls else { return converse(Stream::Plain(stream), app).await };
+        let Some(tls) = tls else { return converse(Stream::Plain(stream), peer.ip(), app).await };
         tls.look(gate.reviews.clock().now());
         match time::timeout(Duration::from_millis(HELLO_MS), tls.open(stream)).await {
-            Ok(Ok(Opened::Secure(stream))) => converse(stream, app).await,
+            Ok(Ok(Opened::Secure(stream))) => converse(stream, peer.ip(), app).await,
             Ok(Ok(Opened::InTheClear(stream))) => {
-                converse(stream, Router::new().fallback(ask_for_tls)).await;
+                COUNTS.in_the_clear.one();
+                converse(stream, peer.ip(), Router::new().fallback(ask_for_tls)).await;
                 // It held the connection's permit.
                 drop(app);
             }
-            Ok(Err(fault)) => debug!(%fault, "no TLS came about"),
-            Err(_elapsed) => debug!("the TLS handshake took too long"),
+            Ok(Err(fault)) => {
+                COUNTS.tls_failed.one();
+                let from = oplog::network(peer.ip());
+                info!(%from, %fault, "no TLS came about");
+            }
+            Err(_elapsed) => oplog::reached(Limit::TlsHandshake, peer.ip()),
         }
     });
 }
 
 /// Speaks HTTP on a connection until it ends or is taken over.
-async fn converse(stream: Stream, app: Router) {
+async fn converse(stream: Stream, peer: IpAddr, app: Router) {
     let served = hyper::server::conn::http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(Duration::from_millis(HELLO_MS))
@@ -134,6 +150,9 @@ async fn converse(stream: Stream, app: Router) {
         .with_upgrades()
         .await;
     if let Err(fault) = served {
+        if fault.is_timeout() {
+            oplog::reached(Limit::Request, peer);
+        }
         debug!(%fault, "connection ended");
     }
 }
@@ -141,6 +160,7 @@ async fn converse(stream: Stream, app: Router) {
 fn router(gate: Arc<Gate>, site: Arc<Site>) -> Router {
     Router::new()
         .route("/healthz", get(health))
+        .route("/metrics", get(counts))
         .route(myonym_wire::PATH, get(live))
         .merge(pages::routes())
         .layer(middleware::map_request_with_state(site, introduce))
@@ -186,17 +206,36 @@ async fn health(State(gate): State<Arc<Gate>>) -> String {
     format!("ok\nreviews {}\n", gate.reviews.count())
 }
 
+/// What is counted, for callers of this machine, or for all if that was asked for.
+async fn counts(
+    State(gate): State<Arc<Gate>>,
+    Extension(caller): Extension<Caller>,
+    headers: HeaderMap,
+) -> Response {
+    if gate.shows_counts || caller.is_here(&headers) {
+        let headers = [(header::CONTENT_TYPE, HeaderValue::from_static(metrics::CONTENT_TYPE))];
+        (headers, metrics::page(gate.reviews.waiting())).into_response()
+    } else {
+        StatusCode::NOT_FOUND.into_response()
+    }
+}
+
 /// Checks the handshake (RFC 6455 section 4.2) and hands the connection over.
 async fn live(
     State(gate): State<Arc<Gate>>,
     Extension(caller): Extension<Caller>,
     Extension(site): Extension<Arc<Site>>,
-    Extension(permit): Extension<Arc<OwnedSemaphorePermit>>,
+    Extension(permit): Extension<Arc<Permit>>,
     mut request: Request,
 ) -> Response {
     let accept = match check(request.headers(), |origin| site.is_own(origin, &caller)) {
         Ok(accept) => accept,
-        Err(refused) => return refused.into_response(),
+        Err(refused) => {
+            COUNTS.handshakes_refused.one(refused.status.as_u16());
+            let (from, status) = (oplog::network(caller.address), refused.status.as_u16());
+            info!(%from, status, why = refused.why, "handshake refused");
+            return refused.into_response();
+        }
     };
     let Some(upgrade) = request.extensions_mut().remove::<OnUpgrade>() else {
         return (StatusCode::BAD_REQUEST, "this connection cannot be upgraded").into_response();

@@ -10,8 +10,10 @@ mod groups;
 mod http;
 mod keeping;
 mod limits;
+mod metrics;
 mod names;
 mod opening;
+mod oplog;
 mod pages;
 mod plan_file;
 mod proxy;
@@ -22,6 +24,7 @@ mod rehearse;
 mod results;
 mod reviews;
 mod room;
+mod roster;
 mod secrets;
 mod store;
 mod stream;
@@ -31,16 +34,11 @@ mod words;
 use std::process::ExitCode;
 
 use clap::Parser as _;
-use tracing_subscriber::EnvFilter;
 
 /// Reads the command line and does what it says.
-///
-/// The operations log goes to standard error, and only where the program runs as a service or
-/// `MYONYM_LOG` asks for it: it would ruin a screen.
 pub fn run() -> ExitCode {
     let cli = cli::Cli::parse();
-    let default = if cli.is_service() { "myonym=info" } else { "off" };
-    let filter = EnvFilter::try_from_env("MYONYM_LOG").unwrap_or_else(|_| EnvFilter::new(default));
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    metrics::remember_start();
+    oplog::start(cli.log_format, cli.log_level, cli.is_service());
     commands::run(cli)
 }

@@ -87,6 +87,17 @@ impl Site {
     }
 }
 
+impl Caller {
+    /// Whether a program of this machine asks: itself, or through a proxy that is trusted and says
+    /// so. One that brings word of a caller whom we cannot make out speaks for somebody elsewhere.
+    pub(crate) fn is_here(&self, headers: &HeaderMap) -> bool {
+        let names = [&FORWARDED_FOR, &FORWARDED_HOST, &FORWARDED_PROTO, &header::FORWARDED];
+        let is_plain = !names.into_iter().any(|name| headers.contains_key(name));
+        let told = || last(headers, &FORWARDED_FOR).and_then(address) == Some(self.address);
+        self.address.is_loopback() && (is_plain || self.is_forwarded && told())
+    }
+}
+
 /// The last entry of a list: what comes before it, the proxy was only told.
 fn last<'a>(headers: &'a HeaderMap, name: &HeaderName) -> Option<&'a str> {
     let list = headers.get_all(name).iter().next_back()?.to_str().ok()?;
@@ -130,6 +141,33 @@ mod tests {
     fn behind(networks: &[&str]) -> Site {
         let networks = networks.iter().map(|network| network.parse().unwrap()).collect();
         Site { proxies: Some(networks), ..Site::default() }
+    }
+
+    #[test]
+    fn only_callers_of_this_machine_are_here() {
+        let check = |site: &Site, peer: &str, list: &[(&'static str, &str)], want: bool| {
+            let headers = headers(list);
+            let caller = site.caller(peer.parse().unwrap(), &headers);
+            assert_eq!(caller.is_here(&headers), want, "{peer} {list:?}");
+        };
+        let (alone, behind) = (Site::default(), behind(&["10.0.0.0/8"]));
+        for site in [&alone, &behind] {
+            check(site, "127.0.0.1", &[], true);
+            check(site, "::1", &[], true);
+            check(site, "::ffff:127.0.0.1", &[], true);
+            check(site, "192.0.2.7", &[], false);
+            check(site, "192.0.2.7", &[("x-forwarded-for", "127.0.0.1")], false);
+            check(site, "127.0.0.1", &[("x-forwarded-for", "192.0.2.7")], false);
+            check(site, "127.0.0.1", &[("x-forwarded-for", "127.0.0.1, 192.0.2.7")], false);
+            check(site, "127.0.0.1", &[("x-forwarded-for", "unknown")], false);
+            check(site, "127.0.0.1", &[("x-forwarded-proto", "https")], false);
+            check(site, "127.0.0.1", &[("forwarded", "for=192.0.2.7")], false);
+        }
+        // A proxy nobody told us of.
+        check(&alone, "127.0.0.1", &[("x-forwarded-for", "127.0.0.1")], false);
+        check(&behind, "127.0.0.1", &[("x-forwarded-for", "127.0.0.1")], true);
+        check(&behind, "10.0.0.2", &[("x-forwarded-for", "192.0.2.7, 127.0.0.1")], true);
+        check(&behind, "10.0.0.2", &[], false);
     }
 
     #[test]

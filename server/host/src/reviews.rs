@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::time::Duration;
 
 use dashmap::DashMap;
 use myonym_content::problem::SourceFile;
@@ -12,24 +13,30 @@ use myonym_wire::{
     EndWhy, ErrorCode, HostKey, JoinWord, Millis, Pace, PersonToken, ReviewId, ReviewSettings, Seq,
 };
 use tokio::sync::watch;
-use tokio::task::JoinSet;
+use tokio::task::{AbortHandle, JoinSet};
+use tokio::time;
 use tracing::{error, info, warn};
 use uuid::Uuid;
 
 use crate::chooser::{Chooser, FromLog};
 use crate::clock::{self, Clock};
 use crate::groups::Gathered;
+use crate::metrics::{COUNTS, Limit, Waiting};
 use crate::names;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::reach::Reach;
 use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
+use crate::roster::Roster;
 use crate::secrets::{self, TokenHash};
 use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
 use crate::words;
 
 /// A review that nobody has touched for this long is not taken up again, in seconds.
 const STALE_S: i64 = 12 * 3_600;
+/// Time for rooms to end once the server stops: more than the five seconds that a disk is given to
+/// take what is handed to it.
+const CLOSING: Duration = Duration::from_secs(8);
 /// Rooms at once.
 const ROOMS: usize = 10_000;
 
@@ -95,6 +102,8 @@ pub(crate) struct Reviews {
     /// Whether students may open study groups.
     pub(crate) takes_groups: bool,
     pub(crate) gathered: Gathered,
+    /// Who may take part in reviews of an instructor; anyone, unless it is set.
+    roster: OnceLock<Arc<Roster>>,
 }
 
 impl Reviews {
@@ -121,7 +130,14 @@ impl Reviews {
             connections: AtomicU64::new(0),
             takes_groups,
             gathered: Gathered::default(),
+            roster: OnceLock::new(),
         }))
+    }
+
+    /// Lets only those of a roster into reviews of an instructor, from the next that opens on.
+    pub(crate) fn require(&self, roster: Roster) {
+        // It is asked for once, when the host starts.
+        let _ = self.roster.set(Arc::new(roster));
     }
 
     /// Who comes with a device's secret under a name.
@@ -159,6 +175,12 @@ impl Reviews {
     /// Number of rooms.
     pub(crate) fn count(&self) -> usize {
         self.rooms.len()
+    }
+
+    /// What waits at the moment.
+    pub(crate) fn waiting(&self) -> Waiting {
+        let posts = self.rooms.iter().map(|entry| entry.value().waiting()).sum();
+        Waiting { posts, batches: self.log.waiting() }
     }
 
     /// Number of study groups.
@@ -218,6 +240,7 @@ impl Reviews {
         opening: impl FnOnce(ReviewId, &Course) -> Result<Event, OpenError>,
     ) -> Result<(RoomHandle, HostKey), OpenFault> {
         if self.rooms.len() >= ROOMS {
+            COUNTS.limits.one(Limit::Rooms);
             return Err(OpenFault::Full);
         }
         let course = match &own_list {
@@ -282,6 +305,7 @@ impl Reviews {
             seats,
             opens: None,
         })?;
+        COUNTS.taken_up.one();
         info!(word = %header.word, "review taken up where it was");
         Ok(handle)
     }
@@ -292,7 +316,8 @@ impl Reviews {
         let ended = Event::Ended { why: EndWhy::Abandoned };
         let after = review.seq();
         let events = vec![Logged { seq: after.next(), at: review.at(), event: ended }];
-        let batch = Batch { review: header.review, after, events, seats: Vec::new(), opens: None };
+        let (seats, names) = (Vec::new(), Vec::new());
+        let batch = Batch { review: header.review, after, events, seats, names, opens: None };
         // Whether it is ended now or at the next start makes no difference to anyone.
         drop(self.log.append(batch));
         Ok(())
@@ -336,14 +361,18 @@ impl Reviews {
             seats: new.seats,
             opens: new.opens,
             reach: self.reach.clone(),
+            roster: self.roster.get().filter(|_| !is_group).cloned(),
             chooser,
         };
         let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;
         self.rooms.insert(handle.word.clone(), handle.clone());
         let task = tokio::spawn(room.run(posts, self.stop.subscribe()));
         let (reviews, word) = (Arc::downgrade(self), handle.word.clone());
+        let held = BreakOff(task.abort_handle());
         let watch = async move {
+            let _held = held;
             if let Err(fault) = task.await {
+                COUNTS.broken.one();
                 error!(%word, %fault, "a room broke; the others go on");
             }
             if let Some(reviews) = reviews.upgrade() {
@@ -371,15 +400,45 @@ impl Reviews {
     /// Closes every room: what is under way is saved, and clients are told to come back.
     pub(crate) async fn close(&self) {
         self.stop.send_replace(true);
-        let mut tasks =
-            std::mem::take(&mut *self.tasks.lock().unwrap_or_else(PoisonError::into_inner));
-        while tasks.join_next().await.is_some() {}
+        let tasks = std::mem::take(&mut *self.tasks.lock().unwrap_or_else(PoisonError::into_inner));
+        if !ended(tasks, CLOSING).await {
+            error!("the disk does not answer; what was under way to it may not be saved");
+        }
+    }
+
+    /// Whether the server is being stopped.
+    pub(crate) fn is_stopping(&self) -> bool {
+        *self.stop.borrow()
+    }
+}
+
+/// Waits for rooms to end; those that have not by then are broken off, and `false` is given.
+async fn ended(mut tasks: JoinSet<()>, within: Duration) -> bool {
+    let all = async { while tasks.join_next().await.is_some() {} };
+    let in_time = time::timeout(within, all).await.is_ok();
+    // Their connections are closed as the rooms let go of them.
+    tasks.shutdown().await;
+    in_time
+}
+
+/// Breaks a task off when it is dropped, if it still runs.
+#[derive(Debug)]
+struct BreakOff(AbortHandle);
+
+impl Drop for BreakOff {
+    fn drop(&mut self) {
+        self.0.abort();
     }
 }
 
 /// The settings with what a person typed put right.
 fn cleaned(settings: &ReviewSettings) -> Result<ReviewSettings, OpenFault> {
-    let clean = |section: &String| names::clean_section(section).ok_or(OpenFault::Section);
+    let clean = |section: &String| {
+        names::clean_section(section).ok_or_else(|| {
+            COUNTS.limits.one(Limit::Section);
+            OpenFault::Section
+        })
+    };
     let section = settings.section.as_ref().map(clean).transpose()?;
     Ok(ReviewSettings { section, ..settings.clone() })
 }
@@ -401,4 +460,35 @@ struct New {
     events: Vec<Logged>,
     seats: Vec<SeatRow>,
     opens: Option<NewReview>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A room that waits for a disk for ever, as far as its task can be seen from outside.
+    #[tokio::test]
+    async fn a_room_that_does_not_end_is_broken_off() {
+        let (held, mut let_go) = tokio::sync::mpsc::channel::<()>(1);
+        let room = tokio::spawn(async move {
+            let _held = held;
+            std::future::pending::<()>().await;
+        });
+        let held = BreakOff(room.abort_handle());
+        let mut tasks = JoinSet::new();
+        tasks.spawn(async move {
+            let _held = held;
+            let _ = room.await;
+        });
+        assert!(!ended(tasks, Duration::ZERO).await);
+        // What the room held is dropped, so that its connections hear of the end.
+        assert_eq!(let_go.recv().await, None);
+    }
+
+    #[tokio::test]
+    async fn rooms_that_end_are_waited_for() {
+        let mut tasks = JoinSet::new();
+        tasks.spawn(async {});
+        assert!(ended(tasks, CLOSING).await);
+    }
 }

@@ -17,6 +17,7 @@ use tokio_rustls::rustls::sign::CertifiedKey;
 use tokio_rustls::rustls::{Error, ServerConfig};
 use tracing::{info, warn};
 
+use crate::metrics::COUNTS;
 use crate::stream::Stream;
 
 pub(crate) use pair::{Pair, PairFault};
@@ -107,6 +108,7 @@ impl Tls {
     /// Reads the files, and shows the certificate in them from now on if it is another one. If they
     /// cannot be used (half of a renewal is there, say), the one before goes on being shown.
     pub(crate) fn reload(&self) {
+        COUNTS.certificate_reads.one();
         match self.pair.read().map(Known::of) {
             Ok(known) if known.digest == self.shown.now().digest => {}
             Ok(known) => {

@@ -87,6 +87,7 @@ impl Tally {
             | Event::Away { .. }
             | Event::Removed { .. }
             | Event::Stretched { .. }
+            | Event::Renamed { .. }
             | Event::ClueShown { .. }
             | Event::Voted { .. }
             | Event::Paused {}

@@ -40,7 +40,8 @@ pub enum Hello {
         /// What the student wants to be called. It is cleaned: control, direction and invisible
         /// characters go, spaces become single, at most two combining marks in a row stay. After
         /// that it has 1 to 24 characters, combining marks not counted. Two students may have the
-        /// same one.
+        /// same one, unless the server keeps to a roster: then only a name of it may be taken
+        /// (capitals and spaces do not matter), once; else `not_allowed`.
         #[schemars(length(min = 1, max = 192))]
         name: String,
         /// Whether the name may be shown to the class in the standings. The instructor sees it

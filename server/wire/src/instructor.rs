@@ -43,6 +43,17 @@ pub enum FromInstructor {
         /// How much.
         time: TimeAllowance,
     },
+    /// Gives a student another name, at any time. It is cleaned as in `join`; where it is empty then or
+    /// too long, or where the roster of this server has every name once and someone else has it, the
+    /// answer is `error` with `bad_name`. The student is told by `renamed`, the instructors by `roll`,
+    /// the class by the next `standings` (after a reveal, at once).
+    Rename {
+        /// Who.
+        student: StudentId,
+        /// The name.
+        #[schemars(length(min = 1, max = 192))]
+        name: String,
+    },
     /// Ends the review now, at any time. An open round is skipped, a closed one revealed first.
     End {},
 }

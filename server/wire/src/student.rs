@@ -133,6 +133,11 @@ class_messages! {
             /// Your time from the next round on.
             time: TimeAllowance,
         },
+        /// The instructor has given you another name.
+        Renamed {
+            /// Your name from now on.
+            name: String,
+        },
         /// The instructor has taken you out of the review; the server closes the connection with
         /// 1008. The seat is gone.
         Removed {},

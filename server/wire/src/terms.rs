@@ -228,7 +228,8 @@ pub enum ErrorCode {
     /// No review has this join word; or it was left out and the server keeps none or several.
     NoSuchReview,
     /// The key or the seat is not known here, or this key may not do that; or this server takes no
-    /// study groups; or only a member of one may do it.
+    /// study groups; or only a member of one may do it; or the name is not on the server's roster, or
+    /// is taken.
     NotAllowed,
     /// The name is empty after cleaning, or too long.
     BadName,

@@ -66,6 +66,7 @@ fn an_instructor_reads_what_the_class_is_told() {
         "result",
         "summary",
         "time_changed",
+        "renamed",
         "removed",
     ];
     for example in examples {

@@ -1,12 +1,14 @@
 //! What keys do at the desk.
 
+use myonym_wire::limits::NAME_CHARS;
 use myonym_wire::{FromInstructor, Millis, TimeAllowance};
 
 use super::Cmd;
 use crate::Outcome;
-use crate::console::model::{Confirm, Desk, Model, Pane, Screen, Stage};
+use crate::console::model::{Confirm, Desk, Model, Pane, Renaming, Screen, Stage};
 use crate::console::next;
 use crate::keys::{Key, Move};
+use crate::line::LineInput;
 use crate::words;
 
 /// Takes in one key.
@@ -14,6 +16,9 @@ pub(super) fn key(model: &mut Model, key: Key) -> Vec<Cmd> {
     if model.help {
         model.help = false;
         return Vec::new();
+    }
+    if model.renaming.is_some() {
+        return renaming(model, key);
     }
     if let Some(asked) = model.confirm.take() {
         let same = trigger(&asked).contains(&key);
@@ -63,7 +68,7 @@ fn deed(model: &mut Model, c: char) -> Vec<Cmd> {
             model.say(said);
             return Vec::new();
         }
-        ' ' | 'p' | 'k' | 'e' | 'r' | 't' => {}
+        ' ' | 'p' | 'k' | 'e' | 'r' | 't' | 'n' => {}
         _ => return Vec::new(),
     }
     if !model.uplink.is_up() {
@@ -75,7 +80,7 @@ fn deed(model: &mut Model, c: char) -> Vec<Cmd> {
         'p' => pause(desk),
         'k' if desk.round().is_some() && takes_or_waits(desk) => ask(model, Confirm::Skip),
         'e' if !matches!(desk.stage, Stage::Ended(_)) => ask(model, Confirm::End),
-        'r' | 't' => about_student(model, c == 'r'),
+        'r' | 't' | 'n' => about_student(model, c),
         _ => Vec::new(),
     }
 }
@@ -111,8 +116,8 @@ fn takes_or_waits(desk: &Desk) -> bool {
     matches!(desk.stage, Stage::Open { .. } | Stage::Closed { .. })
 }
 
-/// Removing, or the next allowance of time, for the student chosen on the roll.
-fn about_student(model: &mut Model, remove: bool) -> Vec<Cmd> {
+/// Removing, another name, or the next allowance of time, for the student chosen on the roll.
+fn about_student(model: &mut Model, deed: char) -> Vec<Cmd> {
     let picked = model.desk().and_then(|desk| desk.roll.picked()).cloned();
     let Some(row) = picked.filter(|_| model.pane == Pane::Roll) else {
         model.pane = Pane::Roll;
@@ -120,8 +125,14 @@ fn about_student(model: &mut Model, remove: bool) -> Vec<Cmd> {
         model.say("Choose a student on the roll with Up and Down, then press the key again.");
         return Vec::new();
     };
-    if remove {
-        return ask(model, Confirm::Remove { student: row.student, name: row.name });
+    match deed {
+        'r' => return ask(model, Confirm::Remove { student: row.student, name: row.name }),
+        'n' => {
+            let line = LineInput::new("", NAME_CHARS);
+            model.renaming = Some(Renaming { student: row.student, was: row.name, line });
+            return Vec::new();
+        }
+        _ => {}
     }
     let time = longer(row.time);
     model.say(format!("{}: {} from the next round on.", row.name, words::allowance(time)));
@@ -131,6 +142,35 @@ fn about_student(model: &mut Model, remove: bool) -> Vec<Cmd> {
         desk.roll.set(myonym_wire::RollRow { time, ..row });
     }
     vec![Cmd::Say(FromInstructor::Stretch { student, time })]
+}
+
+/// Takes in a key while a name is being typed: Enter sends it, Escape leaves the name as it is.
+fn renaming(model: &mut Model, key: Key) -> Vec<Cmd> {
+    let Some(Renaming { student, line, .. }) = &mut model.renaming else { return Vec::new() };
+    match key {
+        Key::Char(c) => line.insert(c.encode_utf8(&mut [0; 4])),
+        Key::Edit(edit) => line.edit(edit),
+        Key::Esc | Key::Interrupt => model.renaming = None,
+        Key::Enter if line.text().trim().is_empty() => model.renaming = None,
+        Key::Enter if !model.uplink.is_up() => {
+            model
+                .say("There is no connection; the name is sent once it is back: press Enter then.");
+        }
+        Key::Enter => {
+            let rename = FromInstructor::Rename { student: *student, name: line.text() };
+            model.renaming = None;
+            return vec![Cmd::Say(rename)];
+        }
+        Key::Help | Key::Picture | Key::Ballot(_) | Key::Next | Key::Before | Key::Move(_) => {}
+    }
+    Vec::new()
+}
+
+/// Takes in pasted text, where there is a line for it.
+pub(super) fn paste(model: &mut Model, pasted: &str) {
+    if let Some(Renaming { line, .. }) = &mut model.renaming {
+        line.insert(pasted.lines().next().unwrap_or_default());
+    }
 }
 
 /// The next allowance in the order in which the key goes through them.

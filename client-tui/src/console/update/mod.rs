@@ -28,7 +28,8 @@ pub(crate) fn update(model: &mut Model, msg: Msg<ToInstructor>) -> Vec<Cmd> {
             }
         }
         Msg::Key(key) => return keys::key(model, key),
-        Msg::Paste(_) | Msg::Seat(_) => {}
+        Msg::Paste(pasted) => keys::paste(model, &pasted),
+        Msg::Seat(_) => {}
         Msg::News(news) => {
             model.uplink.follow(&news, model.now);
             match news {

@@ -10,7 +10,7 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use super::model::{Confirm, Desk, Model, Pane, Screen, Stage};
+use super::model::{Confirm, Desk, Model, Pane, Renaming, Screen, Stage};
 use super::next;
 use super::update::PANES;
 use crate::app::Shown;
@@ -194,12 +194,24 @@ fn is_over(desk: &Desk) -> bool {
 fn notices(model: &Model) -> Vec<String> {
     let mut notices: Vec<String> =
         model.confirm.iter().map(|asked| question(model, asked)).collect();
+    notices.extend(model.renaming.iter().map(new_name));
     notices.extend(model.uplink.notice(model.now));
     if model.desk().is_some_and(|desk| desk.cannot_save) {
         notices.push(CANNOT_SAVE.to_owned());
     }
     notices.extend(model.notice.iter().map(|notice| notice.text.clone()));
     notices
+}
+
+/// The line that a name is typed in. The cursor is a sign of its own, since a notice is drawn as text.
+fn new_name(renaming: &Renaming) -> String {
+    let Renaming { was, line, .. } = renaming;
+    let (typed, at) = line.shown(LONGEST_NAME);
+    let typed: String = match text::take(&typed, at) {
+        before if before.len() == typed.len() => format!("{typed}_"),
+        before => format!("{before}|{}", &typed[before.len()..]),
+    };
+    format!("New name of {was}: {typed}   Enter: give it. Escape: leave it as it is.")
 }
 
 fn question(model: &Model, asked: &Confirm) -> String {
@@ -236,6 +248,10 @@ fn keys(model: &Model) -> Vec<(&'static str, &'static str)> {
     if !is_over(desk) {
         keys.extend([("j", "how to join"), ("e", "end")]);
     }
+    if model.pane == Pane::Roll {
+        // Where there is room for it; help has it too.
+        keys.push(("n", "name"));
+    }
     keys
 }
 
@@ -249,6 +265,8 @@ fn own_times(desk: &Desk) -> String {
 
 const WIDE: (u16, u16) = (108, 30);
 const ROLL: u16 = 40;
+/// Columns of a name that is typed: 24 characters of two columns, and the cursor.
+const LONGEST_NAME: usize = 49;
 const CANNOT_SAVE: &str = "The server cannot save answers just now. The open round will not \
                            count. Free space on its disk, or wait.";
 const PICTURE: &str = "Control-P";
@@ -260,7 +278,7 @@ const HELP: [(&str, &str); 12] = [
     ("Tab", "the next pane; arrows and Page move in it"),
     ("j", "how to join, and back"),
     ("t", "on the roll: more time for the one chosen"),
-    ("r", "on the roll: removes the one chosen"),
+    ("r  or  n", "on the roll: removes, or gives a new name"),
     ("v", "shows or hides what the class must not see"),
     (PICTURE, "a picture in words, or as a picture again"),
     ("?  or  F1", "this help"),

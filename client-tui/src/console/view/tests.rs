@@ -173,6 +173,7 @@ fn screens() -> Vec<(&'static str, Bench<Model>)> {
         ("round-cannot-save", in_round().hear([trouble]).clone()),
         ("roll", roll().keys("↓↓").clone()),
         ("roll-remove", roll().keys("↓r").clone()),
+        ("roll-name", roll().keys("↓nMira Oak").clone()),
         ("weak-empty", in_round().keys("\t").clone()),
         ("closed", closed()),
         ("reveal", revealed()),

@@ -71,6 +71,7 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
             }
         }
         ToStudent::TimeChanged { time } => time_changed(model, time),
+        ToStudent::Renamed { name } => renamed(model, name),
         ToStudent::Trouble { trouble } => troubled(model, trouble),
         ToStudent::Error { code, message } => error(model, code, &message),
         ToStudent::Received { round, attempt } => reply(sitting, round, attempt, Reply::Received),
@@ -87,6 +88,14 @@ pub(super) fn heard(model: &mut Model, message: ToStudent) -> Vec<Cmd> {
         | ToStudent::Unknown => {}
     }
     Vec::new()
+}
+
+/// The instructor has given the student another name.
+fn renamed(model: &mut Model, name: String) {
+    model.say(format!("The instructor has changed your name to {name}."));
+    if let Some(sitting) = model.sitting_mut() {
+        sitting.name = name;
+    }
 }
 
 /// The server cannot save answers, or can again.

@@ -139,6 +139,7 @@ fn check_order(log: &[Logged], plan: &[Planned]) {
             | Event::Away { .. }
             | Event::Removed { .. }
             | Event::Stretched { .. }
+            | Event::Renamed { .. }
             | Event::Voted { .. }
             | Event::Restarted {}
             | Event::Forgotten {} => {}

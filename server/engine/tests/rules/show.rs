@@ -21,6 +21,7 @@ pub(crate) fn event(logged: &Logged) -> String {
         Event::Stretched { student, time } => {
             format!("{} has {}", name(*student), allowance(*time))
         }
+        Event::Renamed { student } => format!("{} renamed", name(*student)),
         Event::Replanned { round, planned, why } => {
             let Planned { muscle, task, beside } = planned;
             let beside = beside.as_ref().map(|other| format!(" beside {other}"));

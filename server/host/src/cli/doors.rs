@@ -29,6 +29,9 @@ pub(crate) struct DoorArgs {
     /// The address that students are told, such as `https://reviews.example/`.
     #[arg(long, value_name = "LINK", value_parser = parse_public_link)]
     pub(crate) public_link: Option<JoinLink>,
+    /// Show counts of what the server does (/metrics) to everyone, not to this machine alone.
+    #[arg(long)]
+    pub(crate) metrics: bool,
 }
 
 fn parse_network(text: &str) -> Result<IpNet, String> {

@@ -155,6 +155,31 @@ pub(crate) struct ForgetArgs {
     pub(crate) place: PlaceArgs,
 }
 
+/// Options of `backup`.
+#[derive(Debug, Args)]
+pub(crate) struct BackupArgs {
+    /// The file to write; it must not be there yet.
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+    #[command(flatten)]
+    /// Where the records are.
+    pub(crate) place: PlaceArgs,
+}
+
+/// Options of `restore`.
+#[derive(Debug, Args)]
+pub(crate) struct RestoreArgs {
+    /// The backup.
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+    /// Put it in place of the records that are there, which are kept aside under a dated name.
+    #[arg(long)]
+    pub(crate) replace: bool,
+    #[command(flatten)]
+    /// Where the records are to be.
+    pub(crate) place: PlaceArgs,
+}
+
 /// For how long reviews are kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Keep {

@@ -194,7 +194,11 @@ fn tell_copies(copies: &[Export], delete: bool) {
         "Files made of it, which stay (--exports deletes them):"
     });
     for export in there {
-        say(&format!("  {}  {}", clock::wall_text(export.made), export.path.display()));
+        let what = match export.kind {
+            Some(ExportKind::Backup) => "  (a backup, of all reviews of that time)",
+            Some(_) | None => "",
+        };
+        say(&format!("  {}  {}{what}", clock::wall_text(export.made), export.path.display()));
     }
 }
 

@@ -11,6 +11,7 @@ use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, Trust};
 use myonym_wire::{HostKey, ReviewSettings, Task};
 use tokio::sync::{oneshot, watch};
 use tokio::task::JoinHandle;
+use tracing::{info, warn};
 
 use super::doors::{self, Signs};
 use super::report::{self, width};
@@ -25,6 +26,7 @@ use crate::reading;
 use crate::rehearse::{self, Plan, Progress};
 use crate::reviews::Reviews;
 use crate::room::RoomHandle;
+use crate::roster::Roster;
 use crate::secrets::{self, TokenHash};
 use crate::store::SqliteLog;
 
@@ -85,6 +87,11 @@ impl Host {
         let takes_groups = !args.no_study_groups && args.rehearse.is_none();
         let reach = doors.signs.reach.clone();
         let reviews = Reviews::new(log.clone(), clock, reach, keys, takes_groups)?;
+        if let Some(path) = &args.roster {
+            let roster = roster(path)?;
+            info!(names = roster.len(), "only those of a roster may take a seat");
+            reviews.require(roster);
+        }
         // Rehearsals that were broken off are over: their students are gone.
         let taken_up = reviews.take_up(args.rehearse.is_none())?;
         let own = taken_up.into_iter().find(|room| !room.is_group);
@@ -104,7 +111,8 @@ impl Host {
             log.keep_host_key(&TokenHash::of(key.reveal()))?;
         }
         let stop = watch::Sender::new(false);
-        let (signs, http) = doors.let_in(&Arc::new(Gate::new(reviews.clone())), &stop);
+        let gate = Gate::new(reviews.clone()).showing_counts(args.doors.metrics);
+        let (signs, http) = doors.let_in(&Arc::new(gate), &stop);
         let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
         let pictured = settings.tasks.contains(&Task::Picture)
             || plan.iter().any(|round| round.planned.task == Task::Picture);
@@ -133,12 +141,10 @@ impl Host {
         }
         self.print_how_to_join();
         if !headless {
-            complain(
-                "myonym: no terminal here, so it runs as with --headless; stop it with Ctrl-C",
-            );
+            note("no terminal here, so it runs as with --headless; stop it with Ctrl-C");
         }
-        for note in self.signs.notes() {
-            complain(&format!("myonym: {note}"));
+        for known in self.signs.notes() {
+            note(&known);
         }
         stopped.await.context(NO_STOP)?;
         Ok(ExitCode::SUCCESS)
@@ -147,7 +153,7 @@ impl Host {
     /// One labelled value a line, so that scripts can read them.
     fn print_how_to_join(&self) {
         if self.taken_up {
-            complain(&format!("myonym: {GOING_ON}"));
+            note(GOING_ON);
         }
         say(&format!("address  {}", self.signs.address));
         if let Some(room) = &self.room {
@@ -317,6 +323,24 @@ impl Host {
         for door in connections {
             door.ended().await;
         }
+    }
+}
+
+/// Reads who may take part.
+fn roster(path: &Path) -> anyhow::Result<Roster> {
+    let text = std::fs::read_to_string(path)
+        .with_context(|| format!("cannot read the roster {}", path.display()))?;
+    Roster::read(&text)
+        .map_err(|wrong| anyhow::anyhow!("the roster {}:\n{}", path.display(), wrong.join("\n")))
+}
+
+/// Tells whoever runs the service something: in the operations log where there is one, so that all
+/// of standard error is of one form.
+fn note(text: &str) {
+    if tracing::enabled!(tracing::Level::WARN) {
+        warn!("{text}");
+    } else {
+        complain(&format!("myonym: {text}"));
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod announce;
 mod arms;
+mod backup;
 mod check;
 mod choosing;
 mod content;
@@ -18,6 +19,7 @@ pub(crate) mod report;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::Duration;
 
 use anyhow::Context as _;
 use directories::ProjectDirs;
@@ -27,15 +29,25 @@ pub(crate) use choosing::Wanted;
 
 use crate::cli::{Cli, Command, ContentCommand, PlaceArgs};
 
+/// Time for threads that wait for a disk, once everything else has ended.
+const LAST: Duration = Duration::from_secs(1);
+
 /// Runs the command to its end. Exit code 0: done; 1: it went wrong or found problems; 2: it was
 /// called in a way that cannot work.
 pub(crate) fn run(cli: Cli) -> ExitCode {
     let result = match cli.command {
-        Command::Host(args) => runtime().and_then(|runtime| runtime.block_on(host::run(args))),
+        Command::Host(args) => runtime().and_then(|runtime| {
+            let done = runtime.block_on(host::run(args));
+            // A thread that a disk holds is not waited for.
+            runtime.shutdown_timeout(LAST);
+            done
+        }),
         Command::Join(args) => runtime().and_then(|runtime| runtime.block_on(join::run(args))),
         Command::Report(args) => report::run(&args),
         Command::Plan(args) => plan::run(&args),
         Command::Forget(args) => forget::run(&args),
+        Command::Backup(args) => backup::backup(&args),
+        Command::Restore(args) => backup::restore(&args),
         Command::Check(args) => Ok(check::run(&args)),
         Command::Content(ContentCommand::Show(args)) => content::show(&args),
         Command::Content(ContentCommand::Arms(args)) => arms::show(&args),
@@ -83,6 +95,13 @@ fn own_list(given: &str) -> anyhow::Result<Option<SourceFile>> {
     let text = std::fs::read_to_string(path)
         .with_context(|| format!("cannot read the muscle list {given}"))?;
     Ok(Some(SourceFile { path: given.to_owned(), text }))
+}
+
+/// Where a file is, whatever folder the program is in later.
+fn absolute(path: &Path) -> io::Result<PathBuf> {
+    let path = std::path::absolute(path)?;
+    let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else { return Ok(path) };
+    Ok(std::fs::canonicalize(folder)?.join(name))
 }
 
 /// Prints to standard output. A reader that went away (`| head`) is no fault of ours.

@@ -47,6 +47,7 @@ impl Choosing {
             | Event::Away { .. }
             | Event::Removed { .. }
             | Event::Stretched { .. }
+            | Event::Renamed { .. }
             | Event::Voted { .. }
             | Event::Replanned { .. }
             | Event::ClueShown { .. }

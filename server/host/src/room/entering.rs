@@ -3,6 +3,7 @@
 use myonym_engine::{Input, Phase, Reply};
 use myonym_wire::limits::close;
 use myonym_wire::{ErrorCode, HostKey, Millis, SeatToken, StudentId, ToInstructor, ToStudent};
+use tracing::info;
 
 use super::audience::{To, Told, Who};
 use super::board::BOARDS;
@@ -10,6 +11,7 @@ use super::recovery::CANNOT_SAVE;
 use super::task::Room;
 use super::translate;
 use super::{ConnId, Entrant, Line, Out};
+use crate::metrics::{COUNTS, Limit, term};
 use crate::pseudonyms::PersonHash;
 use crate::reach::Reach;
 use crate::secrets::{self, TokenHash};
@@ -30,21 +32,24 @@ pub(super) struct NewSeat {
 impl Room {
     pub(super) fn enter(&mut self, conn: ConnId, line: Line, entrant: Entrant, at: Millis) {
         if self.retry.is_some() {
-            return turn_away(&line, ErrorCode::CannotSave, CANNOT_SAVE, close::AWAY);
+            return self.turn_away(conn, &line, ErrorCode::CannotSave, CANNOT_SAVE, close::AWAY);
         }
         let now = self.review_time(at);
         match entrant {
             Entrant::Conduct { key } => {
                 self.audience.enter(conn, Who::Instructor, line, self.review.seq());
+                self.is_in(conn, "conduct");
                 self.tell_conducting(conn, now, key);
                 self.tell_beside(conn);
             }
             Entrant::Watch if self.audience.boards() >= BOARDS => {
+                COUNTS.limits.one(Limit::Boards);
                 let why = "this review has as many boards as it can; close one of them";
-                return turn_away(&line, ErrorCode::RoomFull, why, close::POLICY);
+                return self.turn_away(conn, &line, ErrorCode::RoomFull, why, close::POLICY);
             }
             Entrant::Watch => {
                 self.audience.enter(conn, Who::Board, line, self.review.seq());
+                self.is_in(conn, "watch");
                 self.tell_watching(conn, now);
                 self.tell_beside(conn);
             }
@@ -65,14 +70,21 @@ impl Room {
     pub(super) fn join(&mut self, conn: ConnId, line: Line, new: NewSeat, now: Millis) {
         let NewSeat { name, listed, token, person, group } = new;
         if self.review.seats().len() >= SEATS {
+            COUNTS.limits.one(Limit::Seats);
             let why = "this review has no seat left; ask the instructor";
-            return turn_away(&line, ErrorCode::RoomFull, why, close::POLICY);
+            return self.turn_away(conn, &line, ErrorCode::RoomFull, why, close::POLICY);
         }
+        let name = match self.name_here(name) {
+            Ok(name) => name,
+            Err(why) => {
+                return self.turn_away(conn, &line, ErrorCode::NotAllowed, why, close::POLICY);
+            }
+        };
         let student = secrets::student_id();
         let decision = self.review.decide(&self.course, now, Input::Seat { student, listed });
         if let Some(Reply::Refused(refusal)) = decision.reply {
             let (code, why) = translate::refused(refusal);
-            return turn_away(&line, code, why, close::POLICY);
+            return self.turn_away(conn, &line, code, why, close::POLICY);
         }
         let token_hash = TokenHash::of(token.reveal());
         let row = SeatRow { student, token: token_hash, name, person, group };
@@ -80,6 +92,7 @@ impl Room {
         self.seats.add(row);
         self.make(now, decision.events);
         self.audience.enter(conn, Who::Student(student), line, self.review.seq());
+        self.is_in(conn, "join");
         self.tell_seated(conn, student, now, Some(token));
         self.tell_beside(conn);
         self.settle(now);
@@ -97,12 +110,14 @@ impl Room {
         let Some(student) = known.filter(|student| self.review.seats().contains_key(student))
         else {
             let why = "that seat is not in this review; join anew";
-            return turn_away(&line, ErrorCode::NotAllowed, why, close::POLICY);
+            return self.turn_away(conn, &line, ErrorCode::NotAllowed, why, close::POLICY);
         };
         let decision = self.review.decide(&self.course, now, Input::Back(student));
         self.make(now, decision.events);
         let from = self.review.seq();
+        self.is_in(conn, "return");
         if let Some(before) = self.audience.enter(conn, Who::Student(student), line, from) {
+            COUNTS.taken_over.one();
             before.send(Out::Close(close::SEAT_TAKEN, "your seat was taken from elsewhere"));
         }
         self.tell_seated(conn, student, now, told);
@@ -152,11 +167,18 @@ impl Room {
         };
         self.hold(Told::text(To::Conn(conn), &message));
     }
-}
 
-/// Refuses a connection that did not get in.
-fn turn_away(line: &Line, code: ErrorCode, why: &'static str, end: u16) {
-    let error = ToStudent::Error { code, message: why.to_owned() };
-    line.send(Out::Text(myonym_wire::encode(&error).into()));
-    line.send(Out::Close(end, why));
+    /// Refuses a connection that did not get in.
+    fn turn_away(&self, conn: ConnId, line: &Line, code: ErrorCode, why: &'static str, end: u16) {
+        COUNTS.refused.one(code);
+        info!(word = %self.handle.word, conn = conn.0, code = term(&code), "turned away");
+        let error = ToStudent::Error { code, message: why.to_owned() };
+        line.send(Out::Text(myonym_wire::encode(&error).into()));
+        line.send(Out::Close(end, why));
+    }
+
+    /// Says in the operations log that a connection is in.
+    fn is_in(&self, conn: ConnId, how: &'static str) {
+        info!(word = %self.handle.word, conn = conn.0, how, "came in");
+    }
 }

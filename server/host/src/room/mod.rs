@@ -9,6 +9,7 @@ mod board;
 mod choosing;
 mod entering;
 mod moment;
+mod naming;
 mod picture;
 mod recovery;
 mod reveal;
@@ -29,6 +30,7 @@ use myonym_wire::{FromInstructor, FromStudent, HostKey, JoinWord, Millis, Review
 use tokio::sync::mpsc;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
 
+use crate::metrics::{COUNTS, Limit};
 use crate::pseudonyms::PersonHash;
 use crate::reach::Reach;
 use crate::secrets::TokenHash;
@@ -91,6 +93,7 @@ impl Line {
         match self.queue.try_send(out) {
             Ok(()) => true,
             Err(mpsc::error::TrySendError::Full(_)) => {
+                COUNTS.limits.one(Limit::Line);
                 self.too_slow.store(true, Ordering::Relaxed);
                 false
             }
@@ -208,8 +211,16 @@ impl RoomHandle {
         (Self { review, word, key, course, is_group, inbox }, posts)
     }
 
+    /// How many posts wait for the room.
+    pub(crate) fn waiting(&self) -> usize {
+        self.inbox.max_capacity() - self.inbox.capacity()
+    }
+
     /// Hands a post to the room; false if the room is closed.
     pub(crate) async fn post(&self, post: Post) -> bool {
+        if self.inbox.capacity() == 0 {
+            COUNTS.limits.one(Limit::Inbox);
+        }
         self.inbox.send(post).await.is_ok()
     }
 }

@@ -9,6 +9,7 @@ use tracing::info;
 
 use super::audience::{To, Told, Who};
 use super::task::{Fresh, Room, Seats};
+use crate::metrics::COUNTS;
 use crate::store::StoreError;
 
 /// How long to wait before saving is tried again, in milliseconds.
@@ -20,6 +21,7 @@ pub(super) const CANNOT_SAVE: &str =
 impl Room {
     /// Goes back to what is on disk after an append failed, and tells everyone.
     pub(super) async fn fall_back(&mut self) {
+        COUNTS.fallen_back.one();
         // Batches behind the failed one follow events that are not there: they fail as well.
         while self.under_way.next().await.is_some() {}
         self.fresh = Fresh::default();
@@ -91,6 +93,7 @@ impl Room {
             self.retry = Some(self.clock.now().plus(Millis(RETRY_MS)));
             return self.reload().await;
         }
+        COUNTS.recovered.one();
         info!(word = %self.handle.word, "saving works again");
         self.retry = None;
         self.durable = self.review.seq();

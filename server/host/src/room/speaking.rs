@@ -3,13 +3,14 @@
 use myonym_engine::{Answering, Command, Event, Input, Logged, Phase, Reply, timing::Sight};
 use myonym_wire::limits::{ANSWER_CHARS, close};
 use myonym_wire::{ErrorCode, FromInstructor, FromStudent, Millis, ToInstructor, ToStudent};
-use tracing::error;
+use tracing::{debug, error};
 
 use super::audience::{Held, To, Told, Who};
 use super::task::Room;
 use super::translate;
 use super::voting;
 use super::{ConnId, Said};
+use crate::metrics::{COUNTS, Limit, term};
 
 /// How often counts (who is here, answers in) are told at most, in milliseconds.
 const COUNTS_MS: u64 = 250;
@@ -32,6 +33,7 @@ impl Room {
                 Said::Student(FromStudent::Answer { round, attempt, text, elapsed_ms }),
             ) => {
                 if text.chars().count() > ANSWER_CHARS {
+                    COUNTS.limits.one(Limit::Answer);
                     return self.refuse(
                         conn,
                         ErrorCode::BadField,
@@ -45,6 +47,9 @@ impl Room {
             (Some(Who::Student(student)), Said::Student(from)) => {
                 let Some(input) = voting::wish(student, &from) else { return };
                 input
+            }
+            (Some(Who::Instructor), Said::Instructor(FromInstructor::Rename { student, name })) => {
+                return self.rename(conn, student, &name, now);
             }
             (Some(Who::Instructor), Said::Instructor(from)) => Input::Command(command(&from)),
             // A connection that was let go may still have messages on their way.
@@ -110,6 +115,7 @@ impl Room {
                 self.refuse(conn, code, why);
             }
             Reply::Received { round, attempt } => {
+                COUNTS.received.one();
                 self.tell_now(conn, &ToStudent::Received { round, attempt });
             }
             Reply::Taken { round, attempt } => {
@@ -129,6 +135,8 @@ impl Room {
     }
 
     pub(super) fn refuse(&mut self, conn: ConnId, code: ErrorCode, why: &str) {
+        COUNTS.refused.one(code);
+        debug!(word = %self.handle.word, conn = conn.0, code = term(&code), "refused");
         self.tell_now(conn, &ToStudent::Error { code, message: why.to_owned() });
     }
 
@@ -182,6 +190,7 @@ fn command(from: &FromInstructor) -> Command {
         FromInstructor::Pause {} => Command::Pause,
         FromInstructor::Resume {} => Command::Resume,
         FromInstructor::Remove { student } => Command::Remove(*student),
+        FromInstructor::Rename { student, .. } => Command::Rename(*student),
         FromInstructor::Stretch { student, time } => Command::Stretch(*student, *time),
         FromInstructor::End {} => Command::End,
     }

@@ -23,7 +23,9 @@ use super::translate::View;
 use super::{Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
+use crate::metrics::{COUNTS, Limit, RoomShare};
 use crate::reach::Reach;
+use crate::roster::Roster;
 use crate::secrets::TokenHash;
 use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
 
@@ -51,6 +53,8 @@ pub(crate) struct Start {
     pub(crate) opens: Option<NewReview>,
     /// How students reach the server.
     pub(crate) reach: Reach,
+    /// Who may take a seat; anyone, unless there is one.
+    pub(crate) roster: Option<Arc<Roster>>,
     /// What chooses its rounds, if it is adaptive.
     pub(crate) chooser: Option<Box<dyn Chooser>>,
 }
@@ -63,6 +67,7 @@ pub(crate) struct Room {
     pub(super) log: Arc<dyn Log>,
     pub(super) clock: Clock,
     pub(super) reach: Reach,
+    pub(super) roster: Option<Arc<Roster>>,
     pub(super) review: Review,
     pub(super) tally: Tally,
     pub(super) pictures: Pictures,
@@ -92,6 +97,8 @@ pub(crate) struct Room {
     /// Set while events cannot be saved: when to try again.
     pub(super) retry: Option<Millis>,
     pub(super) ended_at: Option<Millis>,
+    /// What is counted of it.
+    share: RoomShare,
 }
 
 #[derive(Debug, Default)]
@@ -104,6 +111,7 @@ pub(super) struct Seats {
 pub(super) struct Fresh {
     pub(super) events: Vec<Logged>,
     pub(super) seats: Vec<SeatRow>,
+    pub(super) names: Vec<(StudentId, String)>,
     pub(super) opens: Option<NewReview>,
 }
 
@@ -119,7 +127,8 @@ impl Room {
         }
         let (durable, fresh) = match start.opens {
             Some(new) => {
-                let fresh = Fresh { events: start.events, seats: Vec::new(), opens: Some(new) };
+                let opens = Some(new);
+                let fresh = Fresh { events: start.events, opens, ..Fresh::default() };
                 (Seq(0), fresh)
             }
             None => (review.seq(), Fresh::default()),
@@ -131,6 +140,7 @@ impl Room {
             log: start.log,
             clock: start.clock,
             reach: start.reach,
+            roster: start.roster,
             base: review.at(),
             since: now,
             tally,
@@ -150,6 +160,7 @@ impl Room {
             roll_changed: BTreeSet::new(),
             retry: None,
             ended_at: matches!(review.phase(), Phase::Ended(_)).then_some(now),
+            share: RoomShare::default(),
             review,
         };
         for seat in start.seats {
@@ -174,6 +185,7 @@ impl Room {
             self.hand_to_log();
             self.release(self.durable);
             self.choose_next();
+            self.share.follow(&self.review, self.class_told.0);
             let wake = self.wake();
             tokio::select! {
                 biased;
@@ -274,10 +286,13 @@ impl Room {
         if self.fresh.events.is_empty() {
             return;
         }
-        let Fresh { events, seats, opens } = std::mem::take(&mut self.fresh);
+        let Fresh { events, seats, names, opens } = std::mem::take(&mut self.fresh);
         let after = events.first().map_or(Seq(0), |first| Seq(first.seq.0 - 1));
-        let batch = Batch { review: self.handle.review, after, events, seats, opens };
+        let batch = Batch { review: self.handle.review, after, events, seats, names, opens };
         self.under_way.push_back(self.log.append(batch));
+        if self.under_way.len() == UNDER_WAY {
+            COUNTS.limits.one(Limit::Batches);
+        }
     }
 
     async fn on_durable(

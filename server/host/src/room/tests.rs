@@ -84,6 +84,7 @@ impl House {
             seats: Vec::new(),
             opens: opens.then_some(NewReview { word, key, opened: 0, own_list: None }),
             reach: Reach::default(),
+            roster: None,
             chooser,
         })
         .unwrap();

@@ -53,6 +53,7 @@ impl View<'_> {
                 let own = ToStudent::TimeChanged { time: *time };
                 vec![Told::text(To::Student(*student), &own)]
             }
+            Event::Renamed { student } => self.renamed(seq, *student),
             Event::RoundOpened { .. } => self.round_opened(seq),
             Event::ClueShown { round, number } => self.clue(seq, *round, *number),
             Event::Answered(answer) => {
@@ -293,6 +294,7 @@ pub(super) fn roll_change(event: &Event) -> Option<StudentId> {
         | Event::Back { student }
         | Event::Away { student, .. }
         | Event::Stretched { student, .. }
+        | Event::Renamed { student }
         | Event::AskedAgain { student, .. } => Some(*student),
         Event::Answered(answer) => Some(answer.student),
         Event::Opened { .. }

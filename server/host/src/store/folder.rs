@@ -20,6 +20,8 @@ pub(crate) enum ExportKind {
     Xapi,
     /// The same as a table.
     Parquet,
+    /// The data file itself, with names and all.
+    Backup,
 }
 
 /// A file that was made of some reviews.
@@ -44,11 +46,13 @@ impl ExportKind {
             Self::Html => "html",
             Self::Xapi => "xapi",
             Self::Parquet => "parquet",
+            Self::Backup => "backup",
         }
     }
 
     fn read(text: &str) -> Option<Self> {
-        [Self::Html, Self::Xapi, Self::Parquet].into_iter().find(|kind| kind.as_str() == text)
+        let all = [Self::Html, Self::Xapi, Self::Parquet, Self::Backup];
+        all.into_iter().find(|kind| kind.as_str() == text)
     }
 }
 

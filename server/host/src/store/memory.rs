@@ -57,6 +57,12 @@ impl Log for MemoryLog {
             let last = batch.events.last().map_or(batch.after, |logged| logged.seq);
             state.events.entry(batch.review).or_default().extend(batch.events);
             state.seats.entry(batch.review).or_default().extend(batch.seats);
+            for (student, name) in batch.names {
+                let seats = state.seats.entry(batch.review).or_default();
+                seats.iter_mut().filter(|seat| seat.student == student).for_each(|seat| {
+                    seat.name.clone_from(&name);
+                });
+            }
             if state.slow {
                 state.late.push((answer, last));
             } else {

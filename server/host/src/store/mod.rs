@@ -2,6 +2,7 @@
 //!
 //! [`Log`] is what a room needs; nothing above it may assume one file or one machine.
 
+mod copying;
 mod folder;
 mod forgetting;
 #[cfg(test)]
@@ -22,8 +23,10 @@ use tokio::sync::oneshot;
 use crate::pseudonyms::PersonHash;
 use crate::secrets::TokenHash;
 
+pub(crate) use copying::{Whole, beside, check, restore, sync_folder};
 pub(crate) use folder::{Export, ExportKind};
 pub(crate) use forgetting::Gone;
+pub(crate) use schema::VERSION as FORM;
 pub(crate) use sqlite::{Header, SqliteLog, StoreError};
 pub(crate) use walk::Line;
 
@@ -50,6 +53,8 @@ pub(crate) struct Batch {
     pub(crate) events: Vec<Logged>,
     /// Seats that these events give.
     pub(crate) seats: Vec<SeatRow>,
+    /// Other names that they give to seats.
+    pub(crate) names: Vec<(StudentId, String)>,
     /// The review itself, if these events open it.
     pub(crate) opens: Option<NewReview>,
 }

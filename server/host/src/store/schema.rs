@@ -1,7 +1,7 @@
 //! The tables of the data file.
 
 /// The number of this form of the file, kept in `SQLite`'s `user_version`.
-pub(super) const VERSION: i64 = 3;
+pub(crate) const VERSION: i64 = 3;
 
 /// What brings a file from each earlier form to the next; the first leads from form 1 to form 2.
 pub(super) const STEPS: [&str; 2] = [

@@ -4,7 +4,6 @@ use std::fs::{self, File, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
-use std::thread::{self, JoinHandle};
 
 use myonym_engine::Logged;
 use myonym_wire::{JoinWord, Millis, ReviewId, Seq, StudentId};
@@ -12,10 +11,11 @@ use rusqlite::{
     Connection, OpenFlags, OptionalExtension as _, Row, Transaction, TransactionBehavior, params,
 };
 use tokio::sync::{mpsc, oneshot};
+use tracing::error;
 use uuid::Uuid;
 
 use super::schema::{STEPS, TABLES, VERSION};
-use super::writer::{self, Order};
+use super::writer::{self, Order, WriterThread};
 use super::{AppendError, Batch, Log, SeatRow};
 use crate::pseudonyms::PersonHash;
 use crate::secrets::{self, TokenHash};
@@ -57,6 +57,19 @@ pub(crate) enum StoreError {
         /// Its form.
         found: i64,
     },
+    /// A file is there that was not to be replaced.
+    #[error(
+        "{0} holds records already: choose another --data, or --replace, which keeps them aside"
+    )]
+    Occupied(PathBuf),
+    /// The file as such is damaged, or is another.
+    #[error("{path} is damaged: {what}")]
+    Broken {
+        /// Where.
+        path: PathBuf,
+        /// How it shows.
+        what: String,
+    },
     /// There is none.
     #[error("no data file at {0}: nothing was recorded here yet")]
     Missing(PathBuf),
@@ -80,6 +93,24 @@ pub(crate) enum StoreError {
         /// How it shows.
         what: String,
     },
+}
+
+impl StoreError {
+    /// The same of another file, of which the one at hand is a copy.
+    pub(super) fn of(self, file: &Path) -> Self {
+        let path = file.to_owned();
+        match self {
+            Self::Open { fault, .. } => Self::Open { path, fault },
+            Self::Newer { found, .. } => Self::Newer { path, found },
+            Self::Older { found, .. } => Self::Older { path, found },
+            Self::Sql { fault, .. } => Self::Sql { path, fault },
+            Self::Damaged { review, seq, what, .. } => Self::Damaged { path, review, seq, what },
+            Self::Broken { what, .. } => Self::Broken { path, what },
+            Self::InUse(_) => Self::InUse(path),
+            Self::Occupied(_) => Self::Occupied(path),
+            Self::Missing(_) => Self::Missing(path),
+        }
+    }
 }
 
 /// A review in the data file.
@@ -107,7 +138,7 @@ pub(crate) struct SqliteLog {
     path: PathBuf,
     reader: Mutex<Connection>,
     orders: Option<mpsc::Sender<Order>>,
-    writer: Option<JoinHandle<()>>,
+    writer: Option<WriterThread>,
     /// Held as long as this log is open for writing.
     _lock: Option<File>,
 }
@@ -118,14 +149,17 @@ impl SqliteLog {
     pub(crate) fn open(folder: &Path) -> Result<Self, StoreError> {
         make_private_folder(folder).map_err(|fault| open_error(folder, &fault))?;
         let lock = lock(folder)?;
+        Self::open_locked(folder, lock)
+    }
+
+    /// The same, in a folder that this program has already.
+    pub(super) fn open_locked(folder: &Path, lock: File) -> Result<Self, StoreError> {
         let path = file_in(folder);
         let connection = connect(&path, OpenFlags::SQLITE_OPEN_CREATE)?;
         prepare(&connection, &path)?;
         let reader = connect(&path, OpenFlags::empty())?;
         let (orders, waiting) = mpsc::channel(QUEUE);
-        let writer = thread::Builder::new()
-            .name("log-writer".to_owned())
-            .spawn(move || writer::run(connection, waiting))
+        let writer = WriterThread::start(move || writer::run(connection, waiting))
             .map_err(|fault| open_error(&path, &fault))?;
         Ok(Self {
             path,
@@ -155,7 +189,13 @@ impl SqliteLog {
         if version < VERSION {
             return Err(StoreError::Older { path, found: version });
         }
-        Ok(Self { path, reader: Mutex::new(reader), orders: None, writer: None, _lock: None })
+        Ok(Self::of(&path, reader))
+    }
+
+    /// What reads a file through a connection, whatever its form.
+    pub(super) fn of(path: &Path, reader: Connection) -> Self {
+        let (path, reader) = (path.to_owned(), Mutex::new(reader));
+        Self { path, reader, orders: None, writer: None, _lock: None }
     }
 
     pub(super) fn path(&self) -> &Path {
@@ -186,6 +226,12 @@ impl SqliteLog {
             change.execute("DELETE FROM host", [])?;
             change.execute("INSERT INTO host (key_hash) VALUES (?1)", [key.0]).map(|_rows| ())
         })
+    }
+
+    /// How many batches wait for the writer.
+    pub(crate) fn waiting(&self) -> usize {
+        let filled = |orders: &mpsc::Sender<Order>| orders.max_capacity() - orders.capacity();
+        self.orders.as_ref().map_or(0, filled)
     }
 
     /// Asks the file something.
@@ -293,21 +339,23 @@ impl Log for SqliteLog {
 }
 
 impl Drop for SqliteLog {
-    /// Waits until everything that was handed in is on disk.
+    /// Waits until everything that was handed in is on disk, or the disk does not answer.
     fn drop(&mut self) {
         drop(self.orders.take());
-        if let Some(writer) = self.writer.take() {
-            let _ = writer.join();
+        if let Some(writer) = self.writer.take()
+            && !writer.has_ended(writer::DRAIN)
+        {
+            error!("the disk does not answer; what was handed to it last may not be saved");
         }
     }
 }
 
 /// The data file in a folder.
-fn file_in(folder: &Path) -> PathBuf {
+pub(super) fn file_in(folder: &Path) -> PathBuf {
     folder.join("myonym.sqlite")
 }
 
-fn lock(folder: &Path) -> Result<File, StoreError> {
+pub(super) fn lock(folder: &Path) -> Result<File, StoreError> {
     let path = folder.join("myonym.lock");
     let file = File::create(&path).map_err(|fault| open_error(&path, &fault))?;
     match file.try_lock() {
@@ -319,7 +367,7 @@ fn lock(folder: &Path) -> Result<File, StoreError> {
 
 /// Opens the file with the settings that every connection has: write-ahead log, and a sync to the
 /// disk itself at each commit (also on systems where a plain sync stops at the drive's cache).
-fn connect(path: &Path, extra: OpenFlags) -> Result<Connection, StoreError> {
+pub(super) fn connect(path: &Path, extra: OpenFlags) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | extra;
     let connection =
         Connection::open_with_flags(path, flags).map_err(|fault| open_error(path, &fault))?;
@@ -352,7 +400,7 @@ fn prepare(connection: &Connection, path: &Path) -> Result<(), StoreError> {
         .map_err(|fault| sql(path, fault))
 }
 
-fn version(connection: &Connection) -> rusqlite::Result<i64> {
+pub(super) fn version(connection: &Connection) -> rusqlite::Result<i64> {
     connection.query_row("PRAGMA user_version", [], |row| row.get(0))
 }
 
@@ -372,16 +420,16 @@ fn header(row: &Row<'_>) -> rusqlite::Result<Header> {
     })
 }
 
-fn open_error(path: &Path, fault: &impl ToString) -> StoreError {
+pub(super) fn open_error(path: &Path, fault: &impl ToString) -> StoreError {
     StoreError::Open { path: path.to_owned(), fault: fault.to_string() }
 }
 
-fn sql(path: &Path, fault: rusqlite::Error) -> StoreError {
+pub(super) fn sql(path: &Path, fault: rusqlite::Error) -> StoreError {
     StoreError::Sql { path: path.to_owned(), fault }
 }
 
 /// Student records are private: nobody but the owner may read the folder or the file.
-fn make_private_folder(folder: &Path) -> io::Result<()> {
+pub(super) fn make_private_folder(folder: &Path) -> io::Result<()> {
     if folder.is_dir() {
         return Ok(());
     }

@@ -54,7 +54,8 @@ fn batch(id: ReviewId, after: u64, events: Vec<Event>) -> Batch {
         opened: 1_000,
         own_list: None,
     });
-    Batch { review: id, after: Seq(after), events, seats: Vec::new(), opens }
+    let (seats, names) = (Vec::new(), Vec::new());
+    Batch { review: id, after: Seq(after), events, seats, names, opens }
 }
 
 fn add(log: &dyn Log, batch: Batch) -> Result<Seq, AppendError> {
@@ -92,8 +93,16 @@ fn contract(log: &dyn Log) {
     assert_eq!(events[1].event, seated(student));
     assert_eq!(log.read(one, Seq(2)).unwrap(), events[2..]);
     assert_eq!(log.read(review(3), Seq(0)).unwrap(), []);
-    assert_eq!(log.seats(one).unwrap(), [row]);
+    assert_eq!(log.seats(one).unwrap(), [row.clone()]);
     assert_eq!(log.seats(two).unwrap(), []);
+    // Another name changes that seat's name and nothing else; of a batch in conflict it is not kept.
+    let mut renamed = batch(one, 3, vec![Event::Renamed { student }]);
+    renamed.names.push((student, "Ida".to_owned()));
+    assert_eq!(add(log, renamed), Ok(Seq(4)));
+    let mut late = batch(one, 3, vec![Event::Renamed { student }]);
+    late.names.push((student, "Eve".to_owned()));
+    assert!(add(log, late).is_err());
+    assert_eq!(log.seats(one).unwrap(), [SeatRow { name: "Ida".to_owned(), ..row }]);
 }
 
 #[test]
@@ -110,11 +119,11 @@ fn the_log_in_sqlite_keeps_the_contract_and_what_it_took() {
     drop(log);
     let log = SqliteLog::open(folder.path()).unwrap();
     assert_eq!(log.read(review(1), Seq(0)).unwrap(), before);
-    assert_eq!(add(&log, batch(review(1), 3, vec![Event::Paused {}])), Ok(Seq(4)));
+    assert_eq!(add(&log, batch(review(1), 4, vec![Event::Paused {}])), Ok(Seq(5)));
     let headers = log.reviews().unwrap();
     assert_eq!(headers.iter().map(|header| header.ended).collect::<Vec<_>>(), [false, false]);
     let ended = Event::Ended { why: EndWhy::Finished };
-    assert_eq!(add(&log, batch(review(1), 4, vec![ended])), Ok(Seq(5)));
+    assert_eq!(add(&log, batch(review(1), 5, vec![ended])), Ok(Seq(6)));
     let headers = log.reviews().unwrap();
     assert!(headers.iter().any(|header| header.review == review(1) && header.ended));
 }
@@ -126,8 +135,8 @@ fn a_second_writer_is_refused_and_a_reader_is_not() {
     assert!(matches!(SqliteLog::open(folder.path()), Err(StoreError::InUse(_))));
     contract(&log);
     let reader = SqliteLog::open_to_read(folder.path()).unwrap();
-    assert_eq!(reader.read(review(1), Seq(0)).unwrap().len(), 3);
-    assert_eq!(add(&reader, batch(review(1), 3, Vec::new())), Err(AppendError::Closed));
+    assert_eq!(reader.read(review(1), Seq(0)).unwrap().len(), 4);
+    assert_eq!(add(&reader, batch(review(1), 4, Vec::new())), Err(AppendError::Closed));
 }
 
 #[test]
@@ -352,4 +361,67 @@ fn a_review_that_is_given_up_ended_when_it_was_last_touched() {
     assert_eq!(add(&log, batch(review(1), 4, vec![given_up])), Ok(Seq(5)));
     let header = &log.reviews().unwrap()[0];
     assert_eq!((header.ended, header.touched), (true, 5));
+}
+
+/// The columns of every table, in order, each with its type and whether it may be empty.
+fn columns(file: &Connection) -> Vec<(String, String, String, bool, bool)> {
+    let mut query = file
+        .prepare(
+            "SELECT t.name, c.name, c.type, c.\"notnull\", c.pk > 0 FROM pragma_table_list t \
+             JOIN pragma_table_info(t.name) c WHERE t.name NOT LIKE 'sqlite_%' \
+             ORDER BY t.name, c.cid",
+        )
+        .unwrap();
+    let row = |row: &rusqlite::Row<'_>| {
+        Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?))
+    };
+    query.query_map([], row).unwrap().collect::<Result<_, _>>().unwrap()
+}
+
+/// The files of before, as programs of their time wrote them.
+const FORMS: [&str; 3] = [
+    include_str!("../../../../tests/reference/data-files/form-1.sql"),
+    include_str!("../../../../tests/reference/data-files/form-2.sql"),
+    include_str!("../../../../tests/reference/data-files/form-3.sql"),
+];
+
+/// Tables cannot change unless the form of the file goes up, and then a file of the new form is kept
+/// for ever: the latest that is kept has the very tables of today.
+#[test]
+fn tables_do_not_change_without_a_new_form() {
+    let (kept, fresh) = (Connection::open_in_memory().unwrap(), tempfile::tempdir().unwrap());
+    kept.execute_batch(FORMS.last().unwrap()).unwrap();
+    drop(SqliteLog::open(fresh.path()).unwrap());
+    let fresh = Connection::open(fresh.path().join("myonym.sqlite")).unwrap();
+    let tables = |file: &Connection| {
+        let mut query = file
+            .prepare("SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY name")
+            .unwrap();
+        let told = query.query_map([], |row| row.get::<_, String>(0)).unwrap();
+        let squeezed = |sql: String| sql.split_whitespace().collect::<Vec<_>>().join(" ");
+        told.map(|sql| squeezed(sql.unwrap())).collect::<Vec<_>>()
+    };
+    assert_eq!(tables(&fresh), tables(&kept));
+    assert_eq!(usize::try_from(super::FORM).unwrap(), FORMS.len());
+    for (form, dump) in (1..).zip(FORMS) {
+        let file = Connection::open_in_memory().unwrap();
+        file.execute_batch(dump).unwrap();
+        let found: i64 = file.query_row("PRAGMA user_version", [], |row| row.get(0)).unwrap();
+        assert_eq!(found, form);
+    }
+}
+
+/// A file that was brought up to date has the columns of one that is new.
+#[test]
+fn steps_lead_from_every_form_to_the_tables_of_today() {
+    let fresh = tempfile::tempdir().unwrap();
+    drop(SqliteLog::open(fresh.path()).unwrap());
+    let fresh = columns(&Connection::open(fresh.path().join("myonym.sqlite")).unwrap());
+    for (form, dump) in (1..).zip(FORMS) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("myonym.sqlite");
+        Connection::open(&path).unwrap().execute_batch(dump).unwrap();
+        drop(SqliteLog::open(folder.path()).unwrap());
+        assert_eq!(columns(&Connection::open(&path).unwrap()), fresh, "from form {form}");
+    }
 }

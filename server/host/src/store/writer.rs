@@ -1,6 +1,11 @@
 //! The one thread that writes: it takes whatever batches wait and commits them together.
 
 use std::collections::BTreeMap;
+use std::io;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::{Mutex, PoisonError};
+use std::thread::{self, JoinHandle};
+use std::time::Duration;
 
 use myonym_engine::{Event, Logged};
 use myonym_wire::{EndWhy, ReviewId, Seq};
@@ -10,10 +15,14 @@ use tokio::sync::{mpsc, oneshot};
 use tracing::error;
 
 use super::{AppendError, Batch};
-use crate::clock;
+use crate::clock::{self, Clock};
+use crate::metrics::COUNTS;
 
 /// Batches committed together at most: a class of 300 answering at once is one or two commits.
 const TOGETHER: usize = 1_024;
+
+/// Time for the last batches to get to the disk when the log is closed.
+pub(super) const DRAIN: Duration = Duration::from_secs(6);
 
 /// A batch and where to answer.
 pub(super) type Order = (Batch, oneshot::Sender<Result<Seq, AppendError>>);
@@ -21,15 +30,52 @@ pub(super) type Order = (Batch, oneshot::Sender<Result<Seq, AppendError>>);
 /// Where each review's log ends: the last number and its chain hash.
 type Tails = BTreeMap<ReviewId, (Seq, [u8; 32])>;
 
+/// The thread that writes.
+#[derive(Debug)]
+pub(super) struct WriterThread {
+    thread: JoinHandle<()>,
+    /// Closed when the thread ends.
+    ended: Mutex<Receiver<()>>,
+}
+
+impl WriterThread {
+    /// Starts it.
+    pub(super) fn start(work: impl FnOnce() + Send + 'static) -> io::Result<Self> {
+        let (running, ended) = channel();
+        let thread = thread::Builder::new().name("log-writer".to_owned()).spawn(move || {
+            let _running: Sender<()> = running;
+            work();
+        })?;
+        Ok(Self { thread, ended: Mutex::new(ended) })
+    }
+
+    /// Waits for its end; false if it has not come in time. A thread that a disk holds cannot be
+    /// ended, so it is left to the end of the program.
+    pub(super) fn has_ended(self, within: Duration) -> bool {
+        let ended = self.ended.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let in_time = ended.recv_timeout(within) == Err(RecvTimeoutError::Disconnected);
+        if in_time {
+            let _ = self.thread.join();
+        }
+        in_time
+    }
+}
+
 /// Writes until every sender is gone.
 pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>) {
     let mut tails = Tails::new();
     let mut waiting = Vec::with_capacity(TOGETHER);
     while orders.blocking_recv_many(&mut waiting, TOGETHER) > 0 {
         let (batches, answers): (Vec<_>, Vec<_>) = waiting.drain(..).unzip();
+        let clock = Clock::start();
         let results = match commit(&mut connection, &mut tails, &batches) {
-            Ok(results) => results,
+            Ok(results) => {
+                COUNTS.commits.took(clock.elapsed());
+                count(&batches, &results);
+                results
+            }
             Err(fault) => {
+                COUNTS.commits_failed.one();
                 error!(%fault, "events not saved");
                 // What the file holds now is read again before the next batch.
                 tails.clear();
@@ -40,6 +86,23 @@ pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>)
         for (answer, result) in answers.into_iter().zip(results) {
             // A room that went away does not wait for its answer.
             let _ = answer.send(result);
+        }
+    }
+}
+
+/// Counts what is on disk now.
+fn count(batches: &[Batch], results: &[Result<Seq, AppendError>]) {
+    for (batch, _) in batches.iter().zip(results).filter(|(_, result)| result.is_ok()) {
+        COUNTS.events.more(u64::try_from(batch.events.len()).unwrap_or(u64::MAX));
+        if batch.opens.is_some() {
+            COUNTS.opened.one();
+        }
+        for logged in &batch.events {
+            if let Event::Answered(_) = &logged.event {
+                COUNTS.recorded.one();
+            } else if let Event::Ended { why } = &logged.event {
+                COUNTS.ended.one(*why);
+            }
         }
     }
 }
@@ -92,6 +155,11 @@ fn append(
         let person = seat.person.map(|person| person.0);
         let (student, token) = (seat.student.0.as_bytes(), seat.token.0);
         insert.execute(params![review, student, token, seat.name, person, seat.group])?;
+    }
+    for (student, name) in &batch.names {
+        let mut update = transaction
+            .prepare_cached("UPDATE seat SET name = ?3 WHERE review = ?1 AND student = ?2")?;
+        update.execute(params![review, student.0.as_bytes(), name])?;
     }
     let mut last = found;
     for logged in &batch.events {
@@ -156,6 +224,7 @@ pub(super) fn kind(event: &Event) -> &'static str {
         Event::Away { .. } => "away",
         Event::Removed { .. } => "removed",
         Event::Stretched { .. } => "stretched",
+        Event::Renamed { .. } => "renamed",
         Event::RoundOpened { .. } => "round_opened",
         Event::ClueShown { .. } => "clue_shown",
         Event::Answered(_) => "answered",
@@ -169,5 +238,23 @@ pub(super) fn kind(event: &Event) -> &'static str {
         Event::Restarted {} => "restarted",
         Event::Ended { .. } => "ended",
         Event::Forgotten {} => "forgotten",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A disk that hangs, as far as the thread that writes to it can be seen from outside.
+    #[test]
+    fn a_writer_that_hangs_is_not_waited_for() {
+        let (release, hangs) = channel::<()>();
+        let writer = WriterThread::start(move || {
+            let _ = hangs.recv();
+        })
+        .unwrap();
+        assert!(!writer.has_ended(Duration::ZERO));
+        drop(release);
+        assert!(WriterThread::start(|| ()).unwrap().has_ended(DRAIN));
     }
 }

@@ -98,6 +98,7 @@ impl Observer {
             | Event::Away { .. }
             | Event::Removed { .. }
             | Event::Stretched { .. }
+            | Event::Renamed { .. }
             | Event::AskedAgain { .. }
             | Event::Voted { .. }
             | Event::Paused {}

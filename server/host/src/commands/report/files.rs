@@ -11,7 +11,7 @@ use myonym_insight::export::{AnswerRecord, ExportError, parquet, xapi};
 use myonym_insight::render::analysis as pages;
 use myonym_wire::ReviewId;
 
-use super::super::say;
+use super::super::{absolute, say};
 use crate::cli::ReportArgs;
 use crate::reading::Held;
 use crate::results::Read;
@@ -104,13 +104,6 @@ impl Export<'_> {
             None => Ok(Some(written)),
         }
     }
-}
-
-/// Where a file is, whatever folder the program is in later.
-fn absolute(path: &Path) -> std::io::Result<PathBuf> {
-    let path = std::path::absolute(path)?;
-    let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else { return Ok(path) };
-    Ok(fs::canonicalize(folder)?.join(name))
 }
 
 /// A file that nobody else may read.
