@@ -4,14 +4,11 @@
 //! side sends can end this connection and nothing else.
 
 use std::net::IpAddr;
-use std::sync::Arc;
 use std::time::Duration;
 
 use futures_util::{SinkExt as _, StreamExt as _};
 use myonym_wire::limits::{self, close};
-use myonym_wire::{
-    DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, JoinWord, Millis, ToStudent,
-};
+use myonym_wire::{DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, Millis, ToStudent};
 use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt as _};
 use tokio::time::{self, timeout};
 use tokio_tungstenite::WebSocketStream;
@@ -21,12 +18,9 @@ use tokio_tungstenite::tungstenite::protocol::{CloseFrame, WebSocketConfig};
 use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
 use tracing::debug;
 
-use crate::groups::Gathering;
-use crate::limits::{Bucket, Tries};
-use crate::names;
-use crate::opening;
+use crate::gate::{Gate, REFUSED, Role};
+use crate::limits::Bucket;
 use crate::reach::Reach;
-use crate::reviews::Reviews;
 use crate::room::{ConnId, Entrant, Line, LineEnd, Out, Post, RoomHandle, Said};
 
 /// Time for one write before the connection is given up.
@@ -44,24 +38,6 @@ pub(crate) fn socket_config() -> WebSocketConfig {
         .max_frame_size(Some(limits::MESSAGE_BYTES))
 }
 
-/// What connections share.
-#[derive(Debug)]
-pub(crate) struct Gate {
-    /// The reviews.
-    pub(crate) reviews: Arc<Reviews>,
-    /// Wrong join words and keys.
-    misses: Tries,
-    /// Study groups opened.
-    gatherings: Tries,
-}
-
-impl Gate {
-    /// A gate to these reviews.
-    pub(crate) fn new(reviews: Arc<Reviews>) -> Self {
-        Self { reviews, misses: Tries::misses(), gatherings: Tries::gatherings() }
-    }
-}
-
 /// Serves a connection to its end.
 pub(crate) async fn serve<S>(
     socket: WebSocketStream<S>,
@@ -75,24 +51,16 @@ pub(crate) async fn serve<S>(
     let end = match timeout(Duration::from_millis(limits::HELLO_MS), hello(&mut wire)).await {
         Err(_elapsed) => End::Close(close::POLICY, "say who you are within five seconds"),
         Ok(Err(end)) => end,
-        Ok(Ok(hello)) => match admit(hello, peer, gate) {
+        Ok(Ok(hello)) => match gate.admit(hello, peer, gate.reviews.clock().now()) {
             Err((code, why)) => {
                 let _ = wire.error(code, why).await;
-                End::Close(close::POLICY, "refused")
+                End::Close(close::POLICY, REFUSED)
             }
             Ok((room, role, entrant)) => talk(&mut wire, gate, &room, role, entrant).await,
         },
     };
     debug!(?end, "connection ends");
     wire.end(end).await;
-}
-
-/// Who is on a connection.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Role {
-    Student,
-    Instructor,
-    Board,
 }
 
 /// How a connection ends.
@@ -180,90 +148,6 @@ async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<
             other => return Err(end_of(other)),
         }
     }
-}
-
-/// Finds the room and checks the key or the name. Wrong words and keys slow their address down.
-fn admit(
-    hello: Hello,
-    peer: IpAddr,
-    gate: &Gate,
-) -> Result<(RoomHandle, Role, Entrant), (ErrorCode, String)> {
-    let now = gate.reviews.clock().now();
-    if gate.misses.must_wait(peer, now) {
-        let why = "too many wrong join words or keys from here; wait a few seconds";
-        return Err((ErrorCode::SlowDown, why.to_owned()));
-    }
-    let find = |word: &JoinWord| {
-        gate.reviews.room(word).ok_or_else(|| {
-            gate.misses.count(peer, now);
-            let why = format!("no review here is called {word}; check the join word");
-            (ErrorCode::NoSuchReview, why)
-        })
-    };
-    let wrong_key = || {
-        gate.misses.count(peer, now);
-        (ErrorCode::NotAllowed, "that key does not conduct this review".to_owned())
-    };
-    match hello {
-        Hello::Join { word, name, listed, seat, person, group } => {
-            let room = find(&word)?;
-            let name = clean_name(&name)?;
-            let group = group.map(|group| clean_group(&group)).transpose()?;
-            // What the device keeps goes no further than here.
-            let person = person.map(|token| gate.reviews.person(&token, &name));
-            Ok((room, Role::Student, Entrant::Join { name, listed, seat, person, group }))
-        }
-        Hello::Return { word, seat } => Ok((find(&word)?, Role::Student, Entrant::Return { seat })),
-        Hello::Conduct { word: Some(word), key } => {
-            let room = find(&word)?;
-            let own = crate::secrets::TokenHash::of(key.reveal()).matches(&room.key);
-            if !(own | gate.reviews.is_host_key(&key)) {
-                return Err(wrong_key());
-            }
-            Ok((room, Role::Instructor, Entrant::Conduct { key: None }))
-        }
-        Hello::Conduct { word: None, key } => {
-            if !gate.reviews.is_host_key(&key) {
-                return Err(wrong_key());
-            }
-            let room = gate.reviews.only_room().ok_or_else(|| {
-                let why = "say which review by its join word: none or several are open";
-                (ErrorCode::NoSuchReview, why.to_owned())
-            })?;
-            Ok((room, Role::Instructor, Entrant::Conduct { key: None }))
-        }
-        Hello::Open { key, settings, plan, own_list } => {
-            if !gate.reviews.is_host_key(&key) {
-                return Err(wrong_key());
-            }
-            let (room, key) = opening::open(&gate.reviews, &settings, plan, own_list)?;
-            Ok((room, Role::Instructor, Entrant::Conduct { key: Some(key) }))
-        }
-        Hello::Gather { settings, name, listed, seat, person } => {
-            let name = clean_name(&name)?;
-            let is_fast = gate.gatherings.must_wait(peer, now);
-            let gathered = gate.reviews.gather(&settings, seat.as_ref(), is_fast);
-            let Gathering { room, is_new } =
-                gathered.map_err(|fault| (fault.code(), fault.to_string()))?;
-            if is_new {
-                gate.gatherings.count(peer, now);
-            }
-            let person = person.map(|token| gate.reviews.person(&token, &name));
-            Ok((room, Role::Student, Entrant::Join { name, listed, seat, person, group: None }))
-        }
-        Hello::Watch { word } => Ok((find(&word)?, Role::Board, Entrant::Watch)),
-    }
-}
-
-fn clean_name(name: &str) -> Result<String, (ErrorCode, String)> {
-    let why = "a name has 1 to 24 characters";
-    names::clean(name).ok_or_else(|| (ErrorCode::BadName, why.to_owned()))
-}
-
-fn clean_group(group: &str) -> Result<String, (ErrorCode, String)> {
-    names::clean_group(group).ok_or_else(|| {
-        (ErrorCode::BadField, "a group has 1 to 24 characters, or is left out".to_owned())
-    })
 }
 
 /// Carries messages both ways until one side ends.
@@ -438,6 +322,7 @@ mod tests {
 
     use super::*;
     use crate::clock::Clock;
+    use crate::reviews::Reviews;
     use crate::store::SqliteLog;
 
     proptest! {

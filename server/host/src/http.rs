@@ -16,6 +16,7 @@ use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use myonym_wire::JoinLink;
 use myonym_wire::limits::HELLO_MS;
+use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpSocket, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time;
@@ -24,14 +25,22 @@ use tokio_tungstenite::tungstenite::handshake::derive_accept_key;
 use tokio_tungstenite::tungstenite::protocol::Role;
 use tracing::{debug, warn};
 
-use crate::connection::{self, Gate};
+use crate::connection;
+use crate::gate::Gate;
 use crate::proxy::{Caller, Site};
 use crate::reach::Reach;
 use crate::stream::Stream;
 use crate::tls::{Opened, Tls};
 
-/// Connections at once, whoever they are.
-const CONNECTIONS: u16 = 20_000;
+/// Connections at once through one door, whoever they are, unless an option says otherwise.
+pub(crate) const CONNECTIONS: u16 = 20_000;
+/// Connections beyond them that are told so at once; those beyond these are dropped.
+const TOLD: usize = 64;
+/// What they are told (RFC 9110 section 15.6.4).
+const FULL: &[u8] = b"HTTP/1.1 503 Service Unavailable\r\nRetry-After: 5\r\nConnection: close\r\n\
+    Content-Type: text/plain\r\nContent-Length: 41\r\n\r\nno more connections just now; come back\r\n";
+/// Time for one who is told to have read it.
+const TELLING: Duration = Duration::from_secs(1);
 /// Time for the last connections to end once their rooms are closed.
 const GOODBYES: Duration = Duration::from_secs(2);
 /// What the system may hold of one connection's output, in bytes (some systems double it). Left to
@@ -42,13 +51,16 @@ const BACKLOG: u32 = 1_024;
 
 /// The connections of a server that takes no more.
 #[derive(Debug)]
-pub(crate) struct Connections(Arc<Semaphore>);
+pub(crate) struct Connections {
+    room: Arc<Semaphore>,
+    most: u16,
+}
 
 impl Connections {
     /// Waits until all have ended, for a moment at most: a program that ends before its last
     /// messages are sent takes them with it.
     pub(crate) async fn ended(self) {
-        let _ = time::timeout(GOODBYES, self.0.acquire_many(CONNECTIONS.into())).await;
+        let _ = time::timeout(GOODBYES, self.room.acquire_many(self.most.into())).await;
     }
 }
 
@@ -61,6 +73,8 @@ pub(crate) struct Door {
     pub(crate) tls: Option<Arc<Tls>>,
     /// How it looks from outside.
     pub(crate) site: Site,
+    /// Connections at once.
+    pub(crate) most: u16,
 }
 
 /// What every connection of a door needs.
@@ -69,6 +83,8 @@ struct Hall {
     app: Router,
     tls: Option<Arc<Tls>>,
     gate: Arc<Gate>,
+    /// Room for those who are told that there is none.
+    porch: Arc<Semaphore>,
 }
 
 /// Accepts connections until `shutdown` ends. The caller owns the door and the signal.
@@ -77,14 +93,15 @@ pub(crate) async fn run(
     gate: Arc<Gate>,
     shutdown: impl Future<Output = ()>,
 ) -> Connections {
-    let Door { listener, tls, site } = door;
-    let hall = Hall { app: router(gate.clone(), Arc::new(site)), tls, gate };
-    let room = Arc::new(Semaphore::new(CONNECTIONS.into()));
+    let Door { listener, tls, site, most } = door;
+    let porch = Arc::new(Semaphore::new(TOLD));
+    let hall = Hall { app: router(gate.clone(), Arc::new(site)), tls, gate, porch };
+    let room = Arc::new(Semaphore::new(most.into()));
     tokio::pin!(shutdown);
     loop {
         let accepted = tokio::select! {
             accepted = listener.accept() => accepted,
-            () = &mut shutdown => return Connections(room),
+            () = &mut shutdown => return Connections { room, most },
         };
         match accepted {
             Ok((stream, peer)) => accept(stream, peer, &hall, &room),
@@ -98,12 +115,11 @@ pub(crate) async fn run(
 }
 
 fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore>) {
-    // Over the limit the connection is dropped before it costs anything.
-    let Ok(permit) = room.clone().try_acquire_owned() else { return };
+    let Ok(permit) = room.clone().try_acquire_owned() else { return turn_away(stream, hall) };
     if stream.set_nodelay(true).is_err() {
         return;
     }
-    let Hall { app, tls, gate } = hall.clone();
+    let Hall { app, tls, gate, .. } = hall.clone();
     let app = app.layer(Extension(ConnectInfo(peer))).layer(Extension(Arc::new(permit)));
     tokio::spawn(async move {
         let Some(tls) = tls else { return converse(Stream::Plain(stream), app).await };
@@ -118,6 +134,25 @@ fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore
             Ok(Err(fault)) => debug!(%fault, "no TLS came about"),
             Err(_elapsed) => debug!("the TLS handshake took too long"),
         }
+    });
+}
+
+/// Over the limit a connection costs next to nothing: it is told so and let go, or let go.
+fn turn_away(mut stream: TcpStream, hall: &Hall) {
+    let Ok(place) = hall.porch.clone().try_acquire_owned() else { return };
+    if hall.tls.is_some() {
+        return;
+    }
+    tokio::spawn(async move {
+        let told = async {
+            stream.write_all(FULL).await?;
+            stream.shutdown().await?;
+            // What was asked is read, or the reset would take the answer with it.
+            while stream.read(&mut [0; 1_024]).await? > 0 {}
+            io::Result::Ok(())
+        };
+        let _ = time::timeout(TELLING, told).await;
+        drop(place);
     });
 }
 

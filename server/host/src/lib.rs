@@ -5,6 +5,7 @@ mod cli;
 mod clock;
 mod commands;
 mod connection;
+mod gate;
 mod groups;
 mod http;
 mod keeping;
