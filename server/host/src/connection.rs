@@ -9,7 +9,7 @@ use std::time::Duration;
 use futures_util::{SinkExt as _, StreamExt as _};
 use myonym_wire::limits::{self, close};
 use myonym_wire::{DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, Millis, ToStudent};
-use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt as _};
+use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _};
 use tokio::time::{self, timeout};
 use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::error::{CapacityError, Error, ProtocolError};
@@ -20,6 +20,7 @@ use tracing::debug;
 
 use crate::gate::{Gate, REFUSED, Role};
 use crate::limits::Bucket;
+use crate::metered::Metered;
 use crate::reach::Reach;
 use crate::room::{ConnId, Entrant, Line, LineEnd, Out, Post, RoomHandle, Said};
 
@@ -40,7 +41,7 @@ pub(crate) fn socket_config() -> WebSocketConfig {
 
 /// Serves a connection to its end.
 pub(crate) async fn serve<S>(
-    socket: WebSocketStream<S>,
+    socket: WebSocketStream<Metered<S>>,
     peer: IpAddr,
     reach: Option<Reach>,
     gate: &Gate,
@@ -73,7 +74,7 @@ enum End {
 }
 
 struct Wire<S> {
-    socket: WebSocketStream<S>,
+    socket: WebSocketStream<Metered<S>>,
     /// How the other side reached the server, where that is not how students are told to.
     reach: Option<Reach>,
     /// The least round trip of our pings. Held to a whole connection, so that a client gains
@@ -111,11 +112,23 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Wire<S> {
         }
     }
 
+    /// What the end of reading means.
+    fn end_of(&self, read: Option<Result<Message, Error>>) -> End {
+        if self.socket.get_ref().is_over() {
+            return End::Close(close::POLICY, "a message without end");
+        }
+        end_of(read)
+    }
+
     /// Closes: our close frame, then a moment for theirs, so that it is not lost in a reset.
     async fn end(&mut self, end: End) {
         self.say_goodbye(end).await;
         // TLS has a goodbye of its own (RFC 8446 section 6.1).
-        let _ = timeout(LINGER, self.socket.get_mut().shutdown()).await;
+        let stream = self.socket.get_mut().bare();
+        let _ = timeout(LINGER, stream.shutdown()).await;
+        // What is still coming is read, or a reset would take our close frame with it.
+        let rest = async { while let Ok(1..) = stream.read(&mut [0; 1_024]).await {} };
+        let _ = timeout(LINGER, rest).await;
     }
 
     async fn say_goodbye(&mut self, end: End) {
@@ -145,7 +158,7 @@ async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<
                 }
             },
             Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
-            other => return Err(end_of(other)),
+            other => return Err(wire.end_of(other)),
         }
     }
 }
@@ -226,6 +239,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
     async fn on_read(&mut self, read: Option<Result<Message, Error>>) -> Result<(), End> {
         let now = self.now();
         self.heard = now;
+        self.wire.socket.get_mut().message();
         match read {
             Some(Ok(Message::Text(text))) => self.on_text(&text, now).await,
             Some(Ok(Message::Pong(stamp))) => {
@@ -234,7 +248,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
             }
             // The library answers pings; they cost a token like any message.
             Some(Ok(Message::Ping(_) | Message::Frame(_))) => self.pay(now),
-            other => Err(end_of(other)),
+            other => Err(self.wire.end_of(other)),
         }
     }
 
@@ -316,7 +330,7 @@ mod tests {
     use std::sync::Arc;
 
     use proptest::prelude::*;
-    use tokio::io::{AsyncReadExt as _, duplex};
+    use tokio::io::duplex;
     use tokio_tungstenite::WebSocketStream;
     use tokio_tungstenite::tungstenite::protocol::Role;
 
@@ -342,7 +356,9 @@ mod tests {
                 );
                 let (mut ours, theirs) = duplex(64 * 1024);
                 let socket =
-                    WebSocketStream::from_raw_socket(theirs, Role::Server, Some(socket_config())).await;
+                    WebSocketStream::from_raw_socket(
+                    Metered::new(theirs), Role::Server, Some(socket_config()),
+                ).await;
                 ours.write_all(&bytes).await.unwrap();
                 ours.shutdown().await.unwrap();
                 serve(socket, IpAddr::from([127, 0, 0, 1]), None, &gate).await;
@@ -364,6 +380,7 @@ mod tests {
         );
         let (ours, theirs) = duplex(64 * 1024);
         let config = Some(socket_config());
+        let theirs = Metered::new(theirs);
         let server = WebSocketStream::from_raw_socket(theirs, Role::Server, config).await;
         let mut client = WebSocketStream::from_raw_socket(ours, Role::Client, config).await;
         let bye = CloseFrame { code: CloseCode::from(close::AWAY), reason: "bye".into() };

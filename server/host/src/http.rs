@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use axum::extract::{ConnectInfo, Request, State};
 use axum::http::uri::PathAndQuery;
-use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::get;
 use axum::{Extension, Router, middleware};
@@ -27,6 +27,7 @@ use tracing::{debug, warn};
 
 use crate::connection;
 use crate::gate::Gate;
+use crate::metered::Metered;
 use crate::proxy::{Caller, Site};
 use crate::reach::Reach;
 use crate::stream::Stream;
@@ -232,6 +233,10 @@ async fn live(
     Extension(permit): Extension<Arc<OwnedSemaphorePermit>>,
     mut request: Request,
 ) -> Response {
+    // What answers GET is asked for HEAD as well; section 4.2.1 knows GET alone.
+    if request.method() != Method::GET {
+        return (StatusCode::METHOD_NOT_ALLOWED, [(header::ALLOW, "GET")]).into_response();
+    }
     let accept = match check(request.headers(), |origin| site.is_own(origin, &caller)) {
         Ok(accept) => accept,
         Err(refused) => return refused.into_response(),
@@ -262,7 +267,9 @@ async fn serve(upgraded: Upgraded, address: IpAddr, reach: Option<Reach>, gate: 
     };
     let (stream, early) = (parts.io.into_inner(), parts.read_buf.to_vec());
     let config = Some(connection::socket_config());
-    let socket = WebSocketStream::from_partially_read(stream, early, Role::Server, config).await;
+    let socket =
+        WebSocketStream::from_partially_read(Metered::new(stream), early, Role::Server, config)
+            .await;
     connection::serve(socket, address, reach, gate).await;
 }
 
@@ -303,8 +310,9 @@ fn check(headers: &HeaderMap, is_own: impl Fn(&str) -> bool) -> Result<HeaderVal
         let why = "WebSocket version 13 is spoken here";
         return Err(Refused { status: StatusCode::UPGRADE_REQUIRED, header, why });
     }
-    if text(header::HOST).is_none() {
-        return refuse(StatusCode::BAD_REQUEST, "the Host header is missing");
+    // RFC 9112 section 3.2.
+    if text(header::HOST).is_none() || headers.get_all(header::HOST).iter().count() > 1 {
+        return refuse(StatusCode::BAD_REQUEST, "there is one Host header, and no second one");
     }
     if headers.contains_key(header::ORIGIN) && !text(header::ORIGIN).is_some_and(is_own) {
         return refuse(StatusCode::FORBIDDEN, "pages of other servers may not connect here");

@@ -10,6 +10,7 @@ mod groups;
 mod http;
 mod keeping;
 mod limits;
+mod metered;
 mod names;
 mod opening;
 mod plan_file;
