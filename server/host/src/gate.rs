@@ -82,6 +82,7 @@ impl Gate {
                     return Err(caller.wrong_key());
                 }
                 let (room, key) = opening::open(&self.reviews, &settings, plan, own_list)?;
+                self.known.add(peer, &room.word);
                 Ok((room, Role::Instructor, Entrant::Conduct { key: Some(key) }))
             }
             Hello::Gather { settings, name, listed, seat, person } => {

@@ -5,6 +5,8 @@ mod cli;
 mod clock;
 mod commands;
 mod connection;
+#[cfg(fuzzing)]
+pub mod fuzzed;
 mod gate;
 mod groups;
 mod http;

@@ -4,6 +4,8 @@
 
 mod folder;
 mod forgetting;
+#[cfg(fuzzing)]
+mod found;
 #[cfg(test)]
 pub(crate) mod memory;
 mod schema;
