@@ -1,13 +1,11 @@
 //! TLS: as students meet it at their terminals, and as clients meet it that do it badly.
 
 use std::fs;
-use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use anyhow::{Context as _, Result, ensure};
 use myonym_tests::{
-    Client, DEADLINE, Instructor, Program, Role, Student, Terminal, TestHost, http,
+    Client, DEADLINE, Instructor, Program, Role, Student, Terminal, TestHost, http, shake_hands,
 };
 use rcgen::{BasicConstraints, CertificateParams, CertifiedIssuer, IsCa, KeyPair};
 use serde_json::json;
@@ -16,31 +14,11 @@ use tempfile::TempDir;
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::TcpStream;
 use tokio::time::timeout;
-use tokio_rustls::TlsConnector;
-use tokio_rustls::client::TlsStream;
-use tokio_rustls::rustls::crypto::ring;
+use tokio_rustls::rustls::pki_types::CertificateDer;
 use tokio_rustls::rustls::pki_types::pem::PemObject as _;
-use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName};
-use tokio_rustls::rustls::{ClientConfig, RootCertStore};
-
-/// A connection of the library's own strict client, which trusts the certificate in this file alone
-/// and wants it to be good for the host's IP address.
-async fn connect(address: SocketAddr, trusted: &Path) -> Result<TlsStream<TcpStream>> {
-    let mut roots = RootCertStore::empty();
-    roots.add(CertificateDer::from_pem_file(trusted)?)?;
-    let config = ClientConfig::builder_with_provider(Arc::new(ring::default_provider()))
-        .with_safe_default_protocol_versions()?
-        .with_root_certificates(roots)
-        .with_no_client_auth();
-    let stream = TcpStream::connect(address).await?;
-    stream.set_nodelay(true)?;
-    let name = ServerName::from(address.ip());
-    let shaken = TlsConnector::from(Arc::new(config)).connect(name, stream);
-    Ok(timeout(DEADLINE, shaken).await.context("no handshake")??)
-}
 
 async fn open(host: &TestHost, trusted: &Path, role: Role) -> Result<Client> {
-    let stream = connect(host.address, trusted).await?;
+    let stream = shake_hands(host.address, trusted).await?;
     Client::through(Box::new(stream), host.address, role, &[]).await
 }
 
@@ -204,7 +182,7 @@ async fn a_renewed_certificate_is_shown_without_a_restart() -> Result<()> {
     host.signal("HUP").await?;
     let shown = async {
         loop {
-            let stream = connect(host.address, &authority).await?;
+            let stream = shake_hands(host.address, &authority).await?;
             let shown = stream.get_ref().1.peer_certificates().context("no certificate")?;
             if fingerprint(&shown[0]) == renewed {
                 return Ok::<_, anyhow::Error>(());
@@ -315,7 +293,7 @@ async fn whoever_speaks_no_tls_is_sent_away_and_nothing_breaks() -> Result<()> {
 async fn pages_are_served_through_tls() -> Result<()> {
     let host = TestHost::start(&["--tls"]).await?;
     for version in ["HTTP/1.1", "HTTP/1.0"] {
-        let mut stream = connect(host.address, &self_made(&host)).await?;
+        let mut stream = shake_hands(host.address, &self_made(&host)).await?;
         let request = format!(
             "GET /healthz {version}\r\nHost: {}\r\nConnection: close\r\n\r\n",
             host.address

@@ -17,6 +17,7 @@ mod raw;
 mod recount;
 mod schema;
 mod terminal;
+mod tls;
 
 use std::time::Duration;
 
@@ -27,10 +28,11 @@ pub use log::{Log, LogRow, ReviewLog};
 pub use muscles::{Named, movement_of, shoulder};
 pub use people::{Board, Instructor, Seat, Student};
 pub use program::{Program, Ran};
-pub use raw::{RawSocket, Response, encoded, http, post};
+pub use raw::{RawFrame, RawSocket, Response, encoded, http, http_exactly, post};
 pub use recount::{CountedAnswer, CountedRound, Recount, Standing, hundredths};
 pub use schema::Role;
 pub use terminal::Terminal;
+pub use tls::shake_hands;
 
 /// How long a test waits for a message before it fails. No behaviour is measured by it.
 pub const DEADLINE: Duration = Duration::from_secs(20);

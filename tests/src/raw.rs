@@ -2,13 +2,13 @@
 
 use std::net::SocketAddr;
 
-use anyhow::{Context as _, Result, ensure};
+use anyhow::{Context as _, Result, bail, ensure};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::TcpStream;
 use tokio::time::timeout;
 
 use crate::DEADLINE;
-use crate::client::Closed;
+use crate::client::{Carrier, Closed};
 
 /// An answer to an HTTP request.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,17 +24,31 @@ pub struct Response {
 /// A WebSocket connection of hand-written frames (RFC 6455 section 5.2).
 #[derive(Debug)]
 pub struct RawSocket {
-    stream: TcpStream,
+    stream: Box<dyn Carrier>,
     read: Vec<u8>,
+}
+
+/// A frame as the server sent it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RawFrame {
+    /// FIN, reserved bits and opcode.
+    pub first: u8,
+    /// What it carries.
+    pub payload: Vec<u8>,
 }
 
 /// Sends an HTTP request: its first line and headers, with no line end. `Host` is added.
 pub async fn http(address: SocketAddr, request: &str) -> Result<Response> {
-    let mut stream = TcpStream::connect(address).await?;
     let (first, headers) = request.split_once("\r\n").unwrap_or((request, ""));
     let tail = if headers.is_empty() { "" } else { "\r\n" };
     let text = format!("{first}\r\nHost: {address}\r\n{headers}{tail}\r\n");
-    stream.write_all(text.as_bytes()).await?;
+    http_exactly(address, &text).await
+}
+
+/// Sends a request as it is written, and reads the answer.
+pub async fn http_exactly(address: SocketAddr, request: &str) -> Result<Response> {
+    let mut stream = TcpStream::connect(address).await?;
+    stream.write_all(request.as_bytes()).await?;
     let mut read = Vec::new();
     respond(&mut stream, &mut read).await
 }
@@ -71,7 +85,7 @@ pub fn encoded(text: &str) -> String {
 }
 
 /// Reads one answer; what follows its body stays in `read`.
-async fn respond(stream: &mut TcpStream, read: &mut Vec<u8>) -> Result<Response> {
+async fn respond(stream: &mut dyn Carrier, read: &mut Vec<u8>) -> Result<Response> {
     let head_end = loop {
         if let Some(at) = read.windows(4).position(|four| four == b"\r\n\r\n") {
             break at + 4;
@@ -90,7 +104,7 @@ async fn respond(stream: &mut TcpStream, read: &mut Vec<u8>) -> Result<Response>
     Ok(Response { status, head, body })
 }
 
-async fn more(stream: &mut TcpStream, read: &mut Vec<u8>) -> Result<bool> {
+async fn more(stream: &mut dyn Carrier, read: &mut Vec<u8>) -> Result<bool> {
     let got = timeout(DEADLINE, stream.read_buf(read)).await.context("no more bytes")?;
     Ok(got? > 0)
 }
@@ -99,7 +113,13 @@ impl RawSocket {
     /// Opens a connection with a proper handshake. The key and its answer are those of RFC 6455
     /// section 1.3.
     pub async fn open(address: SocketAddr) -> Result<Self> {
-        let mut stream = TcpStream::connect(address).await?;
+        let stream = TcpStream::connect(address).await?;
+        stream.set_nodelay(true)?;
+        Self::through(Box::new(stream), address).await
+    }
+
+    /// Opens one through a stream to the host that stands already.
+    pub async fn through(mut stream: Box<dyn Carrier>, address: SocketAddr) -> Result<Self> {
         let request = format!(
             "GET /live HTTP/1.1\r\nHost: {address}\r\nUpgrade: websocket\r\n\
              Connection: Upgrade\r\nSec-WebSocket-Version: 13\r\n\
@@ -108,7 +128,7 @@ impl RawSocket {
         );
         stream.write_all(request.as_bytes()).await?;
         let mut read = Vec::new();
-        let response = respond(&mut stream, &mut read).await?;
+        let response = respond(&mut *stream, &mut read).await?;
         ensure!(response.status == 101, "no handshake: {}", response.head);
         let accept = "s3pPLMBiTxaQ9kYGzzhZRbK+xOo=".to_ascii_lowercase();
         ensure!(response.head.contains(&accept), "a wrong answer to the key: {}", response.head);
@@ -140,38 +160,51 @@ impl RawSocket {
         Ok(())
     }
 
-    /// Reads to the end: the close frame, if there was one. Other frames are passed by.
-    pub async fn until_closed(&mut self) -> Result<Closed> {
+    /// The next frame; `None` once the server has ended the connection in good order. A connection
+    /// that is reset, or ends within a frame, is an error; so is a frame that a server may not send
+    /// (RFC 6455 sections 5.1, 5.2): masked, with reserved bits, or a length that is too long.
+    pub async fn hear(&mut self) -> Result<Option<RawFrame>> {
         loop {
-            while let Some((opcode, payload)) = self.take_frame() {
-                if opcode == 8 {
-                    let code = payload.first_chunk().map(|code| u16::from_be_bytes(*code));
-                    let reason = payload.get(2..).unwrap_or_default();
-                    return Ok(Closed { code, reason: String::from_utf8(reason.to_vec())? });
-                }
+            if let Some((head, length)) = self.head()?
+                && self.read.len() >= head + length
+            {
+                let frame: Vec<u8> = self.read.drain(..head + length).collect();
+                return Ok(Some(RawFrame { first: frame[0], payload: frame[head..].to_vec() }));
             }
-            match more(&mut self.stream, &mut self.read).await {
-                Ok(true) => {}
-                Ok(false) => return Ok(Closed { code: None, reason: String::new() }),
-                Err(fault) => return Err(fault.context("waiting for the end")),
+            if !more(&mut *self.stream, &mut self.read).await? {
+                ensure!(self.read.is_empty(), "it ends within a frame: {:?}", self.read);
+                return Ok(None);
             }
         }
     }
 
-    /// The opcode and payload of the next whole frame. A server's frames bear no mask.
-    fn take_frame(&mut self) -> Option<(u8, Vec<u8>)> {
-        let (first, second) = (*self.read.first()?, *self.read.get(1)?);
-        let (head, length) = match second {
-            126 => {
-                let length = self.read.get(2..4)?.first_chunk()?;
-                (4, usize::from(u16::from_be_bytes(*length)))
+    /// Bytes of the next frame's head and of its payload.
+    fn head(&self) -> Result<Option<(usize, usize)>> {
+        let [first, second, ..] = self.read[..] else { return Ok(None) };
+        ensure!(first & 0x70 == 0, "reserved bits from the server: {first:#x}");
+        ensure!(second & 0x80 == 0, "a masked frame from the server");
+        let long = self.read.get(2..4).and_then(|two| two.first_chunk());
+        match (second, long) {
+            (126, None) => Ok(None),
+            (126, Some(length)) => {
+                let length = usize::from(u16::from_be_bytes(*length));
+                ensure!(length > 125, "a length of {length} in three bytes");
+                Ok(Some((4, length)))
             }
-            short => (2, usize::from(short)),
-        };
-        if self.read.len() < head + length {
-            return None;
+            (127, _) => bail!("a message of more than 64 KiB from the server"),
+            (short, _) => Ok(Some((2, usize::from(short)))),
         }
-        let frame: Vec<u8> = self.read.drain(..head + length).collect();
-        Some((first & 0x0f, frame[head..].to_vec()))
+    }
+
+    /// Reads to the end: the close frame, if there was one. Other frames are passed by.
+    pub async fn until_closed(&mut self) -> Result<Closed> {
+        while let Some(RawFrame { first, payload }) = self.hear().await.context("to the end")? {
+            if first & 0x0f == 8 {
+                let code = payload.first_chunk().map(|code| u16::from_be_bytes(*code));
+                let reason = payload.get(2..).unwrap_or_default();
+                return Ok(Closed { code, reason: String::from_utf8(reason.to_vec())? });
+            }
+        }
+        Ok(Closed { code: None, reason: String::new() })
     }
 }

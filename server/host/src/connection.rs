@@ -4,16 +4,13 @@
 //! side sends can end this connection and nothing else.
 
 use std::net::IpAddr;
-use std::sync::Arc;
 use std::time::Duration;
 
 use futures_util::{SinkExt as _, StreamExt as _};
 use myonym_wire::limits::{self, close};
-use myonym_wire::{
-    DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, JoinWord, Millis, ToStudent,
-};
+use myonym_wire::{DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, Millis, ToStudent};
 use serde::de::DeserializeOwned;
-use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt as _};
+use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _};
 use tokio::time::{self, timeout};
 use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::error::{CapacityError, Error, ProtocolError};
@@ -22,14 +19,12 @@ use tokio_tungstenite::tungstenite::protocol::{CloseFrame, WebSocketConfig};
 use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
 use tracing::info;
 
-use crate::groups::Gathering;
-use crate::limits::{Bucket, Tries};
-use crate::metrics::{COUNTS, Connected, Control, Limit, Miss, Role, Way, term};
-use crate::names;
-use crate::opening;
+use crate::gate::{Gate, REFUSED};
+use crate::limits::Bucket;
+use crate::metered::Metered;
+use crate::metrics::{COUNTS, Connected, Control, Limit, Role, Way, term};
 use crate::oplog;
 use crate::reach::Reach;
-use crate::reviews::Reviews;
 use crate::room::{ConnId, Entrant, Line, LineEnd, Out, Post, RoomHandle, Said};
 
 /// Time for one write before the connection is given up.
@@ -47,35 +42,9 @@ pub(crate) fn socket_config() -> WebSocketConfig {
         .max_frame_size(Some(limits::MESSAGE_BYTES))
 }
 
-/// What connections share.
-#[derive(Debug)]
-pub(crate) struct Gate {
-    /// The reviews.
-    pub(crate) reviews: Arc<Reviews>,
-    /// Wrong join words and keys.
-    pub(crate) misses: Tries,
-    /// Study groups opened.
-    gatherings: Tries,
-    /// Whether the counts may be seen from anywhere.
-    pub(crate) shows_counts: bool,
-}
-
-impl Gate {
-    /// A gate to these reviews.
-    pub(crate) fn new(reviews: Arc<Reviews>) -> Self {
-        let (misses, gatherings) = (Tries::misses(), Tries::gatherings());
-        Self { reviews, misses, gatherings, shows_counts: false }
-    }
-
-    /// The same gate, where counts may be seen from anywhere, or not.
-    pub(crate) fn showing_counts(self, shows_counts: bool) -> Self {
-        Self { shows_counts, ..self }
-    }
-}
-
 /// Serves a connection to its end.
 pub(crate) async fn serve<S>(
-    socket: WebSocketStream<S>,
+    socket: WebSocketStream<Metered<S>>,
     peer: IpAddr,
     reach: Option<Reach>,
     gate: &Gate,
@@ -90,12 +59,12 @@ pub(crate) async fn serve<S>(
             End::Close(close::POLICY, "say who you are within five seconds")
         }
         Ok(Err(end)) => end,
-        Ok(Ok(hello)) => match admit(hello, peer, gate) {
+        Ok(Ok(hello)) => match gate.admit(hello, peer, gate.reviews.clock().now()) {
             Err((code, why)) => {
                 let from = oplog::network(peer);
                 info!(conn = conn.0, %from, code = term(&code), "refused at the door");
                 let _ = wire.error(code, why).await;
-                End::Close(close::POLICY, "refused")
+                End::Close(close::POLICY, REFUSED)
             }
             Ok((room, role, entrant)) => talk(&mut wire, gate, &room, (conn, role), entrant).await,
         },
@@ -131,7 +100,7 @@ impl End {
 }
 
 struct Wire<S> {
-    socket: WebSocketStream<S>,
+    socket: WebSocketStream<Metered<S>>,
     /// Whom limits are held against.
     peer: IpAddr,
     /// How the other side reached the server, where that is not how students are told to.
@@ -179,11 +148,23 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Wire<S> {
         }
     }
 
+    /// What the end of reading means.
+    fn end_of(&self, read: Option<Result<Message, Error>>) -> End {
+        if self.socket.get_ref().is_over() {
+            return End::Close(close::POLICY, "a message without end");
+        }
+        end_of(read, self.peer)
+    }
+
     /// Closes: our close frame, then a moment for theirs, so that it is not lost in a reset.
     async fn end(&mut self, end: End) {
         self.say_goodbye(end).await;
         // TLS has a goodbye of its own (RFC 8446 section 6.1).
-        let _ = timeout(LINGER, self.socket.get_mut().shutdown()).await;
+        let stream = self.socket.get_mut().bare();
+        let _ = timeout(LINGER, stream.shutdown()).await;
+        // What is still coming is read, or a reset would take our close frame with it.
+        let rest = async { while let Ok(1..) = stream.read(&mut [0; 1_024]).await {} };
+        let _ = timeout(LINGER, rest).await;
     }
 
     async fn say_goodbye(&mut self, end: End) {
@@ -223,100 +204,9 @@ async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<
                 }
             },
             Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
-            other => return Err(end_of(other, wire.peer)),
+            other => return Err(wire.end_of(other)),
         }
     }
-}
-
-/// Finds the room and checks the key or the name. Wrong words and keys slow their address down.
-fn admit(
-    hello: Hello,
-    peer: IpAddr,
-    gate: &Gate,
-) -> Result<(RoomHandle, Role, Entrant), (ErrorCode, String)> {
-    let now = gate.reviews.clock().now();
-    if gate.misses.must_wait(peer, now) {
-        oplog::reached(Limit::Misses, peer);
-        let why = "too many wrong join words or keys from here; wait a few seconds";
-        return Err((ErrorCode::SlowDown, why.to_owned()));
-    }
-    let find = |word: &JoinWord| {
-        gate.reviews.room(word).ok_or_else(|| {
-            COUNTS.misses.one(Miss::Word);
-            gate.misses.count(peer, now);
-            let why = format!("no review here is called {word}; check the join word");
-            (ErrorCode::NoSuchReview, why)
-        })
-    };
-    let wrong_key = || {
-        COUNTS.misses.one(Miss::Key);
-        gate.misses.count(peer, now);
-        (ErrorCode::NotAllowed, "that key does not conduct this review".to_owned())
-    };
-    match hello {
-        Hello::Join { word, name, listed, seat, person, group } => {
-            let room = find(&word)?;
-            let name = clean_name(&name)?;
-            let group = group.map(|group| clean_group(&group)).transpose()?;
-            // What the device keeps goes no further than here.
-            let person = person.map(|token| gate.reviews.person(&token, &name));
-            Ok((room, Role::Student, Entrant::Join { name, listed, seat, person, group }))
-        }
-        Hello::Return { word, seat } => Ok((find(&word)?, Role::Student, Entrant::Return { seat })),
-        Hello::Conduct { word: Some(word), key } => {
-            let room = find(&word)?;
-            let own = crate::secrets::TokenHash::of(key.reveal()).matches(&room.key);
-            if !(own | gate.reviews.is_host_key(&key)) {
-                return Err(wrong_key());
-            }
-            Ok((room, Role::Instructor, Entrant::Conduct { key: None }))
-        }
-        Hello::Conduct { word: None, key } => {
-            if !gate.reviews.is_host_key(&key) {
-                return Err(wrong_key());
-            }
-            let room = gate.reviews.only_room().ok_or_else(|| {
-                let why = "say which review by its join word: none or several are open";
-                (ErrorCode::NoSuchReview, why.to_owned())
-            })?;
-            Ok((room, Role::Instructor, Entrant::Conduct { key: None }))
-        }
-        Hello::Open { key, settings, plan, own_list } => {
-            if !gate.reviews.is_host_key(&key) {
-                return Err(wrong_key());
-            }
-            let (room, key) = opening::open(&gate.reviews, &settings, plan, own_list)?;
-            Ok((room, Role::Instructor, Entrant::Conduct { key: Some(key) }))
-        }
-        Hello::Gather { settings, name, listed, seat, person } => {
-            let name = clean_name(&name)?;
-            let is_fast = gate.gatherings.must_wait(peer, now);
-            let gathered = gate.reviews.gather(&settings, seat.as_ref(), is_fast);
-            let Gathering { room, is_new } =
-                gathered.map_err(|fault| (fault.code(), fault.to_string()))?;
-            if is_new {
-                gate.gatherings.count(peer, now);
-            }
-            let person = person.map(|token| gate.reviews.person(&token, &name));
-            Ok((room, Role::Student, Entrant::Join { name, listed, seat, person, group: None }))
-        }
-        Hello::Watch { word } => Ok((find(&word)?, Role::Board, Entrant::Watch)),
-    }
-}
-
-fn clean_name(name: &str) -> Result<String, (ErrorCode, String)> {
-    let why = "a name has 1 to 24 characters";
-    names::clean(name).ok_or_else(|| {
-        COUNTS.limits.one(Limit::Name);
-        (ErrorCode::BadName, why.to_owned())
-    })
-}
-
-fn clean_group(group: &str) -> Result<String, (ErrorCode, String)> {
-    names::clean_group(group).ok_or_else(|| {
-        COUNTS.limits.one(Limit::Group);
-        (ErrorCode::BadField, "a group has 1 to 24 characters, or is left out".to_owned())
-    })
 }
 
 /// Carries messages both ways until one side ends.
@@ -399,6 +289,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
     async fn on_read(&mut self, read: Option<Result<Message, Error>>) -> Result<(), End> {
         let now = self.now();
         self.heard = now;
+        self.wire.socket.get_mut().message();
         match read {
             Some(Ok(Message::Text(text))) => self.on_text(&text, now).await,
             Some(Ok(Message::Pong(stamp))) => {
@@ -411,7 +302,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
                 COUNTS.control.one(Control::PingIn);
                 self.pay(now)
             }
-            other => Err(end_of(other, self.wire.peer)),
+            other => Err(self.wire.end_of(other)),
         }
     }
 
@@ -499,12 +390,13 @@ mod tests {
     use std::sync::Arc;
 
     use proptest::prelude::*;
-    use tokio::io::{AsyncReadExt as _, duplex};
+    use tokio::io::duplex;
     use tokio_tungstenite::WebSocketStream;
     use tokio_tungstenite::tungstenite::protocol::Role;
 
     use super::*;
     use crate::clock::Clock;
+    use crate::reviews::Reviews;
     use crate::store::SqliteLog;
 
     proptest! {
@@ -524,7 +416,9 @@ mod tests {
                 );
                 let (mut ours, theirs) = duplex(64 * 1024);
                 let socket =
-                    WebSocketStream::from_raw_socket(theirs, Role::Server, Some(socket_config())).await;
+                    WebSocketStream::from_raw_socket(
+                    Metered::new(theirs), Role::Server, Some(socket_config()),
+                ).await;
                 ours.write_all(&bytes).await.unwrap();
                 ours.shutdown().await.unwrap();
                 serve(socket, IpAddr::from([127, 0, 0, 1]), None, &gate).await;
@@ -546,6 +440,7 @@ mod tests {
         );
         let (ours, theirs) = duplex(64 * 1024);
         let config = Some(socket_config());
+        let theirs = Metered::new(theirs);
         let server = WebSocketStream::from_raw_socket(theirs, Role::Server, config).await;
         let mut client = WebSocketStream::from_raw_socket(ours, Role::Client, config).await;
         let bye = CloseFrame { code: CloseCode::from(close::AWAY), reason: "bye".into() };

@@ -13,8 +13,8 @@ use axum::response::{Html, IntoResponse, Response};
 use jiff::civil::Date;
 use myonym_content::{Catalogue, Course, ListKey};
 use myonym_insight::render::analysis as pages;
-use myonym_wire::HostKey;
 use myonym_wire::limits::HELLO_MS;
+use myonym_wire::{ErrorCode, HostKey};
 use serde::Deserialize;
 use tokio::sync::Semaphore;
 use tokio::task;
@@ -22,7 +22,7 @@ use tokio::time::timeout;
 use tracing::error;
 
 use crate::commands::{Wanted, plan, report};
-use crate::connection::Gate;
+use crate::gate::Gate;
 use crate::proxy::{Caller, Site};
 use crate::reading::{self, Held};
 use crate::store::{SqliteLog, StoreError};
@@ -123,18 +123,17 @@ async fn admit(
         return refuse(StatusCode::FORBIDDEN, "Pages of other servers may not ask here.");
     }
     let now = gate.reviews.clock().now();
-    if gate.misses.must_wait(caller.address, now) {
-        let why = "Too many wrong join words or keys came from here. Wait a few seconds.";
-        return refuse(StatusCode::TOO_MANY_REQUESTS, why);
-    }
     let asked = filled(request).await?;
     // What is no key at all is a wrong one.
     let key = asked.key.parse::<HostKey>().ok();
-    if key.is_some_and(|key| gate.reviews.is_host_key(&key)) {
-        return Ok(asked);
+    match gate.takes_key(key.as_ref(), caller.address, now) {
+        Ok(()) => Ok(asked),
+        Err((ErrorCode::SlowDown, _)) => {
+            let why = "Too many wrong join words or keys came from here. Wait a few seconds.";
+            refuse(StatusCode::TOO_MANY_REQUESTS, why)
+        }
+        Err(_) => refuse(StatusCode::FORBIDDEN, "That is not this server's key."),
     }
-    gate.misses.count(caller.address, now);
-    refuse(StatusCode::FORBIDDEN, "That is not this server's key.")
 }
 
 /// Why something cannot be given: to be mended by who asked, or by nobody but the server.

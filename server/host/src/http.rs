@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use axum::extract::{ConnectInfo, Request, State};
 use axum::http::uri::PathAndQuery;
-use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Extension, Router, middleware};
@@ -16,6 +16,7 @@ use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use myonym_wire::JoinLink;
 use myonym_wire::limits::HELLO_MS;
+use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpSocket, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time;
@@ -24,7 +25,9 @@ use tokio_tungstenite::tungstenite::handshake::derive_accept_key;
 use tokio_tungstenite::tungstenite::protocol::Role;
 use tracing::{debug, info, warn};
 
-use crate::connection::{self, Gate};
+use crate::connection;
+use crate::gate::Gate;
+use crate::metered::Metered;
 use crate::metrics::{self, COUNTS, Limit};
 use crate::oplog;
 use crate::pages;
@@ -33,8 +36,15 @@ use crate::reach::Reach;
 use crate::stream::Stream;
 use crate::tls::{Opened, Tls};
 
-/// Connections at once, whoever they are.
-const CONNECTIONS: u16 = 20_000;
+/// Connections at once through one door, whoever they are, unless an option says otherwise.
+pub(crate) const CONNECTIONS: u16 = 20_000;
+/// Connections beyond them that are told so at once; those beyond these are dropped.
+const TOLD: usize = 64;
+/// What they are told (RFC 9110 section 15.6.4).
+const FULL: &[u8] = b"HTTP/1.1 503 Service Unavailable\r\nRetry-After: 5\r\nConnection: close\r\n\
+    Content-Type: text/plain\r\nContent-Length: 41\r\n\r\nno more connections just now; come back\r\n";
+/// Time for one who is told to have read it.
+const TELLING: Duration = Duration::from_secs(1);
 /// Time for the last connections to end once their rooms are closed.
 const GOODBYES: Duration = Duration::from_secs(2);
 /// What the system may hold of one connection's output, in bytes (some systems double it). Left to
@@ -45,13 +55,16 @@ const BACKLOG: u32 = 1_024;
 
 /// The connections of a server that takes no more.
 #[derive(Debug)]
-pub(crate) struct Connections(Arc<Semaphore>);
+pub(crate) struct Connections {
+    room: Arc<Semaphore>,
+    most: u16,
+}
 
 impl Connections {
     /// Waits until all have ended, for a moment at most: a program that ends before its last
     /// messages are sent takes them with it.
     pub(crate) async fn ended(self) {
-        let _ = time::timeout(GOODBYES, self.0.acquire_many(CONNECTIONS.into())).await;
+        let _ = time::timeout(GOODBYES, self.room.acquire_many(self.most.into())).await;
     }
 }
 
@@ -64,6 +77,8 @@ pub(crate) struct Door {
     pub(crate) tls: Option<Arc<Tls>>,
     /// How it looks from outside.
     pub(crate) site: Site,
+    /// Connections at once.
+    pub(crate) most: u16,
 }
 
 /// What an open connection holds as long as it lasts, whoever carries it.
@@ -78,6 +93,8 @@ struct Hall {
     app: Router,
     tls: Option<Arc<Tls>>,
     gate: Arc<Gate>,
+    /// Room for those who are told that there is none.
+    porch: Arc<Semaphore>,
 }
 
 /// Accepts connections until `shutdown` ends. The caller owns the door and the signal.
@@ -86,14 +103,15 @@ pub(crate) async fn run(
     gate: Arc<Gate>,
     shutdown: impl Future<Output = ()>,
 ) -> Connections {
-    let Door { listener, tls, site } = door;
-    let hall = Hall { app: router(gate.clone(), Arc::new(site)), tls, gate };
-    let room = Arc::new(Semaphore::new(CONNECTIONS.into()));
+    let Door { listener, tls, site, most } = door;
+    let porch = Arc::new(Semaphore::new(TOLD));
+    let hall = Hall { app: router(gate.clone(), Arc::new(site)), tls, gate, porch };
+    let room = Arc::new(Semaphore::new(most.into()));
     tokio::pin!(shutdown);
     loop {
         let accepted = tokio::select! {
             accepted = listener.accept() => accepted,
-            () = &mut shutdown => return Connections(room),
+            () = &mut shutdown => return Connections { room, most },
         };
         match accepted {
             Ok((stream, peer)) => accept(stream, peer, &hall, &room),
@@ -107,15 +125,15 @@ pub(crate) async fn run(
 }
 
 fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore>) {
-    // Over the limit the connection is dropped before it costs anything.
     let Ok(place) = room.clone().try_acquire_owned() else {
-        return oplog::reached(Limit::Connections, peer.ip());
+        oplog::reached(Limit::Connections, peer.ip());
+        return turn_away(stream, hall);
     };
     let permit = Permit { _place: place, _open: metrics::Open::new() };
     if stream.set_nodelay(true).is_err() {
         return;
     }
-    let Hall { app, tls, gate } = hall.clone();
+    let Hall { app, tls, gate, .. } = hall.clone();
     let app = app.layer(Extension(ConnectInfo(peer))).layer(Extension(Arc::new(permit)));
     tokio::spawn(async move {
         let Some(tls) = tls else { return converse(Stream::Plain(stream), peer.ip(), app).await };
@@ -135,6 +153,25 @@ fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore
             }
             Err(_elapsed) => oplog::reached(Limit::TlsHandshake, peer.ip()),
         }
+    });
+}
+
+/// Over the limit a connection costs next to nothing: it is told so and let go, or let go.
+fn turn_away(mut stream: TcpStream, hall: &Hall) {
+    let Ok(place) = hall.porch.clone().try_acquire_owned() else { return };
+    if hall.tls.is_some() {
+        return;
+    }
+    tokio::spawn(async move {
+        let told = async {
+            stream.write_all(FULL).await?;
+            stream.shutdown().await?;
+            // What was asked is read, or the reset would take the answer with it.
+            while stream.read(&mut [0; 1_024]).await? > 0 {}
+            io::Result::Ok(())
+        };
+        let _ = time::timeout(TELLING, told).await;
+        drop(place);
     });
 }
 
@@ -228,6 +265,10 @@ async fn live(
     Extension(permit): Extension<Arc<Permit>>,
     mut request: Request,
 ) -> Response {
+    // What answers GET is asked for HEAD as well; section 4.2.1 knows GET alone.
+    if request.method() != Method::GET {
+        return (StatusCode::METHOD_NOT_ALLOWED, [(header::ALLOW, "GET")]).into_response();
+    }
     let accept = match check(request.headers(), |origin| site.is_own(origin, &caller)) {
         Ok(accept) => accept,
         Err(refused) => {
@@ -263,7 +304,9 @@ async fn serve(upgraded: Upgraded, address: IpAddr, reach: Option<Reach>, gate: 
     };
     let (stream, early) = (parts.io.into_inner(), parts.read_buf.to_vec());
     let config = Some(connection::socket_config());
-    let socket = WebSocketStream::from_partially_read(stream, early, Role::Server, config).await;
+    let socket =
+        WebSocketStream::from_partially_read(Metered::new(stream), early, Role::Server, config)
+            .await;
     connection::serve(socket, address, reach, gate).await;
 }
 
@@ -304,8 +347,9 @@ fn check(headers: &HeaderMap, is_own: impl Fn(&str) -> bool) -> Result<HeaderVal
         let why = "WebSocket version 13 is spoken here";
         return Err(Refused { status: StatusCode::UPGRADE_REQUIRED, header, why });
     }
-    if text(header::HOST).is_none() {
-        return refuse(StatusCode::BAD_REQUEST, "the Host header is missing");
+    // RFC 9112 section 3.2.
+    if text(header::HOST).is_none() || headers.get_all(header::HOST).iter().count() > 1 {
+        return refuse(StatusCode::BAD_REQUEST, "there is one Host header, and no second one");
     }
     if headers.contains_key(header::ORIGIN) && !text(header::ORIGIN).is_some_and(is_own) {
         return refuse(StatusCode::FORBIDDEN, "pages of other servers may not connect here");

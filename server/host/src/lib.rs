@@ -6,10 +6,14 @@ mod clock;
 mod commands;
 mod connection;
 mod desk;
+#[cfg(fuzzing)]
+pub mod fuzzed;
+mod gate;
 mod groups;
 mod http;
 mod keeping;
 mod limits;
+mod metered;
 mod metrics;
 mod names;
 mod opening;

@@ -1,10 +1,10 @@
 //! Limits kept by the server: messages a second, wrong words and keys, connections.
 
-use std::collections::BTreeMap;
-use std::net::IpAddr;
+use std::collections::{BTreeMap, BTreeSet};
+use std::net::{IpAddr, Ipv6Addr};
 use std::sync::{Mutex, PoisonError};
 
-use myonym_wire::Millis;
+use myonym_wire::{JoinWord, Millis};
 
 /// Messages of one connection: a full bucket, and how fast it fills.
 #[derive(Debug, Clone, Copy)]
@@ -55,11 +55,19 @@ pub(crate) struct Tries {
 
 /// Addresses remembered; beyond it those that tried nothing of late are forgotten.
 const ADDRESSES: usize = 10_000;
+/// Pairs of address and join word remembered.
+const PAIRS: usize = 40_000;
 
 impl Tries {
     /// Wrong join words and keys: 10 at once, one more each 3 s.
     pub(crate) fn misses() -> Self {
         Self::new(10, 3_000)
+    }
+
+    /// All wrong words and keys, those of an address that waits among them: 300 at once, five more
+    /// each second. Beyond it not even a word that is known there is looked at.
+    pub(crate) fn knocks() -> Self {
+        Self::new(300, 200)
     }
 
     /// Study groups opened: 5 at once, one more each minute.
@@ -73,12 +81,14 @@ impl Tries {
 
     /// Whether an address has to wait before it may try again.
     pub(crate) fn must_wait(&self, address: IpAddr, now: Millis) -> bool {
+        let address = household(address);
         let tries = self.by_address.lock().unwrap_or_else(PoisonError::into_inner);
         tries.get(&address).is_some_and(|(count, at)| self.left(*count, *at, now) >= self.most)
     }
 
     /// Counts a try.
     pub(crate) fn count(&self, address: IpAddr, now: Millis) {
+        let address = household(address);
         let mut tries = self.by_address.lock().unwrap_or_else(PoisonError::into_inner);
         if tries.len() >= ADDRESSES && !tries.contains_key(&address) {
             tries.retain(|_, (count, at)| self.left(*count, *at, now) > 0);
@@ -93,6 +103,38 @@ impl Tries {
     fn left(&self, count: u32, at: Millis, now: Millis) -> u32 {
         let forgiven = now.minus(at).0 / self.forgiven_ms;
         count.saturating_sub(u32::try_from(forgiven).unwrap_or(u32::MAX))
+    }
+}
+
+/// Join words by which an address came in. To look one up tells whoever is at that address no more
+/// than they could hear across the room.
+#[derive(Debug, Default)]
+pub(crate) struct Known(Mutex<BTreeSet<(IpAddr, JoinWord)>>);
+
+impl Known {
+    /// Remembers that somebody came in so.
+    pub(crate) fn add(&self, address: IpAddr, word: &JoinWord) {
+        let mut known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if known.insert((household(address), word.clone())) && known.len() > PAIRS {
+            known.pop_first();
+        }
+    }
+
+    /// Whether somebody did.
+    pub(crate) fn holds(&self, address: IpAddr, word: &JoinWord) -> bool {
+        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        known.contains(&(household(address), word.clone()))
+    }
+}
+
+/// Whom an address stands for. Anyone with IPv6 has the 2^64 addresses of a network (RFC 4291
+/// section 2.5.4), so these count as one.
+fn household(address: IpAddr) -> IpAddr {
+    match address.to_canonical() {
+        IpAddr::V4(address) => IpAddr::V4(address),
+        IpAddr::V6(address) => {
+            IpAddr::V6(Ipv6Addr::from_bits(address.to_bits() & (u128::MAX << 64)))
+        }
     }
 }
 
@@ -138,5 +180,28 @@ mod tests {
         assert!(opened(60_000));
         assert!(!opened(119_999));
         assert!(opened(120_000));
+    }
+
+    #[test]
+    fn a_household_has_one_count_whatever_address_it_takes() {
+        let misses = Tries::misses();
+        let address = |text: &str| text.parse::<IpAddr>().unwrap();
+        for number in 0..10 {
+            misses.count(address(&format!("2001:db8:0:7::{number}")), Millis(0));
+        }
+        assert!(misses.must_wait(address("2001:db8:0:7:ffff::1"), Millis(0)));
+        assert!(!misses.must_wait(address("2001:db8:0:8::1"), Millis(0)));
+        (0..10).for_each(|_| misses.count(address("192.0.2.7"), Millis(0)));
+        assert!(misses.must_wait(address("::ffff:192.0.2.7"), Millis(0)));
+        assert!(!misses.must_wait(address("192.0.2.8"), Millis(0)));
+    }
+
+    #[test]
+    fn a_word_is_known_where_somebody_came_in_by_it() {
+        let (known, word) = (Known::default(), "radius-talus".parse::<JoinWord>().unwrap());
+        known.add(IpAddr::from([192, 0, 2, 7]), &word);
+        assert!(known.holds(IpAddr::from([192, 0, 2, 7]), &word));
+        assert!(!known.holds(IpAddr::from([192, 0, 2, 8]), &word));
+        assert!(!known.holds(IpAddr::from([192, 0, 2, 7]), &"talus-radius".parse().unwrap()));
     }
 }

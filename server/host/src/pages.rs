@@ -15,8 +15,8 @@ use qrcode::render::svg::Color;
 use qrcode::{EcLevel, QrCode};
 use serde::{Deserialize, Serialize};
 
-use crate::connection::Gate;
 use crate::desk;
+use crate::gate::Gate;
 
 /// What a page may load and do: what comes from here, and nothing written into it. By CSP level 3
 /// sockets of the same host come from here too.

@@ -78,7 +78,7 @@ impl Site {
     pub(crate) fn reach(&self, caller: &Caller) -> Option<Reach> {
         let by_proxy = caller.is_forwarded && self.public.is_none();
         let host = caller.host.clone().filter(|host| by_proxy && is_host(host))?;
-        Some(Reach { addresses: vec![host], secure: caller.secure? })
+        Some(Reach { addresses: vec![host], secure: caller.secure?, is_public: true })
     }
 
     fn trusts(&self, peer: IpAddr) -> bool {

@@ -9,6 +9,8 @@ pub(crate) struct Reach {
     pub(crate) addresses: Vec<String>,
     /// Whether by TLS.
     pub(crate) secure: bool,
+    /// Whether strangers may reach it: it is not within a network of its own.
+    pub(crate) is_public: bool,
 }
 
 impl Reach {
@@ -36,6 +38,6 @@ impl Reach {
 
 impl From<&JoinLink> for Reach {
     fn from(link: &JoinLink) -> Self {
-        Self { addresses: vec![link.address.clone()], secure: link.secure }
+        Self { addresses: vec![link.address.clone()], secure: link.secure, is_public: true }
     }
 }

@@ -253,7 +253,7 @@ impl Reviews {
         let key = secrets::host_key();
         let hash = TokenHash::of(key.reveal());
         let taken: BTreeSet<JoinWord> = self.rooms.iter().map(|e| e.key().clone()).collect();
-        let word = words::draw(secrets::seed(), &taken);
+        let word = words::draw(secrets::seed(), &taken, self.reach.is_public);
         let opened = clock::wall_seconds();
         let opens = NewReview { word: word.clone(), key: hash, opened, own_list };
         let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];

@@ -6,6 +6,8 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use crate::limits::JOIN_WORD_BONES;
+
 macro_rules! uuid_ids {
     ($($(#[$doc:meta])* $name:ident;)+) => {$(
         $(#[$doc])*
@@ -107,7 +109,8 @@ impl fmt::Display for BadToken {
 
 impl std::error::Error for BadToken {}
 
-/// Two or three bone names joined by hyphens, such as `radius-talus`, that can be said aloud.
+/// Bone names joined by hyphens, two to five, such as `radius-talus`, that can be said aloud: more
+/// where strangers reach the server or it keeps many reviews, so that none is found by trying.
 ///
 /// The server gives it out in this form. In what a person types it also takes capitals, and spaces
 /// or underscores for hyphens, and puts them right.
@@ -115,7 +118,7 @@ impl std::error::Error for BadToken {}
     Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, schemars::JsonSchema,
 )]
 #[serde(try_from = "String", into = "String")]
-#[schemars(with = "String", extend("pattern" = "^[a-z]+(-[a-z]+){1,2}$"))]
+#[schemars(with = "String", extend("pattern" = "^[a-z]+(-[a-z]+){1,4}$"))]
 pub struct JoinWord(String);
 
 impl JoinWord {
@@ -135,7 +138,7 @@ impl FromStr for JoinWord {
         let bones: Vec<String> =
             text.split(split).filter(|s| !s.is_empty()).map(str::to_ascii_lowercase).collect();
         let spelt = bones.iter().all(|bone| bone.bytes().all(|b| b.is_ascii_lowercase()));
-        if spelt && (2..=3).contains(&bones.len()) {
+        if spelt && (2..=JOIN_WORD_BONES).contains(&bones.len()) {
             Ok(Self(bones.join("-")))
         } else {
             Err(BadJoinWord)
@@ -162,13 +165,13 @@ impl fmt::Display for JoinWord {
     }
 }
 
-/// The text is not two or three words of letters.
+/// The text is not two to five words of letters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BadJoinWord;
 
 impl fmt::Display for BadJoinWord {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a join word is two bone names, such as radius-talus")
+        f.write_str("a join word is two or more bone names, such as radius-talus")
     }
 }
 
@@ -259,7 +262,8 @@ mod tests {
         check("radius_talus-ulna", Some("radius-talus-ulna"));
         check("radius", None);
         check("", None);
-        check("a-b-c-d", None);
+        check("a-b-c-d-e", Some("a-b-c-d-e"));
+        check("a-b-c-d-e-f", None);
         check("r4dius-talus", None);
         check(&"a".repeat(70), None);
     }

@@ -8,6 +8,8 @@ pub const NAME_CHARS: usize = 24;
 pub const GROUP_CHARS: usize = 24;
 /// Longest name of a section, in characters.
 pub const SECTION_CHARS: usize = 40;
+/// Most bones in a join word; it has two at least.
+pub const JOIN_WORD_BONES: usize = 5;
 /// Longest typed answer, in characters.
 pub const ANSWER_CHARS: usize = 80;
 /// Time for the handshake, and again for the first message, in milliseconds.

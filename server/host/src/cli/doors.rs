@@ -7,6 +7,8 @@ use clap::Args;
 use ipnet::IpNet;
 use myonym_wire::JoinLink;
 
+use crate::http;
+
 /// How a host is reached over the internet.
 #[derive(Debug, Args)]
 pub(crate) struct DoorArgs {
@@ -26,6 +28,12 @@ pub(crate) struct DoorArgs {
         value_parser = parse_network
     )]
     pub(crate) behind_proxy: Option<Vec<IpNet>>,
+    /// Connections at once, at each way in.
+    #[arg(
+        long, value_name = "N", hide = true, default_value_t = http::CONNECTIONS,
+        value_parser = clap::value_parser!(u16).range(1..)
+    )]
+    pub(crate) max_connections: u16,
     /// The address that students are told, such as `https://reviews.example/`.
     #[arg(long, value_name = "LINK", value_parser = parse_public_link)]
     pub(crate) public_link: Option<JoinLink>,

@@ -15,7 +15,7 @@ use tokio::task::JoinHandle;
 use super::announce;
 use crate::cli::{DoorArgs, HostArgs};
 use crate::clock::{self, Clock};
-use crate::connection::Gate;
+use crate::gate::Gate;
 use crate::http::{self, Connections, Door};
 use crate::proxy::Site;
 use crate::reach::Reach;
@@ -63,24 +63,43 @@ pub(super) fn open(args: &HostArgs, folder: &Path, clock: Clock) -> anyhow::Resu
     let secure = tls.is_some();
     let site =
         Site { public: ways.public_link.clone(), proxies: ways.behind_proxy.clone(), secure };
-    let mut doors = vec![Door { listener, tls: tls.clone(), site: site.clone() }];
+    let most = ways.max_connections;
+    let mut doors = vec![Door { listener, tls: tls.clone(), site: site.clone(), most }];
     let mut own = announce::own_address(bound);
     // The console and simulated students of this machine need no encryption, and no certificate
     // that may change under them.
     if secure && !args.headless {
         let listener = http::bind(IpAddr::V4(Ipv4Addr::LOCALHOST), 0).context("no free port")?;
         own = listener.local_addr().context("the server's own address")?;
-        doors.push(Door { listener, tls: None, site: Site { secure: false, ..site } });
+        let site = Site { secure: false, ..site };
+        doors.push(Door { listener, tls: None, site, most });
     }
     let signs = Signs {
         address: addresses.first().cloned().unwrap_or_default(),
-        reach: ways.public_link.as_ref().map_or(Reach { addresses, secure }, Reach::from),
+        reach: reach(ways, addresses, secure),
         own,
         tls,
         self_made,
         is_behind_unnamed: ways.behind_proxy.is_some() && ways.public_link.is_none(),
     };
     Ok(Doors { doors, signs })
+}
+
+/// How students reach it. Behind a proxy, or at an address that the internet knows, strangers may.
+fn reach(ways: &DoorArgs, addresses: Vec<String>, secure: bool) -> Reach {
+    let own = addresses.first().and_then(|address| address.parse::<SocketAddr>().ok());
+    let is_public = ways.behind_proxy.is_some() || own.is_some_and(|own| !is_local(own.ip()));
+    let reach = Reach { addresses, secure, is_public };
+    ways.public_link.as_ref().map_or(reach, Reach::from)
+}
+
+/// Whether an address belongs to this machine, or to a network of its own (RFC 1918, 3927, 4193,
+/// 4291).
+fn is_local(address: IpAddr) -> bool {
+    match address.to_canonical() {
+        IpAddr::V4(ip) => ip.is_loopback() || ip.is_private() || ip.is_link_local(),
+        IpAddr::V6(ip) => ip.is_loopback() || ip.is_unique_local() || ip.is_unicast_link_local(),
+    }
 }
 
 impl Doors {
@@ -200,6 +219,23 @@ const UNNAMED: &str = "Only who conducts through the proxy is told its address; 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn addresses_are_of_a_network_of_its_own_or_of_all() {
+        let check = |address: &str, want: bool| {
+            assert_eq!(is_local(address.parse().unwrap()), want, "{address}");
+        };
+        check("127.0.0.1", true);
+        check("10.1.2.3", true);
+        check("192.168.0.7", true);
+        check("169.254.1.1", true);
+        check("fe80::7", true);
+        check("fd00::7", true);
+        check("::ffff:10.1.2.3", true);
+        check("203.0.113.9", false);
+        check("172.32.0.1", false);
+        check("2001:db8::7", false);
+    }
 
     #[test]
     fn the_host_is_what_stands_before_the_port() {

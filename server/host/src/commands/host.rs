@@ -18,7 +18,7 @@ use super::report::{self, width};
 use super::{announce, complain, data_folder, own_list, planned, say};
 use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
 use crate::clock::Clock;
-use crate::connection::Gate;
+use crate::gate::Gate;
 use crate::http;
 use crate::keeping;
 use crate::plan_file::{PlanFile, PlannedRound};

@@ -51,7 +51,8 @@ impl Room {
                 (false, 0)
             }
         };
-        let Reach { addresses, secure } = self.audience.reach(conn).unwrap_or(&self.reach).clone();
+        let Reach { addresses, secure, .. } =
+            self.audience.reach(conn).unwrap_or(&self.reach).clone();
         let message = ToBoard::Watching {
             seq: self.review.seq(),
             review: view.info(&self.handle.word),

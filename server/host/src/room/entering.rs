@@ -11,6 +11,7 @@ use super::recovery::CANNOT_SAVE;
 use super::task::Room;
 use super::translate;
 use super::{ConnId, Entrant, Line, Out};
+use crate::gate::{REFUSED, WAIT};
 use crate::metrics::{COUNTS, Limit, term};
 use crate::pseudonyms::PersonHash;
 use crate::reach::Reach;
@@ -62,7 +63,10 @@ impl Room {
                 let token = seat.unwrap_or_else(secrets::seat_token);
                 self.join(conn, line, NewSeat { name, listed, token, person, group }, now);
             }
-            Entrant::Return { seat } => self.come_back(conn, line, &seat, None, now),
+            Entrant::Return { seat, is_slowed: true } if !self.seats.holds(&seat) => {
+                return self.turn_away(conn, &line, ErrorCode::SlowDown, WAIT, close::POLICY);
+            }
+            Entrant::Return { seat, .. } => self.come_back(conn, line, &seat, None, now),
         }
         self.counts_soon();
     }
@@ -153,7 +157,8 @@ impl Room {
 
     pub(super) fn tell_conducting(&mut self, conn: ConnId, now: Millis, key: Option<HostKey>) {
         let view = self.view();
-        let Reach { addresses, secure } = self.audience.reach(conn).unwrap_or(&self.reach).clone();
+        let Reach { addresses, secure, .. } =
+            self.audience.reach(conn).unwrap_or(&self.reach).clone();
         let message = ToInstructor::Conducting {
             seq: self.review.seq(),
             key,
@@ -174,7 +179,7 @@ impl Room {
         info!(word = %self.handle.word, conn = conn.0, code = term(&code), "turned away");
         let error = ToStudent::Error { code, message: why.to_owned() };
         line.send(Out::Text(myonym_wire::encode(&error).into()));
-        line.send(Out::Close(end, why));
+        line.send(Out::Close(end, REFUSED));
     }
 
     /// Says in the operations log that a connection is in.

@@ -129,6 +129,8 @@ pub(crate) enum Entrant {
     Return {
         /// The seat's token.
         seat: SeatToken,
+        /// Whether the address has to wait: then a refusal must not tell that the word was right.
+        is_slowed: bool,
     },
     /// An instructor whose key was found good.
     Conduct {

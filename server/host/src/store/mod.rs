@@ -5,6 +5,8 @@
 mod copying;
 mod folder;
 mod forgetting;
+#[cfg(fuzzing)]
+mod found;
 #[cfg(test)]
 pub(crate) mod memory;
 mod schema;

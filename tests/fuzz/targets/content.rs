@@ -1,0 +1,25 @@
+//! Any text as a data file (muscles, landmarks, lists) and as a muscle list of one's own: what is
+//! wrong is told with its place in the text.
+#![no_main]
+
+use libfuzzer_sys::fuzz_target;
+use myonym_content::check::check;
+use myonym_content::problem::{Problem, SourceFile};
+use myonym_content::{Catalogue, OwnList};
+
+fn placed(problems: &[Problem], file: &SourceFile) {
+    let lines = file.text.lines().count() + 1;
+    for problem in problems {
+        assert!(problem.line >= 1 && problem.column >= 1 && !problem.message.is_empty());
+        assert!(problem.file != file.path || problem.line <= lines, "{problem}");
+    }
+}
+
+fuzz_target!(|text: &str| {
+    let file = SourceFile { path: "own.toml".to_owned(), text: text.to_owned() };
+    if let Err(problems) = OwnList::read(&file, Catalogue::bundled()) {
+        assert!(!problems.is_empty());
+        placed(&problems, &file);
+    }
+    placed(&check(std::slice::from_ref(&file)), &file);
+});
