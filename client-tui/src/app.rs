@@ -2,6 +2,7 @@
 //! out. The models themselves do no input or output and read no clock.
 
 use std::io;
+use std::sync::Arc;
 use std::time::Duration;
 
 use myonym_wire::Millis;
@@ -12,7 +13,7 @@ use tokio::time::{MissedTickBehavior, interval};
 
 use crate::clock::Clock;
 use crate::keys::Key;
-use crate::net::{Call, Closed, Connection, News, Role};
+use crate::net::{Call, Closed, Connection, Guard, News, Role};
 use crate::seat_file::{KeptSeat, SeatFolder, SeatPlace};
 use crate::terminal::Input;
 use crate::{Error, Outcome};
@@ -89,6 +90,8 @@ pub(crate) struct World {
     pub(crate) clock: Clock,
     /// Where seats are kept.
     pub(crate) seats: SeatFolder,
+    /// Lets connections through.
+    pub(crate) guard: Arc<Guard>,
     /// Draws evenly from all of `u32`.
     pub(crate) jitter: fn() -> u32,
 }
@@ -160,7 +163,8 @@ impl<R: Role> Hands<R> {
                 match cmd {
                     Cmd::Connect(call) => {
                         self.hang_up();
-                        self.connection = Some(Connection::open(call, self.world.jitter));
+                        let World { guard, jitter, .. } = &self.world;
+                        self.connection = Some(Connection::open(call, guard.clone(), *jitter));
                     }
                     Cmd::HangUp => self.hang_up(),
                     Cmd::Say(message) => {

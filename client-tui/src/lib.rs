@@ -29,6 +29,7 @@ mod terminal;
 mod text;
 mod theme;
 mod time;
+mod trust;
 mod uplink;
 mod words;
 
@@ -37,3 +38,4 @@ pub use error::{Error, Outcome};
 pub use student::{PlayOptions, checked_group, checked_name, play};
 pub use terminal::terminal_width;
 pub use time::{parse_limit, parse_time};
+pub use trust::{BadCertificate, BadFingerprint, Fingerprint, Trust};

@@ -1,10 +1,13 @@
 //! `myonym-play`: a student's terminal.
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::Duration;
 
 use clap::Parser;
-use myonym_play::{Error, Outcome, PlayOptions, parse_limit, play};
+use myonym_play::{
+    BadCertificate, Error, Fingerprint, Outcome, PlayOptions, Trust, parse_limit, play,
+};
 use myonym_wire::{JoinLink, JoinWord, Pace, ReviewSettings};
 
 /// Joins a live review of the skeletal muscles.
@@ -14,6 +17,12 @@ use myonym_wire::{JoinLink, JoinWord, Pace, ReviewSettings};
 struct Flags {
     /// The link that the instructor shows, in quotes, or the server's address.
     link: Option<JoinLink>,
+    /// The server's certificate, or that of who signed it (PEM), for a link that begins with https.
+    #[arg(long, value_name = "FILE", conflicts_with = "fingerprint")]
+    certificate: Option<PathBuf>,
+    /// The SHA-256 fingerprint of the server's certificate, as the instructor shows it.
+    #[arg(long, value_name = "HEX")]
+    fingerprint: Option<Fingerprint>,
     /// The join word, if the link holds none.
     #[arg(long)]
     word: Option<JoinWord>,
@@ -47,7 +56,8 @@ struct Flags {
 }
 
 impl Flags {
-    fn options(self) -> PlayOptions {
+    fn options(self) -> Result<PlayOptions, BadCertificate> {
+        let trust = Trust::new(self.certificate.as_deref(), self.fingerprint)?;
         let gather = self.gather.then(|| ReviewSettings {
             list: self.list,
             rounds: self.rounds.unwrap_or_default(),
@@ -56,7 +66,7 @@ impl Flags {
             ..ReviewSettings::default()
         });
         let Self { link, word, name, listed, group, no_person, new_seat, .. } = self;
-        PlayOptions { link, word, name, listed, group, no_person, new_seat, gather }
+        Ok(PlayOptions { link, trust, word, name, listed, group, no_person, new_seat, gather })
     }
 }
 
@@ -65,7 +75,14 @@ const REVEAL_MS: u32 = 20_000;
 
 #[tokio::main(flavor = "current_thread")]
 async fn main() -> ExitCode {
-    match play(Flags::parse().options()).await {
+    let options = match Flags::parse().options() {
+        Ok(options) => options,
+        Err(error) => {
+            say(&format!("myonym-play: {error}"));
+            return ExitCode::from(2);
+        }
+    };
+    match play(options).await {
         Ok(Outcome::Ended) => ExitCode::SUCCESS,
         Ok(Outcome::Left) => {
             say("You have left. The same link and name bring you back to your seat.");

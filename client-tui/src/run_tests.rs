@@ -2,6 +2,7 @@
 //! a server on the loopback.
 
 use std::io;
+use std::sync::Arc;
 
 use myonym_wire::*;
 use ratatui::backend::TestBackend;
@@ -74,7 +75,8 @@ fn client(server: &Server, seats: &SeatFolder) -> (Person, impl Future<Output = 
     let (model, first) = Model::start(options, Theme::with_colour(true), 40, None);
     let (drawn, seen) = watch::channel(None);
     let (keys, mut input) = mpsc::channel(64);
-    let world = World { clock: Clock::start(), seats: seats.clone(), jitter: || 0 };
+    let world =
+        World { clock: Clock::start(), seats: seats.clone(), guard: Arc::default(), jitter: || 0 };
     let run = async move {
         let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
         let app = Watched { model, drawn };
@@ -163,7 +165,7 @@ async fn a_terminal_started_again_takes_the_same_seat() {
             () = there => {}
         }
         let (address, name) = (server.link().address, None);
-        let place = SeatPlace { address, word: word.clone(), name };
+        let place = SeatPlace { address, secure: false, word: word.clone(), name };
         assert_eq!(seats.find(&place).map(|kept| kept.seat), Some(seat.clone()));
 
         let (person, run) = client(&server, &seats);

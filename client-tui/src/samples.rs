@@ -367,6 +367,7 @@ pub(crate) fn conducting(moment: Moment) -> ToInstructor {
         key: None,
         review: review(),
         addresses: vec!["192.0.2.7:7645".to_owned(), "[2001:db8::7]:7645".to_owned()],
+        secure: false,
         moment: Box::new(moment),
         roll: roll(),
         weak_spots: WeakSpots::default(),

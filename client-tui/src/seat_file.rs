@@ -15,6 +15,8 @@ use serde::{Deserialize, Serialize};
 pub(crate) struct SeatPlace {
     /// Host and port.
     pub(crate) address: String,
+    /// Whether it is reached by TLS; a seat is the same either way.
+    pub(crate) secure: bool,
     /// The join word.
     pub(crate) word: JoinWord,
     /// The name that is asked for. Without one, a seat is found only if it is the only one, so
@@ -125,7 +127,8 @@ mod tests {
     use super::*;
 
     fn place(address: &str, word: &str) -> SeatPlace {
-        SeatPlace { address: address.to_owned(), word: word.parse().unwrap(), name: None }
+        let (address, word) = (address.to_owned(), word.parse().unwrap());
+        SeatPlace { address, secure: false, word, name: None }
     }
 
     fn named(name: &str) -> SeatPlace {

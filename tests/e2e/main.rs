@@ -12,6 +12,7 @@ mod marking;
 mod opening;
 mod own_list;
 mod planned;
+mod proxy;
 mod review;
 mod roles;
 mod rude;
@@ -20,4 +21,6 @@ mod tasks;
 mod term;
 #[cfg(target_os = "linux")]
 mod terminal;
+#[cfg(target_os = "linux")]
+mod tls;
 mod two_reviews;

@@ -1,11 +1,13 @@
 //! A scripted WebSocket client that knows the JSON Schema and none of the project's types.
 
+use std::fmt::Debug;
 use std::net::SocketAddr;
 use std::time::Duration;
 
 use anyhow::{Context as _, Result, bail, ensure};
 use futures_util::{SinkExt as _, StreamExt as _};
 use serde_json::Value;
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::{TcpSocket, TcpStream};
 use tokio::time::timeout;
 use tokio_tungstenite::WebSocketStream;
@@ -15,10 +17,15 @@ use tokio_tungstenite::tungstenite::{Error, Message};
 use crate::DEADLINE;
 use crate::schema::{self, Role};
 
+/// What a connection is carried by: TCP, or TLS over it.
+pub trait Carrier: AsyncRead + AsyncWrite + Debug + Unpin + Send {}
+
+impl<S: AsyncRead + AsyncWrite + Debug + Unpin + Send> Carrier for S {}
+
 /// A connection.
 #[derive(Debug)]
 pub struct Client {
-    socket: WebSocketStream<TcpStream>,
+    socket: WebSocketStream<Box<dyn Carrier>>,
     role: Role,
     heard: Vec<Value>,
     seq: u64,
@@ -45,7 +52,18 @@ pub struct Closed {
 impl Client {
     /// Opens a connection, with nothing said yet.
     pub async fn open(address: SocketAddr, role: Role) -> Result<Self> {
-        Self::over(TcpStream::connect(address).await?, role).await
+        Self::open_with(address, role, &[]).await
+    }
+
+    /// Opens a connection with further headers in its handshake.
+    pub async fn open_with(
+        address: SocketAddr,
+        role: Role,
+        headers: &[(&str, &str)],
+    ) -> Result<Self> {
+        let stream = TcpStream::connect(address).await?;
+        stream.set_nodelay(true)?;
+        Self::through(Box::new(stream), address, role, headers).await
     }
 
     /// Opens a connection whose receive buffer is as small as the system has it, to play a client
@@ -53,13 +71,23 @@ impl Client {
     pub async fn open_narrow(address: SocketAddr, role: Role) -> Result<Self> {
         let socket = TcpSocket::new_v4()?;
         socket.set_recv_buffer_size(1)?;
-        Self::over(socket.connect(address).await?, role).await
+        let stream = socket.connect(address).await?;
+        stream.set_nodelay(true)?;
+        Self::through(Box::new(stream), address, role, &[]).await
     }
 
-    async fn over(stream: TcpStream, role: Role) -> Result<Self> {
-        stream.set_nodelay(true)?;
-        let uri = format!("ws://{}/live", stream.peer_addr()?).parse()?;
-        let request = ClientRequestBuilder::new(uri).with_sub_protocol("myonym.v1");
+    /// Opens a connection through a stream to the host that stands already.
+    pub async fn through(
+        stream: Box<dyn Carrier>,
+        address: SocketAddr,
+        role: Role,
+        headers: &[(&str, &str)],
+    ) -> Result<Self> {
+        let uri = format!("ws://{address}/live").parse()?;
+        let mut request = ClientRequestBuilder::new(uri).with_sub_protocol("myonym.v1");
+        for (name, value) in headers {
+            request = request.with_header(*name, *value);
+        }
         let handshake = tokio_tungstenite::client_async(request, stream);
         let (socket, _) = within(DEADLINE, "handshake", handshake).await??;
         Ok(Self { socket, role, heard: Vec::new(), seq: 0 })

@@ -27,6 +27,10 @@ pub struct TestHost {
     pub word: String,
     /// Its key, printed at the first start only.
     pub key: String,
+    /// The link that students are given.
+    pub link: String,
+    /// The fingerprint of its certificate; empty without TLS.
+    pub fingerprint: String,
 }
 
 /// A data file that nobody can write to.
@@ -40,6 +44,8 @@ struct Printed {
     address: SocketAddr,
     word: String,
     key: String,
+    link: String,
+    fingerprint: String,
 }
 
 impl TestHost {
@@ -64,9 +70,9 @@ impl TestHost {
     async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
         let options: Vec<String> = options.iter().map(ToString::to_string).collect();
         let (child, printed) = launch(folder.path(), &options, port).await?;
-        let Printed { address, word, key } = printed;
+        let Printed { address, word, key, link, fingerprint } = printed;
         ensure!(is_key(&key), "no key printed at the first start: {key}");
-        Ok(Self { child, folder, options, address, word, key })
+        Ok(Self { child, folder, options, address, word, key, link, fingerprint })
     }
 
     /// The data folder.
@@ -81,11 +87,17 @@ impl TestHost {
 
     /// Asks the host to stop, as a service manager does, and waits until it has.
     pub async fn stop(&mut self) -> Result<()> {
-        let id = self.child.id().context("the host has ended before")?;
-        let asked = Command::new("kill").args(["-TERM", &id.to_string()]).status().await?;
-        ensure!(asked.success(), "cannot ask the host to stop");
+        self.signal("TERM").await?;
         let ended = timeout(DEADLINE, self.child.wait()).await.context("the host does not stop")?;
         ensure!(ended?.success(), "the host stopped with a fault");
+        Ok(())
+    }
+
+    /// Sends the host a signal, by its name.
+    pub async fn signal(&self, name: &str) -> Result<()> {
+        let id = self.child.id().context("the host has ended before")?;
+        let sent = Command::new("kill").args([&format!("-{name}"), &id.to_string()]).status();
+        ensure!(sent.await?.success(), "cannot send {name} to the host");
         Ok(())
     }
 
@@ -98,6 +110,7 @@ impl TestHost {
         ensure!(printed.address == self.address, "it listens elsewhere: {}", printed.address);
         ensure!(printed.word == self.word, "the join word changed to {}", printed.word);
         ensure!(!is_key(&printed.key), "the key was printed again");
+        self.fingerprint = printed.fingerprint;
         Ok(())
     }
 
@@ -160,14 +173,19 @@ async fn printed(lines: &mut Lines<BufReader<ChildStdout>>, options: &[String]) 
         Ok::<_, anyhow::Error>(value.trim().to_owned())
     };
     let address: SocketAddr = read("address").await?.parse()?;
-    if options.iter().any(|option| option == "--study-groups-only") {
-        return Ok(Printed { address, word: String::new(), key: read("key").await? });
+    let has = |option: &str| options.iter().any(|given| given == option);
+    let (mut link, mut word) = (String::new(), String::new());
+    if !has("--study-groups-only") {
+        link = read("link").await?;
+        word = read("word").await?;
     }
-    let link = read("link").await?;
-    let word = read("word").await?;
+    let fingerprint = if has("--tls") { read("fingerprint").await? } else { String::new() };
     let key = read("key").await?;
-    ensure!(link == format!("http://{address}/?word={word}"), "the link is {link}");
-    Ok(Printed { address, word, key })
+    let scheme = if has("--tls") { "https" } else { "http" };
+    let own = format!("{scheme}://{address}/?word={word}");
+    let elsewhere = has("--public-link") || has("--study-groups-only");
+    ensure!(link == own || elsewhere, "the link is {link}");
+    Ok(Printed { address, word, key, link, fingerprint })
 }
 
 fn operations_log(folder: &Path) -> PathBuf {

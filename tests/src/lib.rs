@@ -21,7 +21,7 @@ mod terminal;
 use std::time::Duration;
 
 pub use class::{Asked, Class};
-pub use client::{Client, Closed, Heard};
+pub use client::{Carrier, Client, Closed, Heard};
 pub use host::{HeldDisk, TestHost};
 pub use log::{Log, LogRow, ReviewLog};
 pub use muscles::{Named, movement_of, shoulder};

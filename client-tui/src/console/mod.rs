@@ -6,6 +6,8 @@ mod roll;
 mod update;
 mod view;
 
+use std::sync::Arc;
+
 use myonym_wire::{Hello, HostKey, JoinLink, JoinWord, ReviewSettings};
 use ratatui::Frame;
 
@@ -14,7 +16,7 @@ use crate::clock::Clock;
 use crate::seat_file::SeatFolder;
 use crate::terminal::{self, Taken};
 use crate::theme::Theme;
-use crate::{Error, Outcome, net};
+use crate::{Error, Outcome, Trust, net};
 use model::Model;
 
 /// How a console begins.
@@ -23,11 +25,15 @@ pub struct ConsoleOptions {
     /// The server to connect to. Students are shown the addresses that the server names; where it
     /// names none, this one.
     pub server: JoinLink,
+    /// Whom to believe there, where the connection is encrypted.
+    pub trust: Trust,
     /// What to do there.
     pub task: ConsoleTask,
     /// Makes the rows of a code to be scanned from a link, with the light margin that belongs to
     /// it. A block sign stands for dark; the console draws it dark on light.
     pub qr: Option<fn(&str) -> Vec<String>>,
+    /// What students should know besides to get in, where there is something.
+    pub join_note: Option<String>,
     /// A sentence to be read first, where there is one.
     pub greeting: Option<String>,
     /// What becomes of the review when the console is left; asked with the question.
@@ -69,8 +75,12 @@ impl From<ConsoleTask> for Hello {
 /// Runs the console on this terminal until the instructor leaves. Leaving does not end the review.
 pub async fn console(options: ConsoleOptions) -> Result<Outcome, Error> {
     let mut taken = Taken::take()?;
-    let world =
-        World { clock: Clock::start(), seats: SeatFolder::of_user(), jitter: net::os_jitter };
+    let world = World {
+        clock: Clock::start(),
+        seats: SeatFolder::of_user(),
+        guard: Arc::new(net::Guard::new(options.trust.clone())),
+        jitter: net::os_jitter,
+    };
     let (model, first) = Model::start(options, Theme::of_environment());
     app::run(model, first, &mut taken.terminal, &mut terminal::input(), world).await
 }

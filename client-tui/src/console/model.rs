@@ -43,6 +43,8 @@ pub(crate) struct Model {
     pub(crate) server: JoinLink,
     /// Makes a code to be scanned.
     pub(crate) qr: Option<fn(&str) -> Vec<String>>,
+    /// What students should know besides to get in.
+    pub(crate) join_note: Option<String>,
     /// What becomes of the review when the console is left.
     pub(crate) quit_note: String,
     /// Where the full report is to be had.
@@ -193,7 +195,16 @@ impl Tally {
 impl Model {
     /// The first model and what to do first.
     pub(crate) fn start(options: ConsoleOptions, theme: Theme) -> (Self, Vec<Cmd<FromInstructor>>) {
-        let ConsoleOptions { server, task, qr, greeting, quit_note, report_note } = options;
+        let ConsoleOptions {
+            server,
+            trust: _,
+            task,
+            qr,
+            join_note,
+            greeting,
+            quit_note,
+            report_note,
+        } = options;
         let call = Call { link: server.clone(), hello: task.into() };
         let model = Self {
             now: Millis(0),
@@ -209,6 +220,7 @@ impl Model {
             scroll_end: 0,
             server,
             qr,
+            join_note,
             quit_note,
             report_note,
         };

@@ -6,7 +6,9 @@
 
 mod role;
 mod socket;
+mod tls;
 
+use std::sync::Arc;
 use std::time::Duration;
 
 use myonym_wire::{ErrorCode, Hello, JoinLink, SeatToken};
@@ -16,6 +18,7 @@ use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 
 pub(crate) use role::{Instructor, Role, Student};
+pub(crate) use tls::Guard;
 
 use crate::backoff;
 use socket::{End, Miss};
@@ -65,6 +68,13 @@ pub(crate) enum Closed {
     SeatTaken,
     /// What answers at the address is not a server that this program can use.
     Unusable(String),
+    /// The server's certificate is not to be trusted.
+    Untrusted {
+        /// Why, as a fragment.
+        what: String,
+        /// What to do, as sentences.
+        todo: &'static str,
+    },
 }
 
 /// A connection that runs in its own task.
@@ -76,11 +86,12 @@ pub(crate) struct Connection<R: Role> {
 }
 
 impl<R: Role> Connection<R> {
-    /// Starts to connect. `jitter` draws evenly from all of `u32`, see [`backoff::wait`].
-    pub(crate) fn open(call: Call, jitter: fn() -> u32) -> Self {
+    /// Starts to connect where the guard lets it. `jitter` draws evenly from all of `u32`, see
+    /// [`backoff::wait`].
+    pub(crate) fn open(call: Call, guard: Arc<Guard>, jitter: fn() -> u32) -> Self {
         let (orders, orders_out) = mpsc::channel(ORDERS);
         let (news_in, news) = mpsc::channel(NEWS);
-        let task = tokio::spawn(keep_up::<R>(call, jitter, orders_out, news_in));
+        let task = tokio::spawn(keep_up::<R>(call, guard, jitter, orders_out, news_in));
         Self { orders, news, task }
     }
 
@@ -137,6 +148,7 @@ enum Order<M> {
 
 async fn keep_up<R: Role>(
     mut call: Call,
+    guard: Arc<Guard>,
     jitter: fn() -> u32,
     mut orders: mpsc::Receiver<Order<R::Said>>,
     news: mpsc::Sender<News<R::Heard>>,
@@ -147,7 +159,7 @@ async fn keep_up<R: Role>(
         if news.send(News::Trying).await.is_err() {
             return;
         }
-        let (why, welcomed) = match one_try::<R>(&mut call, &mut orders, &news).await {
+        let (why, welcomed) = match one_try::<R>(&mut call, &guard, &mut orders, &news).await {
             End::Stopped => return,
             End::Closed(closed) => {
                 tracing::debug!(?closed, "closed for good");
@@ -171,17 +183,19 @@ async fn keep_up<R: Role>(
 /// Connects and stays connected for as long as it lasts.
 async fn one_try<R: Role>(
     call: &mut Call,
+    guard: &Guard,
     orders: &mut mpsc::Receiver<Order<R::Said>>,
     news: &mpsc::Sender<News<R::Heard>>,
 ) -> End {
     let opened = tokio::select! {
-        opened = socket::open(&call.link) => opened,
+        opened = socket::open(&call.link, guard) => opened,
         () = stop_of(orders) => return End::Stopped,
     };
     match opened {
         Ok(socket) => socket::talk::<R, _>(socket, &mut call.hello, orders, news).await,
         Err(Miss::Lost(why)) => End::Lost { why, welcomed: false },
         Err(Miss::Unusable(why)) => End::Closed(Closed::Unusable(why)),
+        Err(Miss::Untrusted { what, todo }) => End::Closed(Closed::Untrusted { what, todo }),
     }
 }
 

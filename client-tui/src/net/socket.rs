@@ -17,6 +17,7 @@ use tokio_tungstenite::tungstenite::{ClientRequestBuilder, Error, Message};
 use tokio_tungstenite::{WebSocketStream, client_async_with_config};
 
 use super::role::Sort;
+use super::tls::Guard;
 use super::{Closed, News, Order, Role};
 use crate::text;
 
@@ -38,24 +39,51 @@ pub(super) enum Miss {
     Lost(String),
     /// It will not work later either.
     Unusable(String),
+    /// The server's certificate is not to be trusted.
+    Untrusted {
+        /// Why, as a fragment.
+        what: String,
+        /// What to do, as sentences.
+        todo: &'static str,
+    },
 }
 
+/// What a connection is carried by, in the clear or encrypted.
+pub(super) trait Carrier: AsyncRead + AsyncWrite + Unpin + Send {}
+
+impl<S: AsyncRead + AsyncWrite + Unpin + Send> Carrier for S {}
+
 /// Opens the socket and does the WebSocket handshake, within [`limits::HELLO_MS`].
-pub(super) async fn open(link: &JoinLink) -> Result<WebSocketStream<TcpStream>, Miss> {
-    if link.secure {
-        return Err(Miss::Unusable(NO_TLS.to_owned()));
+pub(super) async fn open(
+    link: &JoinLink,
+    guard: &Guard,
+) -> Result<WebSocketStream<Box<dyn Carrier>>, Miss> {
+    if guard.insists() && !link.secure {
+        return Err(Miss::Unusable(IN_THE_CLEAR.to_owned()));
     }
     let shaking = async {
-        let stream = TcpStream::connect(host_and_port(&link.address)).await?;
-        stream.set_nodelay(true)?;
-        let uri: Uri = link.socket_url().parse().map_err(http::Error::from)?;
+        let stream = carrier(link, guard).await?;
+        let uri: Uri = link
+            .socket_url()
+            .parse()
+            .map_err(|fault| miss(&Error::from(http::Error::from(fault))))?;
         let request = ClientRequestBuilder::new(uri).with_sub_protocol(SUBPROTOCOL);
-        Ok(client_async_with_config(request, stream, Some(config())).await?.0)
+        let opened = client_async_with_config(request, stream, Some(config())).await;
+        opened.map(|(socket, _)| socket).map_err(|error| miss(&error))
     };
-    match timeout(Duration::from_millis(limits::HELLO_MS), shaking).await {
-        Ok(opened) => opened.map_err(|error| miss(&error)),
-        Err(_) => Err(Miss::Lost("no answer in time".to_owned())),
+    let opened = timeout(Duration::from_millis(limits::HELLO_MS), shaking).await;
+    opened.unwrap_or_else(|_elapsed| Err(Miss::Lost("no answer in time".to_owned())))
+}
+
+async fn carrier(link: &JoinLink, guard: &Guard) -> Result<Box<dyn Carrier>, Miss> {
+    let lost = |fault: &std::io::Error| Miss::Lost(of_io(fault));
+    let place = host_and_port(&link.address, link.secure);
+    let stream = TcpStream::connect(place).await.map_err(|fault| lost(&fault))?;
+    stream.set_nodelay(true).map_err(|fault| lost(&fault))?;
+    if link.secure {
+        return Ok(Box::new(guard.secure(stream, &link.address).await?));
     }
+    Ok(Box::new(stream))
 }
 
 /// Says hello and carries messages both ways until the end.
@@ -229,13 +257,12 @@ fn miss(error: &Error) -> Miss {
         Error::Http(response) if response.status().is_server_error() => {
             Miss::Lost(format!("the server is busy ({})", response.status().as_u16()))
         }
+        Error::Http(response) if is_sent_to_tls(response) => Miss::Unusable(ONLY_TLS.to_owned()),
         Error::Http(response) => {
             Miss::Unusable(format!("{NOT_OURS} (HTTP status {})", response.status().as_u16()))
         }
         Error::Protocol(_) => Miss::Unusable(NOT_OURS.to_owned()),
-        Error::HttpFormat(_) | Error::Url(_) => {
-            Miss::Unusable("this is not an address that can be called".to_owned())
-        }
+        Error::HttpFormat(_) | Error::Url(_) => Miss::Unusable(NO_ADDRESS.to_owned()),
         other => Miss::Lost(in_words(other)),
     }
 }
@@ -243,13 +270,16 @@ fn miss(error: &Error) -> Miss {
 /// What happened, for people who know no sockets; the system's own words where we have no better.
 #[expect(clippy::wildcard_enum_match_arm, reason = "only the common faults have words of ours")]
 fn in_words(error: &Error) -> String {
-    let io = match error {
-        Error::Io(io) => io,
-        Error::ConnectionClosed | Error::AlreadyClosed | Error::Protocol(_) => {
-            return BROKE.to_owned();
-        }
-        other => return text::clean(&other.to_string()),
-    };
+    match error {
+        Error::Io(io) => of_io(io),
+        Error::ConnectionClosed | Error::AlreadyClosed | Error::Protocol(_) => BROKE.to_owned(),
+        other => text::clean(&other.to_string()),
+    }
+}
+
+/// The same for what the system says.
+#[expect(clippy::wildcard_enum_match_arm, reason = "only the common faults have words of ours")]
+pub(super) fn of_io(io: &std::io::Error) -> String {
     let said = match io.kind() {
         ErrorKind::ConnectionRefused => "nothing answers there",
         ErrorKind::HostUnreachable | ErrorKind::NetworkUnreachable | ErrorKind::NetworkDown => {
@@ -267,10 +297,18 @@ fn in_words(error: &Error) -> String {
     said.to_owned()
 }
 
-/// The address with the port of plain HTTP where it names none.
-fn host_and_port(address: &str) -> String {
+/// Whether an answer over HTTP says that the same is to be had by HTTPS.
+fn is_sent_to_tls(response: &http::Response<Option<Vec<u8>>>) -> bool {
+    let to = response.headers().get(http::header::LOCATION);
+    let is_https = |to: &http::HeaderValue| to.as_bytes().starts_with(b"https://");
+    response.status().is_redirection() && to.is_some_and(is_https)
+}
+
+/// The address with the port of HTTP or HTTPS where it names none.
+fn host_and_port(address: &str, secure: bool) -> String {
     let behind_host = address.rsplit(']').next().unwrap_or(address);
-    if behind_host.contains(':') { address.to_owned() } else { format!("{address}:80") }
+    let usual = if secure { 443 } else { 80 };
+    if behind_host.contains(':') { address.to_owned() } else { format!("{address}:{usual}") }
 }
 
 fn config() -> WebSocketConfig {
@@ -289,19 +327,25 @@ const WRITE_WAIT: Duration = Duration::from_secs(5);
 const LEAVE_WAIT: Duration = Duration::from_secs(1);
 const NOT_OURS: &str = "something answers at this address, but not a review server";
 const BROKE: &str = "the connection broke";
-const NO_TLS: &str = "this program cannot open https links; ask for the http link";
+const ONLY_TLS: &str = "it is reached by the link that begins with https://";
+const IN_THE_CLEAR: &str = "--certificate and --fingerprint need an encrypted connection; use the link that begins with https://";
+pub(super) const NO_ADDRESS: &str = "this is not an address that can be called";
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn a_missing_port_is_that_of_http() {
-        let check = |address: &str, want: &str| assert_eq!(host_and_port(address), want);
-        check("192.0.2.7:7645", "192.0.2.7:7645");
-        check("lab.example", "lab.example:80");
-        check("[2001:db8::7]", "[2001:db8::7]:80");
-        check("[2001:db8::7]:7645", "[2001:db8::7]:7645");
+    fn a_missing_port_is_that_of_http_or_https() {
+        let check = |address: &str, secure: bool, want: &str| {
+            assert_eq!(host_and_port(address, secure), want);
+        };
+        check("192.0.2.7:7645", false, "192.0.2.7:7645");
+        check("lab.example", false, "lab.example:80");
+        check("lab.example", true, "lab.example:443");
+        check("lab.example:7645", true, "lab.example:7645");
+        check("[2001:db8::7]", false, "[2001:db8::7]:80");
+        check("[2001:db8::7]:7645", false, "[2001:db8::7]:7645");
     }
 
     #[test]

@@ -97,7 +97,7 @@ pub(crate) async fn in_time<T>(work: impl Future<Output = T>) -> T {
 
 fn student(server: &Server) -> Connection<Student> {
     let hello = samples::join("Ana", false);
-    Connection::open(Call { link: server.link(), hello }, || 0)
+    Connection::open(Call { link: server.link(), hello }, Arc::default(), || 0)
 }
 
 async fn expect(line: &mut Connection<Student>, want: News<ToStudent>) {
@@ -172,8 +172,11 @@ async fn a_console_that_is_cut_off_conducts_what_it_opened() {
             plan: None,
             own_list: None,
         };
-        let mut line: Connection<Instructor> =
-            Connection::open(Call { link: server.link(), hello: hello.clone() }, || 0);
+        let mut line: Connection<Instructor> = Connection::open(
+            Call { link: server.link(), hello: hello.clone() },
+            Arc::default(),
+            || 0,
+        );
         let mut peer = server.accept().await;
         assert_eq!(peer.hear::<Hello>().await, hello);
         let mut message = samples::conducting(Moment::Gathering {});
@@ -341,15 +344,24 @@ async fn what_is_not_a_review_server_is_told_apart_from_one_that_is_down() {
             let closed = matches!(news, Some(News::Closed(Closed::Unusable(_))));
             assert_eq!((lost, closed), (busy, !busy), "{status}: {news:?}");
         }
+        // Redirected to TLS: RFC 9110 section 15.4.8.
+        let server = Server::start().await;
+        let mut line = student(&server);
+        let (mut stream, _) = server.0.accept().await.unwrap();
+        let to = "Location: https://lab.example/live\r\nContent-Length: 0\r\n\r\n";
+        let answer = format!("HTTP/1.1 307 Temporary Redirect\r\n{to}");
+        stream.write_all(answer.as_bytes()).await.unwrap();
+        let Some(News::Closed(Closed::Unusable(why))) = first(&mut line).await else {
+            panic!("not told apart")
+        };
+        assert!(why.contains("https://"), "{why}");
         let gone = Server::start().await;
-        let link = gone.link();
+        let place = gone.link();
         drop(gone);
         let hello = Hello::Return { word: samples::review().word, seat: SeatToken::from_bits(1) };
         let call = |link| Call { link, hello: hello.clone() };
-        let mut down = Connection::open(call(link.clone()), || 0);
+        let mut down = Connection::open(call(place), Arc::default(), || 0);
         assert!(matches!(first(&mut down).await, Some(News::Lost { .. })));
-        let mut secure = Connection::open(call(JoinLink { secure: true, ..link }), || 0);
-        assert!(matches!(first(&mut secure).await, Some(News::Closed(Closed::Unusable(_)))));
     })
     .await;
 }

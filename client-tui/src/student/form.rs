@@ -85,9 +85,6 @@ impl Form {
             BadLink::Address | BadLink::Scheme => (Field::Address, bad.to_string()),
             BadLink::Word(bad) => (Field::Word, bad.to_string()),
         })?;
-        if link.secure {
-            return Err((Field::Address, ASK_HTTP.to_owned()));
-        }
         if !has_possible_port(&link.address) {
             return Err((Field::Address, BadLink::Address.to_string()));
         }
@@ -214,7 +211,6 @@ const ORDER: [Field; 5] = [Field::Address, Field::Word, Field::Name, Field::List
 const ADDRESS_CHARS: usize = 300;
 const WORD_CHARS: usize = 64;
 const ASK_ADDRESS: &str = "type the address that the instructor shows, or paste the link";
-const ASK_HTTP: &str = "this program cannot open https links; ask for the http link";
 
 #[cfg(test)]
 mod tests {
@@ -264,7 +260,8 @@ mod tests {
         check("192.0.2.7:99999", "radius-talus", "Ana", Err(Field::Address));
         check("2001:db8::7", "radius-talus", "Ana", Err(Field::Address));
         check("[2001:db8::7]", "radius-talus", "Ana", Ok("radius-talus Ana"));
-        check("https://lab.example", "radius-talus", "Ana", Err(Field::Address));
+        check("https://lab.example", "radius-talus", "Ana", Ok("radius-talus Ana"));
+        check("ftp://lab.example", "radius-talus", "Ana", Err(Field::Address));
         check("h:1", "", "Ana", Err(Field::Word));
         check("h:1", "radius", "Ana", Err(Field::Word));
         check("h:1/?word=radius", "radius-talus", "Ana", Err(Field::Word));

@@ -5,6 +5,8 @@ pub(crate) mod model;
 mod update;
 mod view;
 
+use std::sync::Arc;
+
 use myonym_wire::{JoinLink, JoinWord, ReviewSettings};
 use ratatui::Frame;
 use uuid::Uuid;
@@ -14,7 +16,7 @@ use crate::clock::Clock;
 use crate::seat_file::SeatFolder;
 use crate::terminal::{self, Taken};
 use crate::theme::Theme;
-use crate::{Error, Outcome, net, person_file};
+use crate::{Error, Outcome, Trust, net, person_file};
 pub use form::{checked_group, checked_name};
 use model::Model;
 
@@ -23,6 +25,8 @@ use model::Model;
 pub struct PlayOptions {
     /// The server's address, with or without the join word.
     pub link: Option<JoinLink>,
+    /// Whom to believe, where the connection is encrypted.
+    pub trust: Trust,
     /// The join word, if the link holds none.
     pub word: Option<JoinWord>,
     /// What the student wants to be called: 1 to 24 characters.
@@ -42,8 +46,12 @@ pub struct PlayOptions {
 /// Runs a student's screens on this terminal until the student leaves or the review is over.
 pub async fn play(options: PlayOptions) -> Result<Outcome, Error> {
     let mut taken = Taken::take()?;
-    let world =
-        World { clock: Clock::start(), seats: SeatFolder::of_user(), jitter: net::os_jitter };
+    let world = World {
+        clock: Clock::start(),
+        seats: SeatFolder::of_user(),
+        guard: Arc::new(net::Guard::new(options.trust.clone())),
+        jitter: net::os_jitter,
+    };
     let person = if options.no_person { None } else { person_file::of_user() };
     let random = Uuid::new_v4().as_u128();
     let (model, first) = Model::start(options, Theme::of_environment(), random, person);

@@ -285,7 +285,8 @@ impl Model {
         random: u128,
         person: Option<PersonToken>,
     ) -> (Self, Vec<Cmd<myonym_wire::FromStudent>>) {
-        let PlayOptions { link, word, name, listed, group, no_person, new_seat, gather } = options;
+        let PlayOptions { link, trust: _, word, name, listed, group, no_person, new_seat, gather } =
+            options;
         let mut form = Form { listed, gathers: gather.is_some(), ..Form::new() };
         if let Some(link) = link {
             form.fill(&link);

@@ -30,7 +30,7 @@ fn bench(options: PlayOptions) -> Bench<Model> {
 
 fn place() -> SeatPlace {
     let (address, word) = ("192.0.2.7:7645".to_owned(), "radius-talus".parse().unwrap());
-    SeatPlace { address, word, name: Some("Ana".to_owned()) }
+    SeatPlace { address, secure: false, word, name: Some("Ana".to_owned()) }
 }
 
 fn token() -> SeatToken {

@@ -58,6 +58,7 @@ fn a_group_is_opened_and_its_seat_is_kept_under_its_word() {
     bench.hear([samples::seated_in_group(Some(seat.clone()), Moment::Gathering {})]);
     let place = SeatPlace {
         address: "192.0.2.7:7645".to_owned(),
+        secure: false,
         word: samples::review().word,
         name: Some("Ana".to_owned()),
     };

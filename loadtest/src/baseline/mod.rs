@@ -210,6 +210,7 @@ fn conducting(room: usize) -> String {
         key: None,
         review: sample_review(word(room)),
         addresses: Vec::new(),
+        secure: false,
         moment: Box::new(Moment::Gathering {}),
         roll: Vec::new(),
         weak_spots: WeakSpots::default(),

@@ -1,5 +1,6 @@
 //! The command line.
 
+mod doors;
 mod records;
 
 use std::net::IpAddr;
@@ -7,10 +8,11 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use myonym_play::{parse_limit, parse_time};
+use myonym_play::{Fingerprint, parse_limit, parse_time};
 use myonym_wire::{HostKey, JoinWord, Pace, ReviewSettings, ScoreRule, Spelling, Task};
 
 use crate::names;
+pub(crate) use doors::DoorArgs;
 use records::parse_keep;
 pub(crate) use records::{ForgetArgs, Keep, PlaceArgs, PlanArgs, ReportArgs};
 
@@ -129,6 +131,9 @@ pub(crate) struct HostArgs {
     /// Fill the room with this many simulated students.
     #[arg(long, value_name = "STUDENTS", value_parser = clap::value_parser!(u16).range(1..=300))]
     pub(crate) rehearse: Option<u16>,
+    /// How it is reached.
+    #[command(flatten, next_help_heading = "Over the internet")]
+    pub(crate) doors: DoorArgs,
 }
 
 /// Options of `join`.
@@ -138,6 +143,12 @@ pub(crate) struct JoinArgs {
     /// The link in quotes, or the server's address.
     #[arg(value_name = "LINK")]
     pub(crate) link: Option<String>,
+    /// The server's certificate, or that of who signed it (PEM), for a link that begins with https.
+    #[arg(long, value_name = "FILE", conflicts_with = "fingerprint")]
+    pub(crate) certificate: Option<PathBuf>,
+    /// The SHA-256 fingerprint of the server's certificate, as the server prints it.
+    #[arg(long, value_name = "HEX")]
+    pub(crate) fingerprint: Option<Fingerprint>,
     /// The join word, if the link does not hold it.
     #[arg(long, value_name = "WORD")]
     pub(crate) word: Option<JoinWord>,

@@ -12,7 +12,7 @@ use myonym_wire::limits::{self, close};
 use myonym_wire::{
     DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, JoinWord, Millis, ToStudent,
 };
-use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt as _};
 use tokio::time::{self, timeout};
 use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::error::{CapacityError, Error, ProtocolError};
@@ -25,6 +25,7 @@ use crate::groups::Gathering;
 use crate::limits::{Bucket, Tries};
 use crate::names;
 use crate::opening;
+use crate::reach::Reach;
 use crate::reviews::Reviews;
 use crate::room::{ConnId, Entrant, Line, LineEnd, Out, Post, RoomHandle, Said};
 
@@ -49,7 +50,7 @@ pub(crate) struct Gate {
     /// The reviews.
     pub(crate) reviews: Arc<Reviews>,
     /// Wrong join words and keys.
-    misses: Tries,
+    pub(crate) misses: Tries,
     /// Study groups opened.
     gatherings: Tries,
 }
@@ -62,11 +63,15 @@ impl Gate {
 }
 
 /// Serves a connection to its end.
-pub(crate) async fn serve<S>(socket: WebSocketStream<S>, peer: IpAddr, gate: &Gate)
-where
+pub(crate) async fn serve<S>(
+    socket: WebSocketStream<S>,
+    peer: IpAddr,
+    reach: Option<Reach>,
+    gate: &Gate,
+) where
     S: AsyncRead + AsyncWrite + Unpin,
 {
-    let mut wire = Wire { socket, round_trip: None };
+    let mut wire = Wire { socket, reach, round_trip: None };
     let end = match timeout(Duration::from_millis(limits::HELLO_MS), hello(&mut wire)).await {
         Err(_elapsed) => End::Close(close::POLICY, "say who you are within five seconds"),
         Ok(Err(end)) => end,
@@ -101,6 +106,8 @@ enum End {
 
 struct Wire<S> {
     socket: WebSocketStream<S>,
+    /// How the other side reached the server, where that is not how students are told to.
+    reach: Option<Reach>,
     /// The least round trip of our pings. Held to a whole connection, so that a client gains
     /// nothing by answering late once.
     round_trip: Option<Millis>,
@@ -138,6 +145,12 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Wire<S> {
 
     /// Closes: our close frame, then a moment for theirs, so that it is not lost in a reset.
     async fn end(&mut self, end: End) {
+        self.say_goodbye(end).await;
+        // TLS has a goodbye of its own (RFC 8446 section 6.1).
+        let _ = timeout(LINGER, self.socket.get_mut().shutdown()).await;
+    }
+
+    async fn say_goodbye(&mut self, end: End) {
         let End::Close(code, why) = end else {
             // The library has its answer to their close frame ready; only sending is left.
             let _ = timeout(LINGER, self.socket.flush()).await;
@@ -264,6 +277,7 @@ async fn talk<S: AsyncRead + AsyncWrite + Unpin>(
     let clock = gate.reviews.clock();
     let conn = gate.reviews.number_connection();
     let (line, line_end) = Line::new();
+    let line = line.by(wire.reach.take());
     if !room.post(Post::Enter { conn, line, entrant, at: clock.now() }).await {
         return End::Close(close::AWAY, "the review closed just now");
     }
@@ -418,7 +432,7 @@ mod tests {
     use std::sync::Arc;
 
     use proptest::prelude::*;
-    use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _, duplex};
+    use tokio::io::{AsyncReadExt as _, duplex};
     use tokio_tungstenite::WebSocketStream;
     use tokio_tungstenite::tungstenite::protocol::Role;
 
@@ -438,13 +452,15 @@ mod tests {
             runtime.block_on(async {
                 let folder = tempfile::tempdir().unwrap();
                 let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
-                let gate = Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new(), true).unwrap());
+                let gate = Gate::new(
+                    Reviews::new(log, Clock::start(), Reach::default(), Vec::new(), true).unwrap(),
+                );
                 let (mut ours, theirs) = duplex(64 * 1024);
                 let socket =
                     WebSocketStream::from_raw_socket(theirs, Role::Server, Some(socket_config())).await;
                 ours.write_all(&bytes).await.unwrap();
                 ours.shutdown().await.unwrap();
-                serve(socket, IpAddr::from([127, 0, 0, 1]), &gate).await;
+                serve(socket, IpAddr::from([127, 0, 0, 1]), None, &gate).await;
                 let mut said = Vec::new();
                 ours.read_to_end(&mut said).await.unwrap();
                 // At most an error and a close frame, never an open door.
@@ -458,15 +474,16 @@ mod tests {
     async fn a_close_is_answered_with_its_own_code() {
         let folder = tempfile::tempdir().unwrap();
         let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
-        let gate =
-            Gate::new(Reviews::new(log, Clock::start(), Vec::new(), Vec::new(), true).unwrap());
+        let gate = Gate::new(
+            Reviews::new(log, Clock::start(), Reach::default(), Vec::new(), true).unwrap(),
+        );
         let (ours, theirs) = duplex(64 * 1024);
         let config = Some(socket_config());
         let server = WebSocketStream::from_raw_socket(theirs, Role::Server, config).await;
         let mut client = WebSocketStream::from_raw_socket(ours, Role::Client, config).await;
         let bye = CloseFrame { code: CloseCode::from(close::AWAY), reason: "bye".into() };
         client.close(Some(bye)).await.unwrap();
-        serve(server, IpAddr::from([127, 0, 0, 1]), &gate).await;
+        serve(server, IpAddr::from([127, 0, 0, 1]), None, &gate).await;
         let Some(Ok(Message::Close(Some(answer)))) = client.next().await else {
             panic!("no answer to the close")
         };

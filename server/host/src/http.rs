@@ -1,4 +1,4 @@
-//! The HTTP side: a page that says how to join, health, and the way into the WebSocket.
+//! The HTTP side: health, the pages (`pages.rs`), and the way into the WebSocket.
 
 use std::io;
 use std::net::{IpAddr, SocketAddr};
@@ -6,16 +6,18 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use axum::extract::{ConnectInfo, Request, State};
+use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
-use axum::{Extension, Router};
+use axum::{Extension, Router, middleware};
 use hyper::upgrade::{OnUpgrade, Upgraded};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
+use myonym_wire::JoinLink;
 use myonym_wire::limits::HELLO_MS;
 use tokio::net::{TcpListener, TcpSocket, TcpStream};
-use tokio::sync::Semaphore;
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time;
 use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::handshake::derive_accept_key;
@@ -23,6 +25,11 @@ use tokio_tungstenite::tungstenite::protocol::Role;
 use tracing::{debug, warn};
 
 use crate::connection::{self, Gate};
+use crate::pages;
+use crate::proxy::{Caller, Site};
+use crate::reach::Reach;
+use crate::stream::Stream;
+use crate::tls::{Opened, Tls};
 
 /// Connections at once, whoever they are.
 const CONNECTIONS: u16 = 20_000;
@@ -46,13 +53,33 @@ impl Connections {
     }
 }
 
-/// Accepts connections until `shutdown` ends. The caller owns the listener and the signal.
+/// A way into the server.
+#[derive(Debug)]
+pub(crate) struct Door {
+    /// Where connections come in.
+    pub(crate) listener: TcpListener,
+    /// What shakes hands, where TLS is spoken.
+    pub(crate) tls: Option<Arc<Tls>>,
+    /// How it looks from outside.
+    pub(crate) site: Site,
+}
+
+/// What every connection of a door needs.
+#[derive(Clone)]
+struct Hall {
+    app: Router,
+    tls: Option<Arc<Tls>>,
+    gate: Arc<Gate>,
+}
+
+/// Accepts connections until `shutdown` ends. The caller owns the door and the signal.
 pub(crate) async fn run(
-    listener: TcpListener,
+    door: Door,
     gate: Arc<Gate>,
     shutdown: impl Future<Output = ()>,
 ) -> Connections {
-    let app = router(gate);
+    let Door { listener, tls, site } = door;
+    let hall = Hall { app: router(gate.clone(), Arc::new(site)), tls, gate };
     let room = Arc::new(Semaphore::new(CONNECTIONS.into()));
     tokio::pin!(shutdown);
     loop {
@@ -61,7 +88,7 @@ pub(crate) async fn run(
             () = &mut shutdown => return Connections(room),
         };
         match accepted {
-            Ok((stream, peer)) => accept(stream, peer, &app, &room),
+            Ok((stream, peer)) => accept(stream, peer, &hall, &room),
             Err(fault) => {
                 // Out of descriptors, say: those in use are not harmed by waiting a little.
                 warn!(%fault, "cannot accept a connection just now");
@@ -71,40 +98,89 @@ pub(crate) async fn run(
     }
 }
 
-fn accept(stream: TcpStream, peer: SocketAddr, app: &Router, room: &Arc<Semaphore>) {
+fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore>) {
     // Over the limit the connection is dropped before it costs anything.
     let Ok(permit) = room.clone().try_acquire_owned() else { return };
     if stream.set_nodelay(true).is_err() {
         return;
     }
-    let app = app.clone().layer(Extension(ConnectInfo(peer))).layer(Extension(Arc::new(permit)));
+    let Hall { app, tls, gate } = hall.clone();
+    let app = app.layer(Extension(ConnectInfo(peer))).layer(Extension(Arc::new(permit)));
     tokio::spawn(async move {
-        let served = hyper::server::conn::http1::Builder::new()
-            .timer(TokioTimer::new())
-            .header_read_timeout(Duration::from_millis(HELLO_MS))
-            .max_headers(64)
-            .max_buf_size(16 * 1024)
-            .keep_alive(true)
-            .serve_connection(TokioIo::new(stream), TowerToHyperService::new(app))
-            .with_upgrades()
-            .await;
-        if let Err(fault) = served {
-            debug!(%fault, "connection ended");
+        let Some(tls) = tls else { return converse(Stream::Plain(stream), app).await };
+        tls.look(gate.reviews.clock().now());
+        match time::timeout(Duration::from_millis(HELLO_MS), tls.open(stream)).await {
+            Ok(Ok(Opened::Secure(stream))) => converse(stream, app).await,
+            Ok(Ok(Opened::InTheClear(stream))) => {
+                converse(stream, Router::new().fallback(ask_for_tls)).await;
+                // It held the connection's permit.
+                drop(app);
+            }
+            Ok(Err(fault)) => debug!(%fault, "no TLS came about"),
+            Err(_elapsed) => debug!("the TLS handshake took too long"),
         }
     });
 }
 
-fn router(gate: Arc<Gate>) -> Router {
+/// Speaks HTTP on a connection until it ends or is taken over.
+async fn converse(stream: Stream, app: Router) {
+    let served = hyper::server::conn::http1::Builder::new()
+        .timer(TokioTimer::new())
+        .header_read_timeout(Duration::from_millis(HELLO_MS))
+        .max_headers(64)
+        .max_buf_size(16 * 1024)
+        .keep_alive(true)
+        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(app))
+        .with_upgrades()
+        .await;
+    if let Err(fault) = served {
+        debug!(%fault, "connection ended");
+    }
+}
+
+fn router(gate: Arc<Gate>, site: Arc<Site>) -> Router {
     Router::new()
-        .route("/", get(page))
         .route("/healthz", get(health))
         .route(myonym_wire::PATH, get(live))
+        .merge(pages::routes())
+        .layer(middleware::map_request_with_state(site, introduce))
         .with_state(gate)
 }
 
-async fn page() -> Html<&'static str> {
-    Html(include_str!("page.html"))
+/// Says who asks: from here on the address is that of the caller, whoever brought the request.
+async fn introduce(State(site): State<Arc<Site>>, mut request: Request) -> Request {
+    if let Some(ConnectInfo(peer)) = request.extensions().get::<ConnectInfo<SocketAddr>>().copied()
+    {
+        let caller = site.caller(peer.ip(), request.headers());
+        let address = SocketAddr::new(caller.address, peer.port());
+        let extensions = request.extensions_mut();
+        extensions.insert(ConnectInfo(address));
+        extensions.insert(caller);
+    }
+    request.extensions_mut().insert(site);
+    request
 }
+
+/// The answer to HTTP in the clear where TLS is spoken: the same address with `https`. Not for
+/// ever, as another day the server may run without.
+async fn ask_for_tls(request: Request) -> Response {
+    let host = request.headers().get(header::HOST).and_then(|host| host.to_str().ok());
+    let link = host.and_then(|host| host.parse::<JoinLink>().ok());
+    let close = (header::CONNECTION, HeaderValue::from_static("close"));
+    let Some(JoinLink { address, .. }) = link else {
+        return (StatusCode::BAD_REQUEST, [close], TLS_HERE).into_response();
+    };
+    let path = request.uri().path_and_query().map_or("/", PathAndQuery::as_str);
+    match HeaderValue::try_from(format!("https://{address}{path}")) {
+        Ok(link) => {
+            let headers = [close, (header::LOCATION, link)];
+            (StatusCode::TEMPORARY_REDIRECT, headers, TLS_HERE).into_response()
+        }
+        Err(_) => (StatusCode::BAD_REQUEST, [close], TLS_HERE).into_response(),
+    }
+}
+
+const TLS_HERE: &str = "TLS is spoken here: use the link that begins with https://\n";
 
 async fn health(State(gate): State<Arc<Gate>>) -> String {
     format!("ok\nreviews {}\n", gate.reviews.count())
@@ -113,11 +189,12 @@ async fn health(State(gate): State<Arc<Gate>>) -> String {
 /// Checks the handshake (RFC 6455 section 4.2) and hands the connection over.
 async fn live(
     State(gate): State<Arc<Gate>>,
-    Extension(ConnectInfo(peer)): Extension<ConnectInfo<SocketAddr>>,
-    Extension(permit): Extension<Arc<tokio::sync::OwnedSemaphorePermit>>,
+    Extension(caller): Extension<Caller>,
+    Extension(site): Extension<Arc<Site>>,
+    Extension(permit): Extension<Arc<OwnedSemaphorePermit>>,
     mut request: Request,
 ) -> Response {
-    let accept = match check(request.headers()) {
+    let accept = match check(request.headers(), |origin| site.is_own(origin, &caller)) {
         Ok(accept) => accept,
         Err(refused) => return refused.into_response(),
     };
@@ -126,7 +203,7 @@ async fn live(
     };
     tokio::spawn(async move {
         match upgrade.await {
-            Ok(upgraded) => serve(upgraded, peer.ip(), &gate).await,
+            Ok(upgraded) => serve(upgraded, caller.address, site.reach(&caller), &gate).await,
             Err(fault) => debug!(%fault, "upgrade failed"),
         }
         drop(permit);
@@ -140,22 +217,15 @@ async fn live(
     (StatusCode::SWITCHING_PROTOCOLS, headers).into_response()
 }
 
-/// Takes the TCP stream back out of the HTTP library, so that nothing stands in between.
-async fn serve(upgraded: Upgraded, peer: IpAddr, gate: &Gate) {
+/// Takes the stream back out of the HTTP library, so that nothing stands in between.
+async fn serve(upgraded: Upgraded, address: IpAddr, reach: Option<Reach>, gate: &Gate) {
+    let Ok(parts) = upgraded.downcast::<TokioIo<Stream>>() else {
+        return debug!("a connection is not of the kind that was accepted");
+    };
+    let (stream, early) = (parts.io.into_inner(), parts.read_buf.to_vec());
     let config = Some(connection::socket_config());
-    match upgraded.downcast::<TokioIo<TcpStream>>() {
-        Ok(parts) => {
-            let (stream, early) = (parts.io.into_inner(), parts.read_buf.to_vec());
-            let socket =
-                WebSocketStream::from_partially_read(stream, early, Role::Server, config).await;
-            connection::serve(socket, peer, gate).await;
-        }
-        Err(upgraded) => {
-            let stream = TokioIo::new(upgraded);
-            let socket = WebSocketStream::from_raw_socket(stream, Role::Server, config).await;
-            connection::serve(socket, peer, gate).await;
-        }
-    }
+    let socket = WebSocketStream::from_partially_read(stream, early, Role::Server, config).await;
+    connection::serve(socket, address, reach, gate).await;
 }
 
 /// A handshake that is refused.
@@ -178,7 +248,7 @@ impl IntoResponse for Refused {
 }
 
 /// The accept key of a good handshake, or the answer to a bad one.
-fn check(headers: &HeaderMap) -> Result<HeaderValue, Refused> {
+fn check(headers: &HeaderMap, is_own: impl Fn(&str) -> bool) -> Result<HeaderValue, Refused> {
     let refuse = |status, why: &'static str| Err(Refused { status, header: None, why });
     let text = |name| headers.get(name).and_then(|value: &HeaderValue| value.to_str().ok());
     let has = |name, want: &str| {
@@ -195,12 +265,10 @@ fn check(headers: &HeaderMap) -> Result<HeaderValue, Refused> {
         let why = "WebSocket version 13 is spoken here";
         return Err(Refused { status: StatusCode::UPGRADE_REQUIRED, header, why });
     }
-    let Some(host) = text(header::HOST) else {
+    if text(header::HOST).is_none() {
         return refuse(StatusCode::BAD_REQUEST, "the Host header is missing");
-    };
-    if let Some(origin) = text(header::ORIGIN)
-        && origin.split_once("://").is_none_or(|(_, from)| !from.eq_ignore_ascii_case(host))
-    {
+    }
+    if headers.contains_key(header::ORIGIN) && !text(header::ORIGIN).is_some_and(is_own) {
         return refuse(StatusCode::FORBIDDEN, "pages of other servers may not connect here");
     }
     if !has(header::SEC_WEBSOCKET_PROTOCOL, myonym_wire::SUBPROTOCOL) {

@@ -22,6 +22,7 @@ use crate::groups::Gathered;
 use crate::names;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
+use crate::reach::Reach;
 use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
 use crate::secrets::{self, TokenHash};
 use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
@@ -83,7 +84,7 @@ pub(crate) struct Reviews {
     log: Arc<SqliteLog>,
     courses: Mutex<BTreeMap<ListKey, Arc<Course>>>,
     clock: Clock,
-    addresses: Vec<String>,
+    reach: Reach,
     keys: Vec<TokenHash>,
     pseudonyms: Pseudonyms,
     /// The directory of rooms, and nothing else: handles are cloned out of it.
@@ -102,7 +103,7 @@ impl Reviews {
     pub(crate) fn new(
         log: Arc<SqliteLog>,
         clock: Clock,
-        addresses: Vec<String>,
+        reach: Reach,
         keys: Vec<TokenHash>,
         takes_groups: bool,
     ) -> Result<Arc<Self>, StoreError> {
@@ -112,7 +113,7 @@ impl Reviews {
             courses: Mutex::new(BTreeMap::new()),
             log,
             clock,
-            addresses,
+            reach,
             keys,
             rooms: DashMap::new(),
             tasks: Mutex::new(JoinSet::new()),
@@ -126,6 +127,11 @@ impl Reviews {
     /// Who comes with a device's secret under a name.
     pub(crate) fn person(&self, token: &PersonToken, name: &str) -> PersonHash {
         self.pseudonyms.person(token, name)
+    }
+
+    /// The log of all reviews.
+    pub(crate) fn log(&self) -> &SqliteLog {
+        &self.log
     }
 
     /// The server's clock.
@@ -329,7 +335,7 @@ impl Reviews {
             events: new.events,
             seats: new.seats,
             opens: new.opens,
-            addresses: self.addresses.clone(),
+            reach: self.reach.clone(),
             chooser,
         };
         let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;

@@ -63,6 +63,9 @@ class_messages! {
             review: ReviewInfo,
             /// Addresses at which students reach the server, such as `192.0.2.7:7645`.
             addresses: Vec<String>,
+            /// Whether students reach it by TLS.
+            #[serde(default)]
+            secure: bool,
             /// Where the review stands.
             moment: Box<Moment>,
             /// Who has a seat.

@@ -121,11 +121,12 @@ fn a_message_of_before_reviews_were_planned_is_read() {
         "rounds": 18, "limit_ms": 45000, "rule": "speed_weighted", "spelling": "tolerant",
         "pace": {"kind": "instructor"}}, "addresses": [], "moment": {"phase": "gathering"},
         "roll": [], "weak_spots": {"hardest": [], "pairs": []}}"#;
-    let ToInstructor::Conducting { review, coming, .. } = myonym_wire::decode(conducting).unwrap()
+    let ToInstructor::Conducting { review, coming, secure, .. } =
+        myonym_wire::decode(conducting).unwrap()
     else {
         panic!("not conducting");
     };
-    assert_eq!((review.adaptive, coming), (false, None));
+    assert_eq!((review.adaptive, coming, secure), (false, None, false));
     let open = r#"{"type": "open", "key": "0123456789abcdef0123456789abcdef", "settings": {}}"#;
     let Hello::Open { settings, .. } = myonym_wire::decode(open).unwrap() else {
         panic!("not an opening");

@@ -116,13 +116,20 @@ fn opened(model: &mut Model, message: ToInstructor) {
 
 /// Takes the review in hand, or again: the message replaces all that went before.
 fn conducting(model: &mut Model, message: ToInstructor) {
-    let ToInstructor::Conducting { review, addresses, moment, roll, weak_spots, coming, .. } =
-        message
+    let ToInstructor::Conducting {
+        review,
+        addresses,
+        secure,
+        moment,
+        roll,
+        weak_spots,
+        coming,
+        ..
+    } = message
     else {
         return;
     };
     model.uplink = Uplink::Up;
-    let secure = model.server.secure;
     let word = Some(review.word.clone());
     let mut links: Vec<_> = addresses
         .iter()

@@ -51,6 +51,9 @@ fn stopped(model: &mut Model, closed: Closed) {
         Closed::Policy(reason) => format!("The server closed the connection. {reason}"),
         Closed::SeatTaken => "The review is conducted from another console.".to_owned(),
         Closed::Unusable(what) => format!("{}: {what}.", model.server.address),
+        Closed::Untrusted { what, todo } => {
+            format!("{}: {what}. {todo}", model.server.address)
+        }
     };
     model.screen = Screen::Stopped(why);
 }

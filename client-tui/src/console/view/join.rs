@@ -17,7 +17,8 @@ use crate::words;
 /// or beside it.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk) {
     let (columns, rows) = size(&desk.scan);
-    let mut text = lines(desk, area.width.into());
+    let note = model.join_note.as_deref();
+    let mut text = lines(desk, note, area.width.into());
     let text_rows = plate::rows_of(&text);
     let code = desk.scan.iter().cloned().map(Line::raw).collect::<Text<'_>>();
     let code = Paragraph::new(code.style(model.theme.scan()));
@@ -30,7 +31,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk
     } else if area.width >= columns.saturating_add(LEAST_TEXT) && area.height >= rows {
         let layout = [Constraint::Min(1), Constraint::Length(columns)];
         let [left, right] = Layout::horizontal(layout).spacing(1).areas(area);
-        frame.render_widget(Paragraph::new(lines(desk, left.width.into())), left);
+        frame.render_widget(Paragraph::new(lines(desk, note, left.width.into())), left);
         frame.render_widget(code, Rect { height: rows, ..right });
     } else {
         text.extend(parts::paragraph(NO_ROOM, area.width.into()));
@@ -38,19 +39,22 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, model: &Model, desk: &Desk
     }
 }
 
-fn lines(desk: &Desk, width: usize) -> Vec<Line<'static>> {
+fn lines(desk: &Desk, note: Option<&str>, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::styled("Join word", Theme::STRONG)];
     lines.extend(word_lines(desk.review.word.as_str(), width).into_iter().map(Line::raw));
     lines.push(Line::default());
     for (at, link) in desk.links.iter().take(MOST_LINKS).enumerate() {
         let label = if at == 0 { "Address  " } else { "  or     " };
-        let address = Span::raw(link.address.clone());
+        // As it has to be typed.
+        let scheme = if link.secure { "https://" } else { "" };
+        let address = Span::raw(format!("{scheme}{}", link.address));
         lines.push(Line::from(vec![Span::styled(label, Theme::STRONG), address]));
     }
     let best = desk.links.iter().take(1);
     lines.extend(best.flat_map(|link| link_lines(&link.to_string(), width)));
     lines.push(Line::default());
     lines.extend(parts::paragraph(HOW, width));
+    lines.extend(note.iter().flat_map(|note| parts::paragraph(note, width)));
     let here = words::count(desk.roll.present(), "student is here", "students are here");
     lines.push(Line::styled(here, Theme::STRONG));
     lines

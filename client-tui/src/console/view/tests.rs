@@ -3,6 +3,7 @@
 use myonym_wire::*;
 use ratatui::style::Color;
 
+use crate::Trust;
 use crate::app::Msg;
 use crate::console::model::Model;
 use crate::console::{ConsoleOptions, ConsoleTask};
@@ -22,6 +23,8 @@ fn start(qr: Option<fn(&str) -> Vec<String>>) -> Bench<Model> {
         server: "127.0.0.1:7645".parse().unwrap(),
         task: ConsoleTask::Conduct { word: None, key: HostKey::from_bits(5) },
         qr,
+        trust: Trust::default(),
+        join_note: None,
         greeting: None,
         quit_note: "The review goes on in the server.".to_owned(),
         report_note: "myonym report gives the full report of this review.".to_owned(),

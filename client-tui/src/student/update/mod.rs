@@ -114,6 +114,7 @@ fn stopped(model: &mut Model, closed: Closed) -> Vec<Cmd> {
             refusal(&format!("The server closed the connection: {reason}."), TRY_AGAIN)
         }
         Closed::Unusable(what) => refusal(&format!("{}: {what}.", address(model)), CHECK_ADDRESS),
+        Closed::Untrusted { what, todo } => refusal(&format!("{}: {what}.", address(model)), todo),
     };
     model.screen = Screen::Stopped(stop);
     Vec::new()
@@ -198,7 +199,7 @@ fn outcome(model: &Model) -> Outcome {
 /// Where a seat is; nowhere yet where a study group is opened.
 fn place_of(entry: &Entry) -> Option<SeatPlace> {
     let Entry { link, word, name, .. } = entry.clone();
-    Some(SeatPlace { address: link.address, word: word?, name })
+    Some(SeatPlace { address: link.address, secure: link.secure, word: word?, name })
 }
 
 fn address(model: &Model) -> String {

@@ -8,6 +8,7 @@ use ratatui::text::Line;
 use super::still;
 use crate::parts;
 use crate::plate;
+use crate::seat_file::SeatPlace;
 use crate::student::model::{Model, Sitting, Stage};
 use crate::theme::Theme;
 use crate::words;
@@ -20,9 +21,8 @@ pub(super) fn gathering(
     sitting: &Sitting,
 ) -> u16 {
     let width = usize::from(area.width);
-    let word = Some(sitting.review.word.clone());
-    let address = sitting.place.address.clone();
-    let link = JoinLink { address, secure: false, word }.to_string();
+    let SeatPlace { address, secure, .. } = sitting.place.clone();
+    let link = JoinLink { address, secure, word: Some(sitting.review.word.clone()) };
     let here = words::count(sitting.present, "student is", "students are");
     let time = match sitting.time {
         TimeAllowance::Standard => String::new(),

@@ -2,7 +2,6 @@
 
 use std::net::{IpAddr, SocketAddr};
 
-use myonym_wire::{JoinLink, JoinWord};
 use qrcode::render::unicode::Dense1x2;
 use qrcode::{EcLevel, QrCode};
 
@@ -41,11 +40,6 @@ pub(super) fn own_address(bound: SocketAddr) -> SocketAddr {
         ip @ (IpAddr::V4(_) | IpAddr::V6(_)) => ip,
     };
     SocketAddr::new(ip, bound.port())
-}
-
-/// The link to join a review with.
-pub(super) fn link(address: &str, word: &JoinWord) -> JoinLink {
-    JoinLink { address: address.to_owned(), secure: false, word: Some(word.clone()) }
 }
 
 /// A QR code as lines of half blocks, dark on light with its quiet zone; empty if the text is too

@@ -12,19 +12,19 @@ use crate::reading::Held;
 
 /// What reviews must be to be chosen; all of it holds together.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Wanted<'a> {
+pub(crate) struct Wanted<'a> {
     /// Numbers of the list or join words; `all`, or none, is any.
-    pub(super) names: &'a [String],
+    pub(crate) names: &'a [String],
     /// Sections, any of them; none is any.
-    pub(super) sections: &'a [String],
+    pub(crate) sections: &'a [String],
     /// Opened on this day or later.
-    pub(super) from: Option<Date>,
+    pub(crate) from: Option<Date>,
     /// Opened on this day or before it.
-    pub(super) to: Option<Date>,
+    pub(crate) to: Option<Date>,
     /// Key or name of the muscle list.
-    pub(super) list: Option<&'a str>,
+    pub(crate) list: Option<&'a str>,
     /// Whether study groups that are not named are among them.
-    pub(super) study_groups: bool,
+    pub(crate) study_groups: bool,
 }
 
 impl Wanted<'_> {
@@ -40,6 +40,18 @@ impl Wanted<'_> {
             .collect();
         chosen.sort_by_key(|held| (held.header.opened, held.header.review));
         Ok(chosen)
+    }
+
+    /// The reviews chosen, and in words what they were chosen by. Unlike [`Self::choose`] it fails if
+    /// there are reviews but none of these.
+    pub(crate) fn choose_classes(&self, all: &[Held]) -> anyhow::Result<(Vec<Held>, Vec<String>)> {
+        let (chosen, left_out) = (self.choose(all)?, self.left_out(all)?);
+        if chosen.is_empty() && !all.is_empty() {
+            bail!("{}", self.none_chosen(left_out));
+        }
+        let mut filter = self.words();
+        filter.extend((left_out > 0).then(|| format!("classes ({} left out)", groups(left_out))));
+        Ok((chosen, filter))
     }
 
     /// How many study groups would be among them, but are left out.

@@ -1,19 +1,18 @@
 //! `myonym host`.
 
-use std::io::IsTerminal as _;
-use std::net::{IpAddr, SocketAddr};
+use std::io::{self, IsTerminal as _};
 use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
 use anyhow::Context as _;
 use myonym_insight::render;
-use myonym_play::{ConsoleOptions, ConsoleTask, Outcome};
-use myonym_wire::{HostKey, JoinLink, ReviewSettings, Task};
-use tokio::net::TcpListener;
+use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, Trust};
+use myonym_wire::{HostKey, ReviewSettings, Task};
 use tokio::sync::{oneshot, watch};
 use tokio::task::JoinHandle;
 
+use super::doors::{self, Signs};
 use super::report::{self, width};
 use super::{announce, complain, data_folder, own_list, planned, say};
 use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
@@ -29,16 +28,15 @@ use crate::room::RoomHandle;
 use crate::secrets::{self, TokenHash};
 use crate::store::SqliteLog;
 
+const NO_STOP: &str = "cannot listen for the signal to stop";
 const GOING_ON: &str =
     "Going on with the review that was broken off, as it was set up; --new opens another.";
-/// The port where none is asked for.
-const PORT: u16 = 7645;
 
 /// Hosts until the review is over (a rehearsal), the console is left, or the program is stopped.
 pub(super) async fn run(args: HostArgs) -> anyhow::Result<ExitCode> {
     let folder = data_folder(args.data.clone(), args.rehearse.is_some())?;
     let host = Host::start(&args, &folder)?;
-    let screen = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
+    let screen = io::stdout().is_terminal() && io::stdin().is_terminal();
     let result = match args.rehearse {
         Some(students) => host.rehearse(students, screen && !args.headless).await,
         None if args.headless || !screen => host.serve(args.headless).await,
@@ -58,15 +56,15 @@ struct Host {
     key: HostKey,
     /// Set where the key was made to last and has to be told.
     lasting: Option<HostKey>,
-    bound: SocketAddr,
-    addresses: Vec<String>,
+    /// What is told of the ways in.
+    signs: Signs,
     taken_up: bool,
     /// Whether the review that was asked for shows pictures.
     pictured: bool,
     /// The rounds of the plan that it holds, for the instructor to read; empty without one.
     plan: Vec<PlannedRound>,
     stop: watch::Sender<bool>,
-    http: JoinHandle<http::Connections>,
+    http: Vec<JoinHandle<http::Connections>>,
     /// Removes old reviews once a day.
     keeping: JoinHandle<()>,
 }
@@ -78,15 +76,15 @@ impl Host {
             log.set_keep(keep.seconds())?;
         }
         keeping::apply_at_start(&log)?;
-        let listener = bind(args.address, args.port, args.rehearse.is_some())?;
-        let bound = listener.local_addr().context("the server's own address")?;
-        let addresses = announce::addresses(bound);
+        let clock = Clock::start();
+        let doors = doors::open(args, folder, clock)?;
         let key = secrets::host_key();
         let mut keys = vec![TokenHash::of(key.reveal())];
         let lasting = lasting_key(args, &log, &mut keys)?;
         let clock = Clock::start();
         let takes_groups = !args.no_study_groups && args.rehearse.is_none();
-        let reviews = Reviews::new(log.clone(), clock, addresses.clone(), keys, takes_groups)?;
+        let reach = doors.signs.reach.clone();
+        let reviews = Reviews::new(log.clone(), clock, reach, keys, takes_groups)?;
         // Rehearsals that were broken off are over: their students are gone.
         let taken_up = reviews.take_up(args.rehearse.is_none())?;
         let own = taken_up.into_iter().find(|room| !room.is_group);
@@ -106,12 +104,7 @@ impl Host {
             log.keep_host_key(&TokenHash::of(key.reveal()))?;
         }
         let stop = watch::Sender::new(false);
-        let mut stopped = stop.subscribe();
-        let gate = Arc::new(Gate::new(reviews.clone()));
-        let http = tokio::spawn(http::run(listener, gate, async move {
-            // Either the word to stop, or nobody left to give it.
-            let _ = stopped.wait_for(|stop| *stop).await;
-        }));
+        let (signs, http) = doors.let_in(&Arc::new(Gate::new(reviews.clone())), &stop);
         let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
         let pictured = settings.tasks.contains(&Task::Picture)
             || plan.iter().any(|round| round.planned.task == Task::Picture);
@@ -121,8 +114,7 @@ impl Host {
             room,
             key,
             lasting,
-            bound,
-            addresses,
+            signs,
             taken_up,
             pictured,
             plan,
@@ -134,13 +126,21 @@ impl Host {
 
     /// Runs as a service until the program is told to stop.
     async fn serve(&self, headless: bool) -> anyhow::Result<ExitCode> {
+        // Before anything is told: whoever reads it may stop the program at once.
+        let stopped = listen_for_stop().context(NO_STOP)?;
+        if headless {
+            self.signs.reload_on_hangup().context("cannot listen for the signal to reload")?;
+        }
         self.print_how_to_join();
         if !headless {
             complain(
                 "myonym: no terminal here, so it runs as with --headless; stop it with Ctrl-C",
             );
         }
-        stop_signal().await.context("cannot listen for the signal to stop")?;
+        for note in self.signs.notes() {
+            complain(&format!("myonym: {note}"));
+        }
+        stopped.await.context(NO_STOP)?;
         Ok(ExitCode::SUCCESS)
     }
 
@@ -149,11 +149,13 @@ impl Host {
         if self.taken_up {
             complain(&format!("myonym: {GOING_ON}"));
         }
-        let address = self.addresses.first().map_or("", String::as_str);
-        say(&format!("address  {address}"));
+        say(&format!("address  {}", self.signs.address));
         if let Some(room) = &self.room {
-            say(&format!("link     {}", announce::link(address, &room.word)));
+            say(&format!("link     {}", self.signs.reach.link(&room.word)));
             say(&format!("word     {}", room.word));
+        }
+        if let Some(print) = self.signs.fingerprint() {
+            say(&format!("fingerprint {print}"));
         }
         match &self.lasting {
             Some(key) => say(&format!("key      {}", key.reveal())),
@@ -166,22 +168,31 @@ impl Host {
         }
     }
 
-    /// Shows the plan, if there is one, before the console takes the screen; false if the program
-    /// was told to stop meanwhile.
-    async fn show_plan(&self) -> anyhow::Result<bool> {
-        if self.plan.is_empty() {
+    /// Shows what is to be known before the console takes the screen: the plan, and how students get
+    /// in where that is not plain. False if the program was told to stop meanwhile.
+    async fn show_first(&self) -> anyhow::Result<bool> {
+        let notes = self.signs.notes();
+        if self.plan.is_empty() && notes.is_empty() {
             return Ok(true);
         }
-        let rounds = self.plan.iter().map(|round| (round.asks(), round.why.as_str()));
-        say(&planned::page(rounds, width()));
+        if !self.plan.is_empty() {
+            let rounds = self.plan.iter().map(|round| (round.asks(), round.why.as_str()));
+            say(&planned::page(rounds, width()));
+        }
+        for note in notes {
+            say(&format!("\n{}", planned::wrapped(&note, width().into()).join("\n")));
+        }
+        if let Some(print) = self.signs.fingerprint() {
+            say(&format!("\nfingerprint {print}"));
+        }
         say("\nEnter: go on to the console, where the review is started.  Control-C: stop.");
         let (read, line) = oneshot::channel();
         // On a thread that nobody waits for when the program stops.
-        std::thread::spawn(move || read.send(std::io::stdin().read_line(&mut String::new())));
+        std::thread::spawn(move || read.send(io::stdin().read_line(&mut String::new())));
         tokio::select! {
             _ = line => Ok(true),
             signal = stop_signal() => {
-                signal.context("cannot listen for the signal to stop")?;
+                signal.context(NO_STOP)?;
                 Ok(false)
             }
         }
@@ -193,7 +204,7 @@ impl Host {
         if let Some(key) = &self.lasting {
             say(&format!("key      {}", key.reveal()));
         }
-        if !self.show_plan().await? {
+        if !self.show_first().await? {
             return Ok(ExitCode::SUCCESS);
         }
         let left = self
@@ -211,14 +222,15 @@ impl Host {
 
     /// The console on this terminal; how it was left.
     async fn console(&self, quit_note: &str, report_note: &str) -> anyhow::Result<Outcome> {
-        let server = announce::own_address(self.bound).to_string();
         let options = ConsoleOptions {
-            server: JoinLink { address: server, secure: false, word: None },
+            server: self.signs.own_link(),
             task: ConsoleTask::Conduct {
                 word: Some(self.room()?.word.clone()),
                 key: self.key.clone(),
             },
             qr: Some(announce::qr),
+            join_note: self.signs.join_note(),
+            trust: Trust::default(),
             greeting: self.taken_up.then(|| GOING_ON.to_owned()),
             quit_note: quit_note.to_owned(),
             report_note: report_note.to_owned(),
@@ -227,7 +239,7 @@ impl Host {
             left = myonym_play::console(options) => left?,
             // The screen is put back when the console is dropped.
             signal = stop_signal() => {
-                signal.context("cannot listen for the signal to stop")?;
+                signal.context(NO_STOP)?;
                 Outcome::Left
             }
         };
@@ -267,7 +279,7 @@ impl Host {
     fn plan(&self, students: u16) -> anyhow::Result<Plan> {
         let room = self.room()?;
         Ok(Plan {
-            server: announce::own_address(self.bound),
+            server: self.signs.own,
             word: room.word.clone(),
             key: self.key.clone(),
             students,
@@ -295,10 +307,13 @@ impl Host {
     async fn stop(self) {
         self.keeping.abort();
         self.stop.send_replace(true);
-        let connections = self.http.await;
+        let mut connections = Vec::new();
+        for door in self.http {
+            connections.extend(door.await);
+        }
         self.reviews.close().await;
-        if let Ok(connections) = connections {
-            connections.ended().await;
+        for door in connections {
+            door.ended().await;
         }
     }
 }
@@ -350,18 +365,6 @@ fn lasting_key(
     Ok(Some(key))
 }
 
-/// Binds the port asked for, or ours; a rehearsal makes do with any if ours is taken.
-fn bind(address: IpAddr, port: Option<u16>, any: bool) -> anyhow::Result<TcpListener> {
-    let wanted = port.unwrap_or(PORT);
-    match http::bind(address, wanted) {
-        Ok(listener) => Ok(listener),
-        Err(_) if any && port.is_none() => http::bind(address, 0).context("no free port"),
-        Err(fault) => Err(fault).with_context(|| {
-            format!("cannot listen on {address} port {wanted}; choose another with --port")
-        }),
-    }
-}
-
 fn narrate(progress: &Progress) {
     match progress {
         Progress::Started { rounds } => say(&format!("Everyone is here; {rounds} rounds begin.")),
@@ -391,16 +394,25 @@ fn narrate(progress: &Progress) {
 }
 
 /// Waits for Ctrl-C, or for the signal that ends a service.
-async fn stop_signal() -> std::io::Result<()> {
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        let mut end = signal(SignalKind::terminate())?;
+async fn stop_signal() -> io::Result<()> {
+    listen_for_stop()?.await
+}
+
+/// Listens from now on; what it gives waits.
+#[cfg(unix)]
+fn listen_for_stop() -> io::Result<impl Future<Output = io::Result<()>>> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let (mut end, mut interrupt) =
+        (signal(SignalKind::terminate())?, signal(SignalKind::interrupt())?);
+    Ok(async move {
         tokio::select! {
-            interrupt = tokio::signal::ctrl_c() => interrupt,
+            _ = interrupt.recv() => Ok(()),
             _ = end.recv() => Ok(()),
         }
-    }
-    #[cfg(not(unix))]
-    tokio::signal::ctrl_c().await
+    })
+}
+
+#[cfg(not(unix))]
+fn listen_for_stop() -> io::Result<impl Future<Output = io::Result<()>>> {
+    Ok(tokio::signal::ctrl_c())
 }

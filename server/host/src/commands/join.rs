@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use anyhow::{Context as _, bail};
-use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, PlayOptions};
+use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, PlayOptions, Trust};
 use myonym_wire::{HostKey, JoinLink};
 
 use super::{announce, say};
@@ -15,10 +15,11 @@ pub(super) async fn run(args: JoinArgs) -> anyhow::Result<ExitCode> {
         Some(link) => Some(link.parse().with_context(|| format!("cannot read the link {link}"))?),
         None => None,
     };
+    let trust = Trust::new(args.certificate.as_deref(), args.fingerprint)?;
     let goodbye = goodbye(&args);
     let left = match args.key.clone() {
-        Some(key) => conduct(link, key, &args).await?,
-        None => play(link, args).await?,
+        Some(key) => conduct(link, trust, key, &args).await?,
+        None => play(link, trust, args).await?,
     };
     match left {
         Outcome::Ended => {}
@@ -41,14 +42,20 @@ fn goodbye(args: &JoinArgs) -> &'static str {
     }
 }
 
-async fn play(link: Option<JoinLink>, args: JoinArgs) -> anyhow::Result<Outcome> {
+async fn play(link: Option<JoinLink>, trust: Trust, args: JoinArgs) -> anyhow::Result<Outcome> {
     let gather = args.gather.then(|| args.review.settings(FOR_A_GROUP));
     let JoinArgs { word, name, listed, group, no_person, new_seat, .. } = args;
-    let options = PlayOptions { link, word, name, listed, group, no_person, new_seat, gather };
+    let options =
+        PlayOptions { link, trust, word, name, listed, group, no_person, new_seat, gather };
     Ok(myonym_play::play(options).await?)
 }
 
-async fn conduct(link: Option<JoinLink>, key: HostKey, args: &JoinArgs) -> anyhow::Result<Outcome> {
+async fn conduct(
+    link: Option<JoinLink>,
+    trust: Trust,
+    key: HostKey,
+    args: &JoinArgs,
+) -> anyhow::Result<Outcome> {
     let Some(server) = link else {
         bail!("say which server: myonym join ADDRESS --key KEY");
     };
@@ -62,8 +69,10 @@ async fn conduct(link: Option<JoinLink>, key: HostKey, args: &JoinArgs) -> anyho
     let report_note = "On the server, `myonym report` gives the full report.".to_owned();
     let options = ConsoleOptions {
         server,
+        trust,
         task,
         qr: Some(announce::qr),
+        join_note: None,
         greeting: None,
         quit_note,
         report_note,

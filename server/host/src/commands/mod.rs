@@ -5,14 +5,15 @@ mod arms;
 mod check;
 mod choosing;
 mod content;
+mod doors;
 mod finding;
 mod forget;
 mod host;
 mod join;
 mod picture;
-mod plan;
+pub(crate) mod plan;
 mod planned;
-mod report;
+pub(crate) mod report;
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -21,6 +22,8 @@ use std::process::ExitCode;
 use anyhow::Context as _;
 use directories::ProjectDirs;
 use myonym_content::problem::SourceFile;
+
+pub(crate) use choosing::Wanted;
 
 use crate::cli::{Cli, Command, ContentCommand, PlaceArgs};
 

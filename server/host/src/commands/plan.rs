@@ -30,16 +30,10 @@ pub(super) fn run(args: &PlanArgs) -> anyhow::Result<ExitCode> {
     let log =
         SqliteLog::open_to_read(&data_folder(args.place.data.clone(), args.place.rehearsals)?)?;
     let chosen = chosen(&log, args)?;
-    let list = list(args, &chosen)?;
+    let list = list(args.list.as_deref(), &chosen)?;
     let course = content::course(&list)?;
-    let rounds = args.rounds.map_or_else(|| course.items().len().min(ROUNDS), usize::from);
-    let seed = args.seed.map_or_else(|| secrets::seed() >> 40, u64::from);
-    let table = reading::read(&log, &chosen, None)?.table;
-    let proposed = propose(Catalogue::bundled(), &course, &table, rounds, seed);
-    if proposed.is_empty() {
-        bail!("nothing can be proposed for the list {list}");
-    }
-    let rows: Vec<Row> = proposed.iter().map(|round| row(&course, round)).collect();
+    let proposal = proposal(&log, &chosen, &course, args.rounds, args.seed)?;
+    let Proposal { seed, rows } = &proposal;
     let (count, reviews) = (rows.len(), chosen.len());
     let plural = |number: usize| if number == 1 { "" } else { "s" };
     say(&format!(
@@ -52,7 +46,7 @@ pub(super) fn run(args: &PlanArgs) -> anyhow::Result<ExitCode> {
     match &args.file {
         Some(file) => {
             let name = file.display();
-            save(file, &write(&list, seed, &rows), args.force)
+            save(file, &proposal.text(&list), args.force)
                 .with_context(|| format!("{name} cannot be written"))?;
             say(&format!("\n{name} holds it; change what you like, and hold it with\n"));
             say(&format!("    myonym host --plan {name}"));
@@ -60,6 +54,38 @@ pub(super) fn run(args: &PlanArgs) -> anyhow::Result<ExitCode> {
         None => say("\n--file FILE.toml writes it down, to be changed and held."),
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// A review that was proposed.
+pub(crate) struct Proposal {
+    seed: u64,
+    rows: Vec<Row>,
+}
+
+impl Proposal {
+    /// The plan as text that `myonym host --plan` reads; `list` is what it says of its list.
+    pub(crate) fn text(&self, list: &str) -> String {
+        write(list, self.seed, &self.rows)
+    }
+}
+
+/// Proposes a review of a list by what these reviews hold. Without a number, each muscle once, at
+/// most 20; without a seed, a new one.
+pub(crate) fn proposal(
+    log: &SqliteLog,
+    chosen: &[Held],
+    course: &Course,
+    rounds: Option<u16>,
+    seed: Option<u32>,
+) -> anyhow::Result<Proposal> {
+    let rounds = rounds.map_or_else(|| course.items().len().min(ROUNDS), usize::from);
+    let seed = seed.map_or_else(|| secrets::seed() >> 40, u64::from);
+    let table = reading::read(log, chosen, None)?.table;
+    let proposed = propose(Catalogue::bundled(), course, &table, rounds, seed);
+    if proposed.is_empty() {
+        bail!("nothing can be proposed for the list {}", course.list().name);
+    }
+    Ok(Proposal { seed, rows: proposed.iter().map(|round| row(course, round)).collect() })
 }
 
 /// The reviews to go by, oldest first.
@@ -83,10 +109,10 @@ fn chosen(log: &SqliteLog, args: &PlanArgs) -> anyhow::Result<Vec<Held>> {
     Ok(chosen)
 }
 
-/// The list to plan for.
-fn list(args: &PlanArgs, chosen: &[Held]) -> anyhow::Result<String> {
-    if let Some(list) = &args.list {
-        return Ok(list.clone());
+/// The list to plan for: the one asked for, or that of the latest review.
+pub(crate) fn list(asked: Option<&str>, chosen: &[Held]) -> anyhow::Result<String> {
+    if let Some(list) = asked {
+        return Ok(list.to_owned());
     }
     let latest = &chosen.last().context("there is no review")?.settings;
     if Catalogue::bundled().list(&latest.list).is_none() {

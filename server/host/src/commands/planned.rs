@@ -46,7 +46,7 @@ pub(super) fn page<'a>(rounds: impl Iterator<Item = (String, &'a str)>, width: u
 }
 
 /// Words in lines of at most so many characters, if no word is longer.
-fn wrapped(text: &str, room: usize) -> Vec<String> {
+pub(super) fn wrapped(text: &str, room: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         match lines.last_mut() {

@@ -7,6 +7,7 @@ use serde::Serialize;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
 
 use super::{ConnId, Line, Out};
+use crate::reach::Reach;
 
 /// For whom something is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,6 +100,11 @@ impl Audience {
     /// Who a connection is.
     pub(super) fn who(&self, conn: ConnId) -> Option<Who> {
         self.links.get(&conn).map(|link| link.who)
+    }
+
+    /// How a connection reached the server, where that is not how students are told to.
+    pub(super) fn reach(&self, conn: ConnId) -> Option<&Reach> {
+        self.links.get(&conn)?.line.reach.as_ref()
     }
 
     /// Lets a connection go; the student whose current connection it was.

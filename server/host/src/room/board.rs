@@ -4,6 +4,8 @@
 use myonym_engine::Phase;
 use myonym_wire::{Here, Millis, StudentId, ToBoard};
 
+use crate::reach::Reach;
+
 use super::ConnId;
 use super::audience::{To, Told};
 use super::task::Room;
@@ -49,12 +51,12 @@ impl Room {
                 (false, 0)
             }
         };
+        let Reach { addresses, secure } = self.audience.reach(conn).unwrap_or(&self.reach).clone();
         let message = ToBoard::Watching {
             seq: self.review.seq(),
             review: view.info(&self.handle.word),
-            addresses: self.addresses.clone(),
-            // The server itself speaks plain HTTP.
-            secure: false,
+            addresses,
+            secure,
             moment: Box::new(view.moment(now, None)),
             here: view.here(),
             answered,

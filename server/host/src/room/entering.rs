@@ -11,6 +11,7 @@ use super::task::Room;
 use super::translate;
 use super::{ConnId, Entrant, Line, Out};
 use crate::pseudonyms::PersonHash;
+use crate::reach::Reach;
 use crate::secrets::{self, TokenHash};
 use crate::store::SeatRow;
 
@@ -137,11 +138,13 @@ impl Room {
 
     pub(super) fn tell_conducting(&mut self, conn: ConnId, now: Millis, key: Option<HostKey>) {
         let view = self.view();
+        let Reach { addresses, secure } = self.audience.reach(conn).unwrap_or(&self.reach).clone();
         let message = ToInstructor::Conducting {
             seq: self.review.seq(),
             key,
             review: view.info(&self.handle.word),
-            addresses: self.addresses.clone(),
+            addresses,
+            secure,
             moment: Box::new(view.moment(now, None)),
             roll: view.roll(),
             weak_spots: view.weak_spots(),

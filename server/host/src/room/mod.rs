@@ -30,6 +30,7 @@ use tokio::sync::mpsc;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
 
 use crate::pseudonyms::PersonHash;
+use crate::reach::Reach;
 use crate::secrets::TokenHash;
 
 pub(crate) use picture::{is_pictured, unlabelled};
@@ -59,6 +60,8 @@ pub(crate) enum Out {
 pub(crate) struct Line {
     queue: mpsc::Sender<Out>,
     too_slow: Arc<AtomicBool>,
+    /// How the other side reached the server, where that is not how students are told to.
+    reach: Option<Reach>,
 }
 
 /// The connection's end of a line.
@@ -74,8 +77,13 @@ impl Line {
     pub(crate) fn new() -> (Self, LineEnd) {
         let (sender, receiver) = mpsc::channel(LINE);
         let too_slow = Arc::new(AtomicBool::new(false));
-        let line = Self { queue: sender, too_slow: too_slow.clone() };
+        let line = Self { queue: sender, too_slow: too_slow.clone(), reach: None };
         (line, LineEnd { queue: receiver, too_slow })
+    }
+
+    /// The same line, of one who reached the server so.
+    pub(crate) fn by(self, reach: Option<Reach>) -> Self {
+        Self { reach, ..self }
     }
 
     /// Puts something on the line; false if the connection is gone or too far behind.

@@ -23,6 +23,7 @@ use super::translate::View;
 use super::{Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
+use crate::reach::Reach;
 use crate::secrets::TokenHash;
 use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
 
@@ -48,8 +49,8 @@ pub(crate) struct Start {
     pub(crate) seats: Vec<SeatRow>,
     /// Set for a review that opens now.
     pub(crate) opens: Option<NewReview>,
-    /// Addresses at which students reach the server.
-    pub(crate) addresses: Vec<String>,
+    /// How students reach the server.
+    pub(crate) reach: Reach,
     /// What chooses its rounds, if it is adaptive.
     pub(crate) chooser: Option<Box<dyn Chooser>>,
 }
@@ -61,7 +62,7 @@ pub(crate) struct Room {
     pub(super) course: Arc<Course>,
     pub(super) log: Arc<dyn Log>,
     pub(super) clock: Clock,
-    pub(super) addresses: Vec<String>,
+    pub(super) reach: Reach,
     pub(super) review: Review,
     pub(super) tally: Tally,
     pub(super) pictures: Pictures,
@@ -129,7 +130,7 @@ impl Room {
             handle: start.handle,
             log: start.log,
             clock: start.clock,
-            addresses: start.addresses,
+            reach: start.reach,
             base: review.at(),
             since: now,
             tally,

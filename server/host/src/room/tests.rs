@@ -20,6 +20,7 @@ use uuid::Uuid;
 use super::{ConnId, Entrant, Line, LineEnd, Out, Post, Room, RoomHandle, Said, Start};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
+use crate::reach::Reach;
 use crate::secrets::TokenHash;
 use crate::store::memory::MemoryLog;
 use crate::store::{Log as _, NewReview};
@@ -82,7 +83,7 @@ impl House {
             events,
             seats: Vec::new(),
             opens: opens.then_some(NewReview { word, key, opened: 0, own_list: None }),
-            addresses: Vec::new(),
+            reach: Reach::default(),
             chooser,
         })
         .unwrap();

@@ -66,7 +66,7 @@ pub(super) fn run(args: &ReportArgs) -> anyhow::Result<ExitCode> {
 }
 
 /// What the class found hard and confused in these reviews.
-pub(super) fn analysis(
+pub(crate) fn analysis(
     log: &SqliteLog,
     reviews: &[Held],
     group: Option<&str>,

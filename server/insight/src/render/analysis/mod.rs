@@ -8,6 +8,6 @@ mod terminal;
 mod words;
 
 pub use csv::{csv, own_rows};
-pub use html::html;
+pub use html::{html, note};
 pub use json::json;
 pub use terminal::terminal;

@@ -34,15 +34,7 @@ pub fn html(found: &Analysis) -> String {
     let page = markup! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy"
-                    content="default-src 'none'; style-src 'unsafe-inline'";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (headline) " - Myonym" }
-                style { (PreEscaped(style::sheet())) }
-            }
+            (head(&headline))
             body {
                 header { (top(found, &headline)) }
                 main { (sections(found)) }
@@ -55,6 +47,34 @@ pub fn html(found: &Analysis) -> String {
     // Line feeds are the page's own; whatever else is left of them came from outside.
     let lines: Vec<String> = page.into_string().split('\n').map(plain).collect();
     lines.join("\n")
+}
+
+/// A page that says one thing, in the style of a report: why there is none.
+pub fn note(text: &str) -> String {
+    let page = markup! {
+        (DOCTYPE)
+        html lang="en" {
+            (head("No report"))
+            body {
+                header { h1 { "This could not be made" } p { (text) } }
+            }
+        }
+    };
+    page.into_string().split('\n').map(plain).collect::<Vec<_>>().join("\n")
+}
+
+fn head(title: &str) -> Markup {
+    markup! {
+        head {
+            meta charset="utf-8";
+            meta http-equiv="Content-Security-Policy"
+                content="default-src 'none'; style-src 'unsafe-inline'";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="color-scheme" content="light dark";
+            title { (title) " - Myonym" }
+            style { (PreEscaped(style::sheet())) }
+        }
+    }
 }
 
 fn top(found: &Analysis, headline: &str) -> Markup {

@@ -1,0 +1,27 @@
+//! What browsers load, by its path below `web/`.
+
+macro_rules! files {
+    ($($path:literal),* $(,)?) => {
+        /// Path and text of each.
+        pub(crate) const FILES: &[(&str, &str)] =
+            &[$(($path, include_str!(concat!("../web/", $path)))),*];
+    };
+}
+
+files![
+    "board.html",
+    "css/base.css",
+    "desk.html",
+    "index.html",
+    "js/board.js",
+    "js/clock.js",
+    "js/comeback.js",
+    "js/desk.js",
+    "js/dom.js",
+    "js/ids.js",
+    "js/live.js",
+    "js/picture.js",
+    "js/reveal.js",
+    "js/student.js",
+    "js/words.js",
+];
