@@ -1,0 +1,68 @@
+// A real host in a process of its own, on a free port, with a data folder of its own.
+
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdtemp, open, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import { fileURLToPath } from 'node:url';
+
+const BUILT = fileURLToPath(new URL('../../../target/debug/myonym', import.meta.url));
+
+/**
+ * @typedef {object} Host
+ * @property {number} port
+ * @property {string} address Host and port.
+ * @property {string} key The host's key.
+ * @property {string} word The join word of its own review.
+ * @property {() => Promise<void>} stop
+ */
+
+/**
+ * Starts a host; its program is `MYONYM_BIN`, or the debug build. Stop it after use.
+ * @param {string[]} [options] Of `myonym host`.
+ * @returns {Promise<Host>}
+ */
+export async function startHost(options = []) {
+  const folder = await mkdtemp(join(tmpdir(), 'myonym-browser-'));
+  const log = await open(join(folder, 'operations.log'), 'a');
+  const program = process.env['MYONYM_BIN'] ?? BUILT;
+  const at = ['--address', '127.0.0.1', '--port', '0', '--data', join(folder, 'data')];
+  const child = spawn(program, ['host', '--headless', ...at, ...options], {
+    stdio: ['ignore', 'pipe', log.fd],
+  });
+  const ended = once(child, 'exit');
+  const stop = async () => {
+    child.kill('SIGTERM');
+    await ended;
+    await log.close();
+    await rm(folder, { recursive: true });
+  };
+  try {
+    const printed = await readPrinted(/** @type {import('node:stream').Readable} */ (child.stdout));
+    const { address = '', key = '', word = '' } = printed;
+    return { port: Number(address.split(':').at(-1)), address, key, word, stop };
+  } catch (fault) {
+    await stop();
+    throw fault;
+  }
+}
+
+/**
+ * Reads the labelled lines that a host prints, up to its key.
+ * @param {import('node:stream').Readable} out
+ */
+async function readPrinted(out) {
+  /** @type {Record<string, string>} */
+  const printed = {};
+  for await (const line of createInterface(out)) {
+    const [label = '', ...value] = line.split(/\s+/);
+    printed[label] = value.join(' ');
+    if (label === 'key') {
+      out.resume();
+      return printed;
+    }
+  }
+  throw new Error('The host ended at its start.');
+}
