@@ -766,6 +766,10 @@ export type ToInstructor =
        * Who has a seat.
        */
       roll: RollRow[];
+      /**
+       * Whether students reach it by TLS.
+       */
+      secure?: boolean;
       seq: Seq;
       type: "conducting";
       weak_spots: WeakSpots;
