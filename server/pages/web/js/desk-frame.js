@@ -28,15 +28,16 @@ export function frame(app) {
       ? el('p', {}, where ? el('span', {}, where) : null, el('span', { class: 'note' }, review.info.list), el('strong', {}, review.info.word))
       : null,
   ]);
-  const said = notices(app);
-  parts.notices(said, () => said.map((text) => el('p', { class: 'notice' }, text)));
+  // With a review in hand they stand below the next step, so that its button stays in its place.
+  const said = app.screen === 'hand' ? [] : notices(app);
+  parts.notices(said, () => noticed(said));
 }
 
 /**
  * Most pressing first: the connection, the server's trouble, the rest.
  * @param {App} app
  */
-function notices(app) {
+export function notices(app) {
   const now = performance.now();
   if (app.noticed && app.noticed.until < now) {
     app.noticed = null;
@@ -46,4 +47,9 @@ function notices(app) {
     app.hand?.review.cannotSave ? CANNOT_SAVE : null,
     app.noticed?.text ?? null,
   ].filter((text) => text !== null);
+}
+
+/** @param {readonly string[]} said */
+export function noticed(said) {
+  return said.map((text) => el('p', { class: 'notice' }, text));
 }

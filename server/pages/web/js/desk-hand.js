@@ -3,6 +3,7 @@
 /** @import { App, View } from './desk-app.js' */
 
 import { ask } from './desk-ask.js';
+import { noticed, notices } from './desk-frame.js';
 import { joinPanel } from './desk-join.js';
 import { next, planned, possible } from './desk-model.js';
 import { part } from './desk-part.js';
@@ -68,13 +69,15 @@ function stepBar(app) {
       app.say({ type: 'skip' });
     }
   });
-  const end = el('button', { type: 'button' }, 'End the review now');
+  const end = el('button', { type: 'button' }, 'End the review');
   end.addEventListener('click', async () => {
     if (await ask('End the review now for everyone?', 'End it', 'An open round will not count. What was answered before stays.')) {
       app.say({ type: 'end' });
     }
   });
   const privacy = el('button', { type: 'button', class: 'privacy', onclick: () => app.turn() });
+  const told = el('div', { class: 'told-now' });
+  const freshly = part(told);
   const update = () => {
     const step = next(app.held);
     const can = possible(app.held);
@@ -87,6 +90,8 @@ function stepBar(app) {
     able(pause, can.pause && app.up);
     able(skip, can.skip && app.up);
     [pause, skip, end].forEach((one) => show(one, !over));
+    const said = notices(app);
+    freshly(said, () => noticed(said));
     tell(privacy, app.shown ? 'Hide names and answers' : 'Show names and answers');
   };
   const node = el(
@@ -94,6 +99,7 @@ function stepBar(app) {
     { class: 'step', 'aria-label': 'Next step' },
     el('div', { class: 'do' }, button, say),
     el('div', { class: 'else' }, pause, skip, end, privacy),
+    told,
   );
   return { node, update };
 }

@@ -50,7 +50,8 @@ export function inHand(told, before, here) {
     weakSpots: told.weak_spots,
     coming: told.coming ?? null,
     pending: false,
-    since: performance.now(),
+    // What has just come into hand was not changed by a press of its button.
+    since: same ? performance.now() : -Infinity,
   };
   hand.review.present = present(hand);
   return hand;
@@ -211,7 +212,7 @@ export function next(hand) {
       const waits = byItself && stage.phase === 'revealed' && !halted;
       const still = halted ? 'Paused.' : last ? 'That was the last round.' : `${count(of - round, 'round')} to come.`;
       return {
-        label: last ? 'End the review' : `Open round ${round + 1} of ${of}`,
+        label: last ? 'Finish the review' : `Open round ${round + 1} of ${of}`,
         say: waits ? 'It goes on by itself.' : still,
         step: { type: 'next' },
       };

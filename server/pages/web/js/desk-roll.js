@@ -25,11 +25,10 @@ export function rollPanel(app) {
   const body = el('tbody');
   const removed = el('p', { class: 'note' });
   const freshly = part(removed);
-  const answered = el('th', { scope: 'col' }, 'Answer');
   const table = el(
     'table',
     { class: 'roll' },
-    el('thead', {}, el('tr', {}, el('th', { scope: 'col' }, 'Student'), el('th', { scope: 'col' }, 'Is'), answered, el('th', { scope: 'col' }, 'Time'))),
+    el('thead', {}, el('tr', {}, ['Student', 'State', 'Time'].map((head) => el('th', { scope: 'col' }, head)))),
     body,
   );
   const hint = el('p', { class: 'note' }, 'Choose a name to give more time, or to take somebody out.');
@@ -108,13 +107,13 @@ function compare(a, b) {
 function newLine(app, { student, name }) {
   const button = el('button', { type: 'button', class: 'plain', 'aria-haspopup': 'dialog' }, named(name));
   button.addEventListener('click', () => aboutStudent(app, student));
-  const [here, answered, time] = [el('td'), el('td'), el('td')];
-  const node = el('tr', {}, el('th', { scope: 'row' }, button), here, answered, time);
+  const [state, time] = [el('td'), el('td')];
+  const node = el('tr', {}, el('th', { scope: 'row' }, button), state, time);
   return {
     node,
     draw(row, open) {
-      tell(here, row.present ? 'here' : 'away');
-      tell(answered, open && row.answered ? 'answered' : '');
+      const here = row.present ? 'here' : 'away';
+      tell(state, open && row.answered ? `${here}, answered` : here);
       tell(time, row.time.kind === 'standard' ? '' : allowance(row.time));
       node.classList.toggle('away', !row.present);
     },
