@@ -280,7 +280,8 @@ export class App {
   /** @param {Extract<Standing, { kind: 'closed' }>} end */
   #closed(end) {
     if (end.why === 'refused') {
-      this.#refused(end.code, sentence(end.message));
+      // The lines of a text begin with its name, and stay as they are.
+      this.#refused(end.code, end.code === 'bad_field' ? end.message : sentence(end.message));
     } else if (this.hand?.review.stage.phase !== 'ended') {
       const reason = end.why === 'policy' && end.message ? ` It says: ${sentence(end.message)}` : '';
       this.stop = { said: `The server has closed the connection.${reason}` };

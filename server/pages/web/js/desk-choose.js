@@ -112,7 +112,9 @@ async function proposed(asked) {
  * @param {string} page
  */
 function refusal(page) {
-  const told = new DOMParser().parseFromString(page, 'text/html').querySelector('p');
+  // Its style is not this page's to apply.
+  const unstyled = page.replace(/<style[\s\S]*?<\/style>/g, '');
+  const told = new DOMParser().parseFromString(unstyled, 'text/html').querySelector('p');
   return told?.textContent?.trim() || 'The server refused it.';
 }
 

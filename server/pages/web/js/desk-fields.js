@@ -45,7 +45,7 @@ export function option([value, label]) {
  * @returns {Field<HTMLTextAreaElement>}
  */
 export function text(id, label, { hint, placeholder = '' }) {
-  const area = el('textarea', { id, name: id, rows: 10, spellcheck: 'false', placeholder, autocomplete: 'off' });
+  const area = el('textarea', { id, name: id, rows: 14, spellcheck: 'false', placeholder, autocomplete: 'off' });
   const made = labelled(id, label, hint, area);
   const file = el('input', { type: 'file', id: `${id}-file`, accept: '.txt,.toml,text/plain' });
   file.addEventListener('change', async () => {

@@ -22,17 +22,19 @@ import { sentence } from './words.js';
 export function handView(app) {
   const join = joinPanel(app);
   const left = [roundPanel(app), join.large];
+  const beside = el('div');
+  const below = el('div');
   const right = [answersPanel(app), comingPanel(app), rollPanel(app), standingsPanel(app), join.small];
   const step = stepBar(app);
-  const map = mapPanel(app);
+  const map = mapPanel(app, beside, below);
   const node = el(
     'div',
     { class: 'hand' },
     step.node,
     el('div', { class: 'columns' },
       el('div', { class: 'left' }, left.map((one) => one.node)),
-      el('div', { class: 'right' }, right.map((one) => one.node))),
-    map.node,
+      el('div', { class: 'right' }, right.map((one) => one.node), beside)),
+    below,
     reportForm(app, 'hand'),
     leaving(app),
   );

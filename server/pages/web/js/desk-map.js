@@ -10,18 +10,32 @@ import { part } from './desk-part.js';
 import { el } from './dom.js';
 import { difference } from './reveal.js';
 
-/** @param {App} app */
-export function mapPanel(app) {
-  const body = el('div');
+/** More columns than this need the whole width of a laptop. */
+const NARROW = 6;
+
+/**
+ * It stands beside the round while it is small and the review runs, and else below over the whole width.
+ * @param {App} app
+ * @param {HTMLElement} beside
+ * @param {HTMLElement} below
+ */
+export function mapPanel(app, beside, below) {
+  const body = el('div', { class: 'parts' });
   const fresh = part(body);
+  const node = el('section', { class: 'confusions' }, el('h2', {}, 'What the class confuses'), body);
   const update = () => {
     const { weakSpots, review } = app.held;
+    const columns = new Set((weakSpots.map ?? []).map((cell) => cell.said)).size;
+    const place = columns > NARROW || review.stage.phase === 'ended' ? below : beside;
+    if (node.parentNode !== place) {
+      place.append(node);
+    }
     fresh([weakSpots], () => {
       const moves = (review.info.tasks ?? []).includes('movement');
       return isEmpty(weakSpots) ? nothing(moves) : [map(weakSpots.map ?? []), lists(weakSpots)];
     });
   };
-  return { node: el('section', { class: 'confusions' }, el('h2', {}, 'What the class confuses'), body), update };
+  return { update };
 }
 
 /** @param {WeakSpots} spots */
@@ -47,15 +61,19 @@ function map(cells) {
   const columns = order.filter((name) => cells.some((cell) => cell.said === name));
   const table = el(
     'table',
-    { class: 'map' },
-    el('caption', {}, CAPTION),
+    { class: 'map', 'aria-describedby': 'map-says' },
     el('thead', {},
       el('tr', {},
         el('th', { scope: 'col', class: 'corner' }, 'asked ↓  answered →'),
         columns.map((name) => el('th', { scope: 'col' }, el('span', {}, name))))),
     el('tbody', {}, rows.map((asked) => mapRow(asked, columns, cells))),
   );
-  return el('div', { class: 'scroll', role: 'region', tabindex: 0, 'aria-label': 'Map of confusions' }, table);
+  return el(
+    'div',
+    { class: 'whole' },
+    el('p', { class: 'note', id: 'map-says' }, SAYS),
+    el('div', { class: 'scroll', role: 'region', tabindex: 0, 'aria-label': 'Map of confusions' }, table),
+  );
 }
 
 /**
@@ -131,6 +149,6 @@ function whole(share) {
   return String(Math.round(share * 100));
 }
 
-const CAPTION =
+const SAYS =
   'Each row is a muscle that was asked for; each column, one that was answered in its place. Students, and their ' +
-  'share of those asked. The darker, the larger the share.';
+  'share of those asked: the larger the share, the stronger the shade.';

@@ -8,7 +8,7 @@
 import { choosing } from './desk-choose.js';
 import { block, choices, field, focusFault } from './desk-fields.js';
 import { el, fill, show, tell } from './dom.js';
-import { terms } from './words.js';
+import { sentence, terms } from './words.js';
 
 /** As the server has them: wire/src/hello.rs and limits.rs. */
 const MOST_ROUNDS = 500;
@@ -185,9 +185,10 @@ function within({ input, blame }, least, most, mayBeEmpty) {
  * @param {What} what
  * @param {HTMLElement} whole
  */
-function blamed({ text }, what, whole) {
+function blamed({ text: found }, what, whole) {
+  const text = /^\w+:\d+:/m.test(found) ? found : sentence(found);
   const { source } = what.read();
-  if (/^own_list\b/im.test(text) && source !== 'list') {
+  if (/^own_list:/m.test(text) && source !== 'list') {
     what.own.blame(text);
   } else if (source === 'plan') {
     what.plan.blame(text);

@@ -42,7 +42,7 @@ export function rollPanel(app) {
     show(none, rows.length === 0);
     show(hidden, !app.shown && rows.length > 0);
     show(table, app.shown && rows.length > 0);
-    show(hint, app.shown && rows.length > 0);
+    show(hint, app.shown && rows.length > 0 && review.stage.phase !== 'ended');
     draw(app, body, lines, app.shown ? rows : [], open);
     show(removed, app.shown && gone.length > 0);
     freshly([gone, app.shown], () =>
