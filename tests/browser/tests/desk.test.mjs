@@ -48,7 +48,7 @@ test('a whole review from the desk', async () => {
   const [ana, bo, cleo] = await Promise.all(names.map((name) => student(host, word, name)));
   assert.ok(ana && bo && cleo);
   await page.getByText('3 here, 0 away').waitFor();
-  assert.equal(await page.getByText('Cleo').count(), 0, 'names are hidden until they are asked for');
+  assert.equal(await page.getByText('Cleo', { exact: true }).count(), 0, 'names are hidden until they are asked for');
   assert.equal(await page.getByText('2 of 3 took it').count(), 0, 'and so is what comes');
   await page.getByRole('button', { name: 'Show names and answers' }).click();
   await page.getByRole('button', { name: 'Cleo' }).waitFor();

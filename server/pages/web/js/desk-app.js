@@ -165,6 +165,7 @@ export class App {
   /** Shows or hides what the class must not see. */
   turn() {
     this.shown = !this.shown;
+    this.noticed = this.shown ? this.noticed : null;
     keepShown(this.shown);
     this.draw();
   }
