@@ -16,6 +16,7 @@ const BUILT = fileURLToPath(new URL('../../../target/debug/myonym', import.meta.
  * @property {string} address Host and port.
  * @property {string} key The host's key.
  * @property {string} word The join word of its own review.
+ * @property {() => Promise<void>} restart Stops it and starts it on the same data, at another port.
  * @property {() => Promise<void>} stop
  */
 
@@ -26,6 +27,29 @@ const BUILT = fileURLToPath(new URL('../../../target/debug/myonym', import.meta.
  */
 export async function startHost(options = []) {
   const folder = await mkdtemp(join(tmpdir(), 'myonym-browser-'));
+  let run = await launch(folder, options);
+  const { address, key, word } = run.printed;
+  const host = { port: portOf(address), address, key, word, restart, stop };
+  return host;
+
+  async function restart() {
+    await run.end();
+    run = await launch(folder, options);
+    host.address = run.printed.address;
+    host.port = portOf(host.address);
+  }
+
+  async function stop() {
+    await run.end();
+    await rm(folder, { recursive: true });
+  }
+}
+
+/**
+ * @param {string} folder
+ * @param {string[]} options
+ */
+async function launch(folder, options) {
   const log = await open(join(folder, 'operations.log'), 'a');
   const program = process.env['MYONYM_BIN'] ?? BUILT;
   const at = ['--address', '127.0.0.1', '--port', '0', '--data', join(folder, 'data')];
@@ -33,20 +57,23 @@ export async function startHost(options = []) {
     stdio: ['ignore', 'pipe', log.fd],
   });
   const ended = once(child, 'exit');
-  const stop = async () => {
+  const end = async () => {
     child.kill('SIGTERM');
     await ended;
     await log.close();
-    await rm(folder, { recursive: true });
   };
   try {
-    const printed = await readPrinted(/** @type {import('node:stream').Readable} */ (child.stdout));
-    const { address = '', key = '', word = '' } = printed;
-    return { port: Number(address.split(':').at(-1)), address, key, word, stop };
+    const out = /** @type {import('node:stream').Readable} */ (child.stdout);
+    return { printed: await readPrinted(out), end };
   } catch (fault) {
-    await stop();
+    await end();
     throw fault;
   }
+}
+
+/** @param {string} address */
+function portOf(address) {
+  return Number(address.split(':').at(-1));
 }
 
 /**
@@ -54,11 +81,12 @@ export async function startHost(options = []) {
  * @param {import('node:stream').Readable} out
  */
 async function readPrinted(out) {
-  /** @type {Record<string, string>} */
-  const printed = {};
+  const printed = { address: '', key: '', word: '' };
   for await (const line of createInterface(out)) {
     const [label = '', ...value] = line.split(/\s+/);
-    printed[label] = value.join(' ');
+    if (label in printed) {
+      printed[/** @type {keyof typeof printed} */ (label)] = value.join(' ');
+    }
     if (label === 'key') {
       out.resume();
       return printed;

@@ -9,7 +9,7 @@ import { once } from 'node:events';
  * @property {string} address Host and port.
  * @property {() => void} hush Nothing goes through any more, and nobody is told.
  * @property {() => void} cut Breaks every connection, and refuses new ones.
- * @property {() => void} mend All is as before, for new connections.
+ * @property {(port?: number) => void} mend All is as before, for new connections; to another port if one is given.
  * @property {() => Promise<void>} close
  */
 
@@ -19,6 +19,7 @@ import { once } from 'node:events';
  * @returns {Promise<Line>}
  */
 export async function openLine(port) {
+  let to = port;
   /** @type {Set<import('node:net').Socket>} */
   const sockets = new Set();
   let state = 'open';
@@ -27,15 +28,15 @@ export async function openLine(port) {
       near.destroy();
       return;
     }
-    const far = connect(port, '127.0.0.1');
-    for (const [from, to] of /** @type {const} */ ([[near, far], [far, near]])) {
+    const far = connect(to, '127.0.0.1');
+    for (const [from, other] of /** @type {const} */ ([[near, far], [far, near]])) {
       sockets.add(from);
-      from.on('data', (data) => state === 'open' && to.write(data));
-      from.on('end', () => state === 'open' && to.end());
-      from.on('error', () => to.destroy());
+      from.on('data', (data) => state === 'open' && other.write(data));
+      from.on('end', () => state === 'open' && other.end());
+      from.on('error', () => other.destroy());
       from.on('close', () => {
         sockets.delete(from);
-        to.destroy();
+        other.destroy();
       });
     }
   });
@@ -50,8 +51,9 @@ export async function openLine(port) {
       state = 'cut';
       breakAll();
     },
-    mend: () => {
+    mend: (port = to) => {
       breakAll();
+      to = port;
       state = 'open';
     },
     close: async () => {

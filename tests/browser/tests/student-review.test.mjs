@@ -60,7 +60,7 @@ test('a whole review on a phone', async () => {
   await ofTwo(page, instructor);
 
   instructor.say({ type: 'next' });
-  await page.getByText('Round 5 of 5').waitFor();
+  await page.locator('#top').getByText('Round 5 of 5').waitFor();
   instructor.say({ type: 'skip' });
   await heading.filter({ hasText: 'Round 5 of 5 was skipped' }).waitFor();
   await inspectAll(page, 'skipped');

@@ -136,21 +136,7 @@ export function contrast(contrast, task) {
   const who = contrast.count === 0 ? 'Nobody' : count(contrast.count, 'student');
   return [
     el('p', {}, `${who} ${verb} ${contrast.said}.`),
-    el(
-      'table',
-      { class: 'contrast' },
-      el(
-        'thead',
-        {},
-        el(
-          'tr',
-          {},
-          el('th', { scope: 'col' }, el('small', {}, 'asked'), ' ', contrast.asked),
-          el('th', { scope: 'col' }, el('small', {}, second), ' ', contrast.said),
-        ),
-      ),
-      contrast.apart.map(apartRows),
-    ),
+    el('div', { class: 'wide' }, apartTable(contrast, second)),
     contrast.shared.length === 0
       ? el('p', {}, 'No clue is true of both.')
       : el('div', { class: 'shared' }, el('p', {}, 'True of both:'), bullets(contrast.shared)),
@@ -159,14 +145,25 @@ export function contrast(contrast, task) {
 
 /**
  * The aspect stands above its two cells, so that the table has two columns and fits a phone.
- * @param {DifferenceShown} row
+ * @param {ContrastShown} contrast
+ * @param {string} second What the second muscle was.
  */
-function apartRows(row) {
+function apartTable({ asked, said, apart }, second) {
+  const head = (/** @type {string} */ role, /** @type {string} */ name) =>
+    el('th', { scope: 'col' }, el('small', {}, role), ' ', name);
+  const rows = (/** @type {DifferenceShown} */ row) =>
+    el(
+      'tbody',
+      {},
+      el('tr', {}, el('th', { scope: 'rowgroup', colspan: 2 }, aspect(row.aspect))),
+      // In a very narrow place the cells stand one under the other, each with its name.
+      el('tr', {}, el('td', { 'data-of': asked }, row.asked), el('td', { 'data-of': said }, row.said)),
+    );
   return el(
-    'tbody',
-    {},
-    el('tr', {}, el('th', { scope: 'rowgroup', colspan: 2 }, aspect(row.aspect))),
-    el('tr', {}, el('td', {}, row.asked), el('td', {}, row.said)),
+    'table',
+    { class: 'contrast' },
+    el('thead', {}, el('tr', {}, head('asked', asked), head(second, said))),
+    apart.map(rows),
   );
 }
 

@@ -189,7 +189,7 @@ function stands(app) {
  * @param {Sitting} sitting
  * @param {Open} stage
  */
-function wanted(sitting, { watch, limit, offered }) {
+function wanted(sitting, { task, watch, limit, offered }) {
   const own = ownLimit(sitting, limit);
   const two = offered.length > 0;
   if (sitting.review.halted) {
@@ -205,5 +205,7 @@ function wanted(sitting, { watch, limit, offered }) {
   if (sitting.ask) {
     return sitting.ask.names.length > 0 ? 'Choose one, or type another.' : 'Correct it and send it again.';
   }
-  return 'English and Latin names will do.';
+  return task === 'movement'
+    ? 'Alone, or with what moves or the joint.'
+    : 'English and Latin names will do.';
 }

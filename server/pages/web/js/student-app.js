@@ -23,7 +23,6 @@ import { keyOf, viewOf } from './student-views.js';
  * What is filled in on the form.
  * @typedef {{ word: string, name: string, listed: boolean, group: string }} Entry
  */
-
 /** A field of a form, and what is wrong with it. @typedef {{ field: string, text: string }} Fault */
 /**
  * Why nothing more comes, and what can be done about it.
@@ -46,7 +45,7 @@ export class App {
   standing = { kind: 'trying' };
   /** @type {Sitting | null} */
   sitting = null;
-  /** What is filled in, kept to come back to it. @type {Entry} */
+  /** What is filled in. @type {Entry} */
   entry = { word: '', name: '', listed: false, group: '' };
   /** @type {ReturnType<typeof connect<'student'>> | null} */
   #live = null;
@@ -87,10 +86,9 @@ export class App {
   go(screen) {
     this.screen = screen;
     this.draw();
-    const faulty = byId('main').querySelector('[aria-invalid="true"], h1');
-    if (faulty instanceof HTMLElement) {
-      faulty.focus();
-    }
+    const main = byId('main');
+    const target = main.querySelector('[aria-invalid="true"]') ?? main.querySelector('h1');
+    /** @type {HTMLElement | null} */ (target)?.focus();
   }
 
   /**
@@ -179,6 +177,7 @@ export class App {
     this.left = true;
     if (!this.#live?.say({ type: 'leave' })) {
       closed(this, { kind: 'closed', why: 'over' });
+      this.hangUp();
     }
   }
 

@@ -34,7 +34,7 @@ export function joinView(app, fault) {
     hint: 'Two or three bone names, such as radius-talus.',
     attributes: { autocomplete: 'off', autocapitalize: 'none', spellcheck: 'false', maxlength: 64 },
   });
-  const who = person(entry);
+  const who = person(entry, 'Your instructor sees it.');
   const group = field('group', 'Group', entry.group, {
     hint: 'Such as your bench of the lab, if your instructor asks for it.',
     attributes: { autocomplete: 'off', maxlength: NAME_CHARS, dir: 'auto' },
@@ -79,9 +79,9 @@ export function gatherView(app, fault) {
   const rounds = el('select', { id: 'rounds', name: 'rounds' }, ROUNDS.map(option));
   const limit = el('select', { id: 'limit', name: 'limit' }, LIMITS.map(option));
   limit.value = '45000';
-  const tasks = TASKS.map(([task, label]) => choice(task, label, task === 'name'));
+  const tasks = TASKS.map(([task, label]) => choice(`task-${task}`, label, task === 'name'));
   const tasksFault = el('p', { class: 'fault', id: 'tasks-fault' });
-  const who = person(app.entry);
+  const who = person(app.entry, 'Others see it only if you choose so below.');
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
     const chosen = TASKS.map(([task]) => task).filter((_, at) => tasks[at]?.input.checked);
@@ -152,10 +152,11 @@ async function loadLists(list) {
 /**
  * Name and listing: the same in both forms.
  * @param {Entry} entry
+ * @param {string} hint Who sees the name.
  */
-function person(entry) {
+function person(entry, hint) {
   const name = field('name', 'Your name', entry.name, {
-    hint: 'Your instructor sees it.',
+    hint,
     attributes: { autocomplete: 'nickname', maxlength: 192, dir: 'auto' },
   });
   const listed = choice('listed', 'Show my name to the class in the standings', entry.listed);

@@ -71,7 +71,7 @@ function clueColumn(app) {
       list.append(clueItem(clue, clueCount > 1));
     }
     if (fresh.length > 0) {
-      const said = fresh.map((clue) => `${clue.kind}: ${clue.picture?.text ?? clue.text}`).join(' ');
+      const said = fresh.map((clue) => `${clue.kind}: ${clue.text}`).join(' ');
       app.read(shown === 0 ? `Round ${round} of ${of}. ${ASKED[task]} ${said}` : `Next clue, ${said}`);
       shown = clues.length;
     }

@@ -47,11 +47,6 @@ export const SEEN = {
 export const CANNOT_SAVE =
   'The server cannot save answers just now. This round will not count; wait for the next.';
 
-/** What anatomy here is for, once on each page. */
-export const FOR_STUDY =
-  'Anatomy here is for study, not for diagnosis or treatment. Where it differs from the text of your ' +
-  'course, the text holds.';
-
 /**
  * Why a review ended, as a sentence.
  * @param {EndWhy} why
