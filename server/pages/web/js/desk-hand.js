@@ -73,7 +73,7 @@ function stepBar(app) {
   });
   const end = el('button', { type: 'button' }, 'End the review');
   end.addEventListener('click', async () => {
-    if (await ask('End the review now for everyone?', 'End it', 'An open round will not count. What was answered before stays.')) {
+    if (app.up && await ask('End the review now for everyone?', 'End it', 'An open round will not count. What was answered before stays.')) {
       app.say({ type: 'end' });
     }
   });
@@ -91,6 +91,7 @@ function stepBar(app) {
     tell(pause, can.halted ? 'Let the time run' : 'Pause');
     able(pause, can.pause && app.up);
     able(skip, can.skip && app.up);
+    able(end, can.end && app.up);
     [pause, skip, end].forEach((one) => show(one, !over));
     const said = notices(app);
     freshly(said, () => noticed(said));
