@@ -98,7 +98,7 @@ export async function openReview(host, { plan, settings = {} } = {}) {
 
 /**
  * The text of a plan: rounds that ask for these muscles.
- * @param {{ muscle: string, task?: string, beside?: string }[]} rounds
+ * @param {{ muscle: string, task?: string, beside?: string, why?: string }[]} rounds
  * @param {string} [head] Further lines, such as `limit = "20s"`.
  */
 export function planOf(rounds, head = '') {
