@@ -36,7 +36,7 @@ const ONCE: [&str; 18] = [
 ];
 
 /// Faults that would concern a server on the open internet: package, the version that mends it, and the
-/// advisory. Source: the RustSec advisory database, August 2026.
+/// advisory. Source: the `RustSec` advisory database, August 2026.
 const MENDED: [(&str, &str, &str); 5] = [
     ("tungstenite", "0.20.1", "RUSTSEC-2023-0065"),
     ("rustls", "0.23.18", "RUSTSEC-2024-0399"),
@@ -44,7 +44,7 @@ const MENDED: [(&str, &str, &str); 5] = [
     ("bytes", "1.11.1", "RUSTSEC-2026-0007"),
     ("rustls-webpki", "0.103.13", "RUSTSEC-2026-0104"),
 ];
-/// SQLite 3.51.3, as it numbers itself.
+/// `SQLite` 3.51.3, as it numbers itself.
 const SQLITE: i32 = 3_051_003;
 
 #[test]

@@ -93,7 +93,7 @@ fn contract(log: &dyn Log) {
     assert_eq!(events[1].event, seated(student));
     assert_eq!(log.read(one, Seq(2)).unwrap(), events[2..]);
     assert_eq!(log.read(review(3), Seq(0)).unwrap(), []);
-    assert_eq!(log.seats(one).unwrap(), [row.clone()]);
+    assert_eq!(log.seats(one).unwrap(), std::slice::from_ref(&row));
     assert_eq!(log.seats(two).unwrap(), []);
     // Another name changes that seat's name and nothing else; of a batch in conflict it is not kept.
     let mut renamed = batch(one, 3, vec![Event::Renamed { student }]);
