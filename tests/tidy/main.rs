@@ -2,3 +2,4 @@
 
 mod crates;
 mod files;
+mod packages;

@@ -1,3 +1,4 @@
+PRAGMA foreign_keys = OFF;
 BEGIN TRANSACTION;
 CREATE TABLE event (
     review BLOB NOT NULL REFERENCES review (id),

@@ -49,9 +49,6 @@ impl SqliteLog {
         }
         let log = Self::of(&path, connect(&path, OpenFlags::empty())?);
         let form = log.ask(version)?;
-        if form > VERSION {
-            return Err(StoreError::Newer { path, found: form });
-        }
         Ok((log, form))
     }
 

@@ -7,6 +7,7 @@ use std::sync::{Mutex, PoisonError};
 
 use myonym_engine::Logged;
 use myonym_wire::{JoinWord, Millis, ReviewId, Seq, StudentId};
+use rusqlite::config::DbConfig;
 use rusqlite::{
     Connection, OpenFlags, OptionalExtension as _, Row, Transaction, TransactionBehavior, params,
 };
@@ -183,9 +184,6 @@ impl SqliteLog {
         let path = path.to_owned();
         let reader = connect(&path, OpenFlags::empty())?;
         let version = version(&reader).map_err(|fault| sql(&path, fault))?;
-        if version > VERSION {
-            return Err(StoreError::Newer { path, found: version });
-        }
         if version < VERSION {
             return Err(StoreError::Older { path, found: version });
         }
@@ -372,6 +370,7 @@ pub(super) fn connect(path: &Path, extra: OpenFlags) -> Result<Connection, Store
     let connection =
         Connection::open_with_flags(path, flags).map_err(|fault| open_error(path, &fault))?;
     make_private(path).map_err(|fault| open_error(path, &fault))?;
+    refuse_newer(&connection, path)?;
     connection
         .execute_batch(
             "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA fullfsync = ON; \
@@ -380,6 +379,18 @@ pub(super) fn connect(path: &Path, extra: OpenFlags) -> Result<Connection, Store
         )
         .map_err(|fault| open_error(path, &fault))?;
     Ok(connection)
+}
+
+/// Refuses a file of a form to come before anything is written to it, be it its write-ahead log that
+/// comes in when it is closed.
+fn refuse_newer(connection: &Connection, path: &Path) -> Result<(), StoreError> {
+    let keep = |on| connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, on);
+    keep(true).map_err(|fault| sql(path, fault))?;
+    let found = version(connection).map_err(|fault| sql(path, fault))?;
+    if found > VERSION {
+        return Err(StoreError::Newer { path: path.to_owned(), found });
+    }
+    keep(false).map(|_was| ()).map_err(|fault| sql(path, fault))
 }
 
 /// Makes the tables of an empty file, or brings an older one up to date, all or nothing.
