@@ -59,9 +59,9 @@ const ADDRESSES: usize = 10_000;
 const PAIRS: usize = 40_000;
 
 impl Tries {
-    /// Wrong join words and keys: 10 at once, one more each 3 s.
+    /// Wrong join words and keys: 10 at once, one more each 20 s.
     pub(crate) fn misses() -> Self {
-        Self::new(10, 3_000)
+        Self::new(10, 20_000)
     }
 
     /// All wrong words and keys, those of an address that waits among them: 300 at once, five more
@@ -159,8 +159,8 @@ mod tests {
             assert!(!misses.must_wait(address, Millis(0)));
             misses.count(address, Millis(0));
         }
-        assert!(misses.must_wait(address, Millis(2_999)));
-        assert!(!misses.must_wait(address, Millis(3_000)));
+        assert!(misses.must_wait(address, Millis(19_999)));
+        assert!(!misses.must_wait(address, Millis(20_000)));
         assert!(!misses.must_wait(IpAddr::from([192, 0, 2, 8]), Millis(0)));
     }
 
