@@ -93,6 +93,11 @@ async function named(page, instructor, other) {
   const send = page.getByRole('button', { name: 'Send' });
   await send.click();
   await page.getByText('Type a name first.').waitFor();
+  // The clock goes on, and the sentence stays until something is typed.
+  const time = page.getByRole('timer');
+  const before = (await time.textContent()) ?? '';
+  await time.filter({ hasNotText: before }).waitFor();
+  assert.ok(await page.getByText('Type a name first.').isVisible());
 
   await answer.fill('teres');
   await answer.press('Enter');

@@ -32,12 +32,12 @@ const LABEL = {
 export function answerPanel(app) {
   const { offered } = open(app);
   const status = el('p', { class: 'status', role: 'status', id: 'status' });
-  const answer = offered.length > 0 ? ofTwo(app, offered) : typed(app, status);
+  const answer = offered.length > 0 ? ofTwo(app, offered) : typed(app);
   const asked = askedBack(app);
   const update = () => {
     answer.update();
     asked.update();
-    tell(status, stands(app));
+    tell(status, answer.lacks() || stands(app));
   };
   return { node: el('div', { class: 'answering' }, answer.node, asked.node, status), update };
 }
@@ -45,10 +45,11 @@ export function answerPanel(app) {
 /**
  * A line to type in. What was sent stays in it, and can be put right if the server asks back.
  * @param {App} app
- * @param {HTMLElement} status
  */
-function typed(app, status) {
+function typed(app) {
   const { task, example } = open(app);
+  // What is missing, told until something is typed.
+  let lacks = '';
   const input = el('input', {
     type: 'text',
     id: 'answer',
@@ -61,6 +62,7 @@ function typed(app, status) {
     enterkeyhint: 'send',
     dir: 'auto',
     'aria-describedby': example ? 'example status' : 'status',
+    oninput: () => (lacks = ''),
   });
   const send = el('button', { class: 'main', type: 'submit' }, 'Send');
   const submit = (/** @type {Event} */ event) => {
@@ -72,8 +74,9 @@ function typed(app, status) {
     if (/[\p{L}\p{N}]/u.test(text)) {
       app.answer(text);
     } else {
-      tell(status, `Type ${task === 'movement' ? 'a movement' : 'a name'} first.`);
+      lacks = `Type ${task === 'movement' ? 'a movement' : 'a name'} first.`;
       input.focus();
+      app.draw();
     }
   };
   const node = el(
@@ -86,6 +89,9 @@ function typed(app, status) {
   const update = () => {
     const { own } = app.seated;
     const attempt = attemptOf(own);
+    if (attempt) {
+      lacks = '';
+    }
     if (attempt && input.value.trim() !== attempt.text) {
       input.value = attempt.text;
     }
@@ -93,7 +99,7 @@ function typed(app, status) {
     input.readOnly = !free;
     send.setAttribute('aria-disabled', String(!free));
   };
-  return { node, update };
+  return { node, update, lacks: () => lacks };
 }
 
 /**
@@ -115,7 +121,7 @@ function ofTwo(app, offered) {
     });
   };
   const group = { class: 'picks', role: 'group', 'aria-label': `Choose ${listed(offered, 'or')}` };
-  return { node: el('div', group, buttons), update };
+  return { node: el('div', group, buttons), update, lacks: () => '' };
 }
 
 /**
