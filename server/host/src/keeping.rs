@@ -9,7 +9,6 @@ use tokio::time::{self, MissedTickBehavior};
 use tracing::{info, warn};
 
 use crate::clock;
-use crate::reviews::Reviews;
 use crate::store::{Gone, SqliteLog, StoreError};
 
 /// How often old reviews are looked for.
@@ -61,17 +60,22 @@ pub(crate) fn apply_at_start(log: &SqliteLog) -> Result<(), StoreError> {
 }
 
 /// The same once a day while the host runs. To build the file anew would stop the class; what is
-/// removed is overwritten all the same.
-pub(crate) async fn daily(log: Arc<SqliteLog>, reviews: Arc<Reviews>) {
+/// removed is overwritten all the same. `open` says whose room is open, `wall` what the wall clock
+/// shows, in seconds since 1970.
+pub(crate) async fn daily(
+    log: Arc<SqliteLog>,
+    open: impl Fn() -> BTreeSet<ReviewId>,
+    wall: impl Fn() -> i64,
+) {
     let mut days = time::interval(DAY);
     days.set_missed_tick_behavior(MissedTickBehavior::Delay);
     // The first tick comes at once, and the start has looked already.
     days.tick().await;
     loop {
         days.tick().await;
-        let (log, open) = (log.clone(), reviews.open_reviews());
+        let (log, open, now) = (log.clone(), open(), wall());
         let look = move || {
-            let gone = apply(&log, &open, clock::wall_seconds())?;
+            let gone = apply(&log, &open, now)?;
             if gone != Gone::default() {
                 log.empty_write_ahead()?;
             }

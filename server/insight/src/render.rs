@@ -1,13 +1,9 @@
 //! Reports laid out. Nothing is computed here.
 
 pub mod analysis;
-mod csv;
-mod json;
+mod list;
 mod own;
-mod terminal;
 mod text;
 
-pub use csv::{RenderError, csv};
-pub use json::json;
+pub use list::list;
 pub use own::{own_list, own_page};
-pub use terminal::{list, terminal};

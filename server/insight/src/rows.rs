@@ -36,17 +36,6 @@ pub struct Hard {
     pub asked: u32,
     /// The share right of those asked.
     pub rate_right: Estimate,
-    /// Median time of the right answers in milliseconds, as credited; `None` if there was none.
-    pub median_ms: Option<u64>,
-    /// Answers that meant this muscle and misspelt its name. In tolerant spelling they are right,
-    /// in strict spelling wrong.
-    pub misspelt: u32,
-    /// Those of `asked` who were shown a picture in the place of clues.
-    #[serde(default)]
-    pub pictured: u32,
-    /// Those of `pictured` who were right.
-    #[serde(default)]
-    pub pictured_right: u32,
 }
 
 /// How often one muscle was answered when another was asked.
@@ -66,17 +55,6 @@ pub struct ConfusedPair {
     pub of: u32,
     /// `count` of `of`.
     pub rate: Estimate,
-    /// The other direction; `None` if the muscle answered was never asked.
-    pub back: Option<Back>,
-}
-
-/// A confused pair looked at from the other side: `said` was asked and `asked` was answered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Back {
-    /// Students who did so.
-    pub count: u32,
-    /// Students asked.
-    pub of: u32,
 }
 
 /// A typed name that fits several muscles or none.
@@ -91,18 +69,5 @@ pub struct Unclear {
     /// Why it was no answer.
     pub why: AskedAgainWhy,
     /// Students who typed it, once for each round.
-    pub count: u32,
-}
-
-/// A name that was misspelt and could still mean one muscle only.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Misspelt {
-    /// The muscle meant.
-    pub muscle: MuscleKey,
-    /// Its English name.
-    pub name: String,
-    /// What was typed, in lower case, letters and digits only.
-    pub typed: String,
-    /// Answers that had it.
     pub count: u32,
 }

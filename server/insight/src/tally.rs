@@ -3,14 +3,14 @@
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
+use myonym_content::MuscleKey;
 use myonym_content::name::fold;
-use myonym_content::{ListKey, MuscleKey};
-use myonym_engine::{Answer, AskedAgainWhy, Event, Logged, SpellingFound, score};
+use myonym_engine::{Answer, AskedAgainWhy, Event, Logged, score};
 use myonym_wire::{RoundNo, Spelling, StudentId, Task, Verdict};
 
-use crate::estimate::{median, wilson};
+use crate::estimate::wilson;
 use crate::predicted::{Movements, Predicted};
-use crate::rows::{Back, ConfusedPair, Hard, Misspelt, Totals, Unclear};
+use crate::rows::{ConfusedPair, Hard, Totals, Unclear};
 
 /// A typed name is told once this many students have typed it.
 const SAID_BY: u32 = 2;
@@ -34,14 +34,11 @@ pub struct Tally {
     pairs: BTreeMap<(MuscleKey, MuscleKey), u32>,
     /// Typed names that were no muscle's, by muscle asked and name.
     unclear: BTreeMap<(MuscleKey, String), (AskedAgainWhy, u32)>,
-    /// Misspelt names, by muscle meant and name.
-    misspelt: BTreeMap<(MuscleKey, String), u32>,
     movements: Movements,
     names: BTreeMap<MuscleKey, String>,
     totals: Totals,
-    /// The muscle list of the review being read, and how it marks spelling.
-    list: Option<ListKey>,
-    spelling: Spelling,
+    /// How the review being read marks spelling; `None` before any.
+    spelling: Option<Spelling>,
     /// The round that is not revealed yet.
     round: Option<Round>,
 }
@@ -52,8 +49,7 @@ impl Tally {
         match &logged.event {
             Event::Opened { settings, .. } => {
                 self.round = None;
-                self.list = Some(settings.list.clone());
-                self.spelling = settings.spelling;
+                self.spelling = Some(settings.spelling);
             }
             Event::RoundOpened { round, task, muscle, name, .. } => {
                 self.round = Some(Round::new(*round, *task, muscle, name));
@@ -101,7 +97,7 @@ impl Tally {
     /// Adds what another has counted of later reviews: the same as if this one had read them.
     pub fn absorb(&mut self, later: Self) {
         for (muscle, counts) in later.muscles {
-            self.muscles.entry(muscle).or_default().absorb(counts);
+            self.muscles.entry(muscle).or_default().absorb(&counts);
         }
         for (pair, count) in later.pairs {
             *self.pairs.entry(pair).or_default() += count;
@@ -110,16 +106,13 @@ impl Tally {
             let known = self.unclear.entry(form).or_insert((why, 0));
             *known = (why, known.1 + count);
         }
-        for (form, count) in later.misspelt {
-            *self.misspelt.entry(form).or_default() += count;
-        }
         self.movements.absorb(later.movements);
         self.names.extend(later.names);
         self.totals.rounds += later.totals.rounds;
         self.totals.answers += later.totals.answers;
         self.totals.silent += later.totals.silent;
-        if later.list.is_some() {
-            (self.list, self.spelling, self.round) = (later.list, later.spelling, later.round);
+        if later.spelling.is_some() {
+            (self.spelling, self.round) = (later.spelling, later.round);
         }
     }
 
@@ -187,28 +180,9 @@ impl Tally {
         unclear
     }
 
-    /// The misspelt names, commonest first, then by name.
-    pub fn misspelt(&self) -> Vec<Misspelt> {
-        let form = |((muscle, typed), count): (&(MuscleKey, String), &u32)| Misspelt {
-            muscle: muscle.clone(),
-            name: self.name(muscle),
-            typed: typed.clone(),
-            count: *count,
-        };
-        let mut forms: Vec<Misspelt> = self.misspelt.iter().map(form).collect();
-        forms.sort_by(|a, b| commonest((a.count, &a.name, &a.typed), (b.count, &b.name, &b.typed)));
-        forms
-    }
-
     /// How the movements of muscles were answered, hardest first.
     pub fn movements(&self) -> Vec<Predicted> {
         self.movements.rows(|muscle| self.name(muscle))
-    }
-
-    /// The muscle list of the last review in which a muscle was asked: what its course teaches
-    /// decides what separates it from another muscle.
-    pub(crate) fn list_of(&self, asked: &MuscleKey) -> Option<&ListKey> {
-        self.muscles.get(asked)?.list.as_ref()
     }
 
     /// The round with this number, if it takes answers.
@@ -225,22 +199,11 @@ impl Tally {
             silent: counts.silent,
             asked: counts.asked,
             rate_right: wilson(counts.right, counts.asked)?,
-            median_ms: median(&counts.times_right),
-            misspelt: counts.misspelt,
-            pictured: counts.pictured,
-            pictured_right: counts.pictured_right,
         })
     }
 
     fn pair(&self, (asked, said): &(MuscleKey, MuscleKey), count: u32) -> Option<ConfusedPair> {
         let of = self.asked(asked);
-        let back = match self.asked(said) {
-            0 => None,
-            of => {
-                let count = self.pairs.get(&(said.clone(), asked.clone())).copied().unwrap_or(0);
-                Some(Back { count, of })
-            }
-        };
         Some(ConfusedPair {
             asked: asked.clone(),
             asked_name: self.name(asked),
@@ -249,7 +212,6 @@ impl Tally {
             count,
             of,
             rate: wilson(count, of)?,
-            back,
         })
     }
 
@@ -280,7 +242,7 @@ impl Tally {
     }
 
     fn count_movements(&mut self, round: &Round, silences: u32) {
-        let strict = self.spelling == Spelling::Strict;
+        let strict = self.spelling == Some(Spelling::Strict);
         self.movements.count_silent(&round.muscle, silences);
         for answer in round.answers.values() {
             self.movements.count_answer(&round.muscle, answer, strict);
@@ -289,15 +251,8 @@ impl Tally {
 
     fn count_names(&mut self, round: Round, silences: u32) {
         let counts = self.muscles.entry(round.muscle.clone()).or_default();
-        counts.list.clone_from(&self.list);
         counts.silent += silences;
         counts.asked += silences;
-        if round.task == Task::Picture {
-            let right = round.answers.values().filter(|answer| answer.exact).count();
-            let answers = u32::try_from(round.answers.len()).unwrap_or(u32::MAX);
-            counts.pictured += silences + answers;
-            counts.pictured_right += u32::try_from(right).unwrap_or(u32::MAX);
-        }
         for answer in round.answers.values() {
             self.count_answer(&round.muscle, answer);
         }
@@ -310,10 +265,7 @@ impl Tally {
         let counts = self.muscles.entry(asked.clone()).or_default();
         counts.asked += 1;
         match score::verdict(answer.exact, answer.credit) {
-            Verdict::Right => {
-                counts.right += 1;
-                counts.times_right.push(answer.elapsed_ms);
-            }
+            Verdict::Right => counts.right += 1,
             Verdict::Near => counts.near += 1,
             Verdict::Wrong | Verdict::Silent => {}
         }
@@ -323,10 +275,6 @@ impl Tally {
         };
         if let Some(name) = &answer.said_name {
             self.names.insert(said.clone(), name.clone());
-        }
-        if answer.spelling == SpellingFound::Misspelt {
-            counts.misspelt += u32::from(said == asked);
-            *self.misspelt.entry((said.clone(), fold(&answer.typed))).or_default() += 1;
         }
         if said != asked {
             *self.pairs.entry((asked.clone(), said.clone())).or_default() += 1;
@@ -348,25 +296,14 @@ struct Counts {
     right: u32,
     near: u32,
     silent: u32,
-    misspelt: u32,
-    /// Of those asked, those who were shown a picture, and of these those who were right.
-    pictured: u32,
-    pictured_right: u32,
-    times_right: Vec<u64>,
-    list: Option<ListKey>,
 }
 
 impl Counts {
-    fn absorb(&mut self, later: Self) {
+    fn absorb(&mut self, later: &Self) {
         self.asked += later.asked;
         self.right += later.right;
         self.near += later.near;
         self.silent += later.silent;
-        self.misspelt += later.misspelt;
-        self.pictured += later.pictured;
-        self.pictured_right += later.pictured_right;
-        self.times_right.extend(later.times_right);
-        self.list = later.list.or_else(|| self.list.take());
     }
 }
 

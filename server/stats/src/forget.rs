@@ -36,6 +36,8 @@ pub struct Round {
     pub age: f64,
     /// Confusions of answers.
     pub seen: Tally,
+    /// What one of these answers weighs beside a plain one, from 0; 1 for a plain one.
+    pub weight: f64,
 }
 
 impl Fading {
@@ -63,16 +65,21 @@ impl Fading {
         1.0 + f64::from(answers.saturating_sub(1)) * self.sharing
     }
 
-    /// The prior and the faded rounds: `α = α₀ + Σ g^r s_r / f_r` and
-    /// `β = β₀ + Σ g^r (m_r - s_r) / f_r`, with f the design effect. The data fade, the prior does not. `None` if an age is below 0,
-    /// or past what [`Beta`] can hold.
+    /// The prior and the faded rounds: `α = α₀ + Σ w_r g^r s_r / f_r` and
+    /// `β = β₀ + Σ w_r g^r (m_r - s_r) / f_r`, with f the design effect and w the weight. The data
+    /// fade, the prior does not. `None` if an age or a weight is below 0, or past what [`Beta`] can
+    /// hold.
     ///
     /// Discounting: Russo DJ, Van Roy B, Kazerouni A, Osband I, Wen Z 2018, Found. Trends Mach.
     /// Learn. 11(1), 6.3; Raj V, Kalyani S 2017, arXiv 1707.09727.
     pub fn posterior(self, prior: Beta, rounds: &[Round]) -> Option<Beta> {
         let (mut hits, mut misses) = (0.0, 0.0);
         for round in rounds {
-            let weight = self.weight(round.age)? / self.design_effect(round.seen.of());
+            if round.weight < 0.0 {
+                return None;
+            }
+            let faded = self.weight(round.age)? / self.design_effect(round.seen.of());
+            let weight = round.weight * faded;
             hits += weight * f64::from(round.seen.hits());
             misses += weight * f64::from(round.seen.misses());
         }

@@ -17,7 +17,7 @@ use super::doors::{self, Signs};
 use super::report::{self, width};
 use super::{announce, complain, data_folder, own_list, planned, say};
 use crate::cli::{FOR_A_CLASS, FOR_A_REHEARSAL, HostArgs};
-use crate::clock::Clock;
+use crate::clock::{self, Clock};
 use crate::gate::Gate;
 use crate::http;
 use crate::keeping;
@@ -113,7 +113,12 @@ impl Host {
         let stop = watch::Sender::new(false);
         let gate = Gate::new(reviews.clone()).showing_counts(args.doors.metrics);
         let (signs, http) = doors.let_in(&Arc::new(gate), &stop);
-        let keeping = tokio::spawn(keeping::daily(log.clone(), reviews.clone()));
+        let open_reviews = {
+            let reviews = reviews.clone();
+            move || reviews.open_reviews()
+        };
+        let daily = keeping::daily(log.clone(), open_reviews, clock::wall_seconds);
+        let keeping = tokio::spawn(daily);
         let pictured = settings.tasks.contains(&Task::Picture)
             || plan.iter().any(|round| round.planned.task == Task::Picture);
         Ok(Self {

@@ -1,11 +1,14 @@
 //! One contract that every log keeps, and what is special to the one in `SQLite`.
 
 use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
 
 use myonym_content::ListKey;
 use myonym_engine::{Event, Logged, SCHEMA, Settings};
 use myonym_wire::{EndWhy, Millis, Pace, ReviewId, ScoreRule, Seq, Spelling, StudentId};
-use rusqlite::Connection;
+use rusqlite::{Connection, params};
+use tokio::time::{Instant, sleep};
 use uuid::Uuid;
 
 use super::memory::MemoryLog;
@@ -347,6 +350,48 @@ fn reviews_go_when_they_were_kept_long_enough_and_nobody_is_in_them() {
     assert_eq!(left, [review(2)]);
     assert_eq!(log.seats(review(1)).unwrap(), []);
     assert_eq!(log.read(review(1), Seq(0)).unwrap(), []);
+}
+
+/// The runtime's clock stands still and goes on to the next timer only when all else waits, the look
+/// through the log among it. Of what is kept for ten days one review is half a day from going, one a
+/// day and a half, and of one the room is open.
+#[test]
+fn reviews_are_looked_through_once_a_day_and_again_the_next() {
+    const NOW: i64 = 2_000_000_000;
+    let folder = tempfile::tempdir().unwrap();
+    let log = Arc::new(SqliteLog::open(folder.path()).unwrap());
+    log.set_keep(Some(10 * keeping::DAY_S)).unwrap();
+    let file = Connection::open(folder.path().join("myonym.sqlite")).unwrap();
+    for (number, half_days) in [(1, 19), (2, 17), (3, 40)] {
+        with_answers(&log, review(number));
+        let touched = NOW - half_days * keeping::DAY_S / 2;
+        let of = review(number).0.as_bytes().to_vec();
+        file.execute("UPDATE review SET touched_s = ?1 WHERE id = ?2", params![touched, of])
+            .unwrap();
+    }
+    let left = || -> Vec<ReviewId> {
+        let mut left: Vec<ReviewId> =
+            log.reviews().unwrap().iter().map(|header| header.review).collect();
+        left.sort();
+        left
+    };
+    let mut runtime = tokio::runtime::Builder::new_current_thread();
+    let runtime = runtime.enable_time().start_paused(true).build().unwrap();
+    runtime.block_on(async {
+        let started = Instant::now();
+        let wall = move || NOW + i64::try_from(started.elapsed().as_secs()).unwrap();
+        let daily = tokio::spawn(keeping::daily(log.clone(), || [review(3)].into(), wall));
+        let (hour, almost) = (Duration::from_hours(1), Duration::from_hours(23));
+        sleep(almost).await;
+        assert_eq!(left(), [review(1), review(2), review(3)]);
+        sleep(2 * hour).await;
+        assert_eq!(left(), [review(2), review(3)]);
+        sleep(almost - hour).await;
+        assert_eq!(left(), [review(2), review(3)]);
+        sleep(2 * hour).await;
+        assert_eq!(left(), [review(3)]);
+        daily.abort();
+    });
 }
 
 /// That a review was given up is noticed at a later start; its time runs from its last event.

@@ -33,7 +33,7 @@ impl Counts {
         for row in table.rows() {
             let said = match row.outcome {
                 Outcome::Right => Some(row.asked),
-                Outcome::Said(said) => Some(said),
+                Outcome::Near(said) | Outcome::Said(said) => Some(said),
                 Outcome::NoName => None,
                 Outcome::TimedOut | Outcome::Omitted => continue,
             };

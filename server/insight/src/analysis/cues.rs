@@ -70,7 +70,7 @@ fn answers(rows: &[Row]) -> BTreeMap<(MuscleId, u8), u32> {
     for row in rows {
         let said = match row.outcome {
             Outcome::Right => row.asked,
-            Outcome::Said(said) => said,
+            Outcome::Near(said) | Outcome::Said(said) => said,
             Outcome::NoName | Outcome::TimedOut | Outcome::Omitted => continue,
         };
         *answers.entry((said, row.clues)).or_default() += 1;

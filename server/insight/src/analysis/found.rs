@@ -37,6 +37,9 @@ pub struct Analysis {
     pub areas: Vec<Area>,
     /// Movements where they were asked for.
     pub movements: Vec<Predicted>,
+    /// Choices between two muscles, the hardest first.
+    #[serde(default)]
+    pub contrasts: Vec<Chosen>,
     /// Typed names that fit several muscles or none, if at least two students typed them, commonest
     /// first: what one person types may be anything, even a name.
     #[serde(default)]
@@ -215,6 +218,9 @@ pub struct Item {
     pub asked: u32,
     /// Right answers.
     pub right: u32,
+    /// Near-misses: wrong answers that earned some credit. No other number here rests on them.
+    #[serde(default)]
+    pub near: u32,
     /// The share right, with its interval: the higher, the easier.
     pub difficulty: Estimate,
     /// Correlation of being right here with the share right elsewhere; `None` where nothing varies.
@@ -245,6 +251,14 @@ pub struct Item {
     pub logit: Option<(f64, f64)>,
     /// What is odd about it, and what to do.
     pub flags: Vec<Flag>,
+}
+
+impl Item {
+    /// Right answers, and students asked, where clues in words were told in place of a picture.
+    pub fn from_clues(&self) -> (u32, u32) {
+        let right = self.right.saturating_sub(self.pictured_right);
+        (right, self.asked.saturating_sub(self.pictured))
+    }
 }
 
 /// A wrong answer.
@@ -329,6 +343,27 @@ pub struct Progress {
     pub high: f64,
     /// The share right that this comes to on the mean muscle, from 0 to 1.
     pub as_share: f64,
+}
+
+/// How one muscle was told from another where both were offered. These choices are in no other
+/// number of an analysis: a coin flipped between two is right half the time, and a right choice does
+/// not show that the name would have come to mind.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Chosen {
+    /// The muscle described.
+    pub asked: Named,
+    /// The other one offered.
+    pub other: Named,
+    /// Students to whom the two were offered, once for each round.
+    pub shown: u32,
+    /// Those who chose the muscle described.
+    pub right: u32,
+    /// Those who chose the other one.
+    pub wrong: u32,
+    /// Those who were there and chose neither.
+    pub silent: u32,
+    /// The share right of those shown, with its interval.
+    pub rate: Estimate,
 }
 
 /// What kind of knowledge a clue or an area is about.

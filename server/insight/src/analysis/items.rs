@@ -70,13 +70,15 @@ fn counted(
         .filter(|row| row.right() && table.round(row).is_some_and(|round| !round.picture))
         .map(|row| u64::from(row.clues))
         .collect();
-    let misspelt = count(rows, |row| row.misspelt && !matches!(row.outcome, Outcome::Said(_)));
+    let other = |row: &Row| matches!(row.outcome, Outcome::Near(_) | Outcome::Said(_));
+    let misspelt = count(rows, |row| row.misspelt && !other(row));
     let meant = misspelt + count(rows, |row| row.right() && !row.misspelt);
     Some(Item {
         muscle: facts.named(muscle),
         rounds: u32::try_from(rounds).unwrap_or(u32::MAX),
         asked,
         right,
+        near: count(rows, |row| matches!(row.outcome, Outcome::Near(_))),
         difficulty: wilson(right, asked)?,
         rest_correlation: None,
         upper_lower: None,
@@ -120,7 +122,7 @@ fn chosen(table: &Observations, sheet: &Sheet) -> Vec<Choices> {
     let answers = sheet.firsts(table.rows()).filter_map(|(place, row)| {
         let said = match row.outcome {
             Outcome::Right => row.asked,
-            Outcome::Said(said) => said,
+            Outcome::Near(said) | Outcome::Said(said) => said,
             Outcome::NoName | Outcome::TimedOut | Outcome::Omitted => return None,
         };
         Some((row.asked, (said, place)))

@@ -3,6 +3,7 @@
 mod ability;
 mod abreast;
 mod areas;
+mod contrasts;
 mod counts;
 mod cues;
 mod facts;
@@ -20,8 +21,8 @@ use myonym_content::Catalogue;
 use myonym_content::cue::Cues;
 
 pub use found::{
-    Analysis, Area, AreaKind, Aspect, Basis, Cell, ConfusionMap, CueFound, Direction, Distractor,
-    FORM, Flag, FlagKind, Item, Named, Pair, Progress, Reliability, ReviewLine, Teach,
+    Analysis, Area, AreaKind, Aspect, Basis, Cell, Chosen, ConfusionMap, CueFound, Direction,
+    Distractor, FORM, Flag, FlagKind, Item, Named, Pair, Progress, Reliability, ReviewLine, Teach,
 };
 
 use crate::observe::{Observations, Outcome, Row};
@@ -31,6 +32,7 @@ use abreast::abreast;
 use counts::Counts;
 use facts::CatalogueFacts;
 use responses::Sheet;
+use teach::Found;
 
 /// What a host knows of a review beside its events.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -73,10 +75,17 @@ pub fn analyse(
     let ((items, reliability, progress), (pairs, map, (cues, mut areas))) =
         abreast(of_persons, of_muscles);
     areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
+    let contrasts = contrasts::contrasts(table, &facts);
     Analysis {
         form: FORM,
         basis: basis(table, words, filter),
-        teach: teach::teach(&pairs, &items, &cues),
+        teach: teach::teach(&Found {
+            pairs: &pairs,
+            items: &items,
+            cues: &cues,
+            contrasts: &contrasts,
+            movements: &movements,
+        }),
         pairs,
         map,
         items,
@@ -85,6 +94,7 @@ pub fn analyse(
         cues,
         areas,
         movements,
+        contrasts,
         unclear: Vec::new(),
     }
 }

@@ -4,17 +4,29 @@ use std::collections::BTreeSet;
 
 use myonym_content::Difference;
 
-use super::found::{CueFound, Direction, Item, Pair, Teach};
+use super::found::{Chosen, CueFound, Direction, Item, Named, Pair, Teach};
+use crate::predicted::Predicted;
 
 /// Things to teach that are told.
 const MOST: usize = 10;
 /// A muscle counts as missed as a whole where at most this share had it right for certain.
 const MISSED: f64 = 0.6;
 
+/// All that there may be to teach again.
+pub(super) struct Found<'f> {
+    pub(super) pairs: &'f [Pair],
+    pub(super) items: &'f [Item],
+    pub(super) cues: &'f [CueFound],
+    pub(super) contrasts: &'f [Chosen],
+    pub(super) movements: &'f [Predicted],
+}
+
 /// The most urgent first: by the wrong answers to be expected when the same is asked again of as
 /// many. A pair is told once, in its commoner direction. Pairs that do not stand out beyond chance,
-/// and those of a single answer, are left to the tables.
-pub(super) fn teach(pairs: &[Pair], items: &[Item], cues: &[CueFound]) -> Vec<Teach> {
+/// and those of a single answer, are left to the tables. Choices and movements are told where names
+/// give nothing to teach, as where a review asked for no name.
+pub(super) fn teach(found: &Found<'_>) -> Vec<Teach> {
+    let Found { pairs, items, cues, contrasts, movements } = found;
     let mut told: BTreeSet<(String, String)> = BTreeSet::new();
     let mut things: Vec<Teach> = Vec::new();
     let mut confused: Vec<&Pair> =
@@ -47,6 +59,10 @@ pub(super) fn teach(pairs: &[Pair], items: &[Item], cues: &[CueFound]) -> Vec<Te
     }
     if things.is_empty() {
         things.extend(cues.iter().filter(|cue| cue.overlooked > 1).take(1).map(of_cue));
+    }
+    if things.is_empty() {
+        things.extend(contrasts.iter().find(|chosen| chosen.wrong > 0).map(of_choice));
+        things.extend(movements.iter().find(|moves| moves.right < moves.asked).map(of_movement));
     }
     things
 }
@@ -130,5 +146,36 @@ fn of_cue(cue: &CueFound) -> Teach {
         line_of_pull: None,
         at_stake: f64::from(*overlooked),
         muscles: cue.muscles.clone(),
+    }
+}
+
+fn of_choice(chosen: &Chosen) -> Teach {
+    let Chosen { asked, other, shown, wrong, .. } = chosen;
+    Teach {
+        headline: format!("{} beside {}", asked.name, other.name),
+        sentence: format!(
+            "Teach {} beside {}: {wrong} of {shown} chose {} when {} was described.",
+            asked.name, other.name, other.name, asked.name
+        ),
+        apart: None,
+        line_of_pull: None,
+        at_stake: f64::from(*wrong),
+        muscles: vec![asked.clone(), other.clone()],
+    }
+}
+
+fn of_movement(moves: &Predicted) -> Teach {
+    let Predicted { muscle, name, right, asked, instead, .. } = moves;
+    let said = instead.first().map(|said| format!("; {} said {}", said.count, said.movement));
+    Teach {
+        headline: format!("what {name} does"),
+        sentence: format!(
+            "Teach what {name} does: {right} of {asked} had its movement right{}.",
+            said.unwrap_or_default()
+        ),
+        apart: None,
+        line_of_pull: None,
+        at_stake: f64::from(asked - right),
+        muscles: vec![Named { key: muscle.clone(), name: name.clone() }],
     }
 }

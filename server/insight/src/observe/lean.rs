@@ -26,6 +26,8 @@ pub struct LeanAnswer<'a> {
     pub spelling: SpellingFound,
     /// Whether it was right.
     pub exact: bool,
+    /// What it earned, from 0 to 1.
+    pub credit: f64,
     /// Elapsed time credited, in milliseconds.
     pub elapsed_ms: u64,
     /// Number of clues on the screen.
@@ -62,6 +64,7 @@ impl<'a> From<&'a Answer> for LeanAnswer<'a> {
             said_name: answer.said_name.as_deref().map(Cow::Borrowed),
             spelling: answer.spelling,
             exact: answer.exact,
+            credit: answer.credit,
             elapsed_ms: answer.elapsed_ms,
             clues: answer.clues,
         }

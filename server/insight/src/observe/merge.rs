@@ -50,6 +50,7 @@ fn append(table: &mut Observations, part: Observations, persons: &[PersonId]) {
     let round = |theirs: u32| rounds.get(at(theirs)).copied().flatten();
     let moved = |row: &Row, round: u32| {
         let outcome = match row.outcome {
+            Outcome::Near(said) => Outcome::Near(muscle(said)?),
             Outcome::Said(said) => Outcome::Said(muscle(said)?),
             other @ (Outcome::Right | Outcome::NoName | Outcome::TimedOut | Outcome::Omitted) => {
                 other

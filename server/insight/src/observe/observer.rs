@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_content::Clue;
 use myonym_content::name::fold;
-use myonym_engine::{Event, Offered, SpellingFound};
-use myonym_wire::{CloseWhy, RoundNo, StudentId, Task};
+use myonym_engine::{Event, Offered, SpellingFound, score};
+use myonym_wire::{CloseWhy, RoundNo, StudentId, Task, Verdict};
 
 use super::contrasted::{Choice, NO_ROUND};
 use super::lean::LeanAnswer;
@@ -123,7 +123,10 @@ impl Observer {
         }
         let misspelt = answer.spelling == SpellingFound::Misspelt;
         let outcome = match said {
-            Some(said) if said != open.asked => Outcome::Said(said),
+            Some(said) if said != open.asked => match score::verdict(answer.exact, answer.credit) {
+                Verdict::Near => Outcome::Near(said),
+                Verdict::Right | Verdict::Wrong | Verdict::Silent => Outcome::Said(said),
+            },
             Some(_) if answer.exact => Outcome::Right,
             Some(_) | None => Outcome::NoName,
         };

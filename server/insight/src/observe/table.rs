@@ -37,6 +37,8 @@ pub struct ReviewTag {
 pub enum Outcome {
     /// The muscle asked.
     Right,
+    /// Another muscle, near enough to earn some credit; counted as any other wrong answer.
+    Near(MuscleId),
     /// Another muscle.
     Said(MuscleId),
     /// The muscle asked, misspelt where spelling counts; or a name that no muscle has.

@@ -9,8 +9,9 @@ use myonym_stats::forget::{Fading, Round};
 use myonym_stats::information::expected_gain;
 use myonym_stats::{Beta, Level, Tally, thompson};
 
+use super::occasions::{Choices, Occasion, WEEK_S, ages, choices, occasions};
 use super::{Proposed, Reason};
-use crate::observe::{Observations, Outcome};
+use crate::observe::Observations;
 
 /// What evidence keeps of its weight each time that its muscle is asked again, and each week. Set by
 /// the simulation in `tests/insight/planned.rs`: from 0.8 to 0.95 planned reviews find planted pairs
@@ -24,7 +25,12 @@ const PRIOR_ANSWERS: f64 = 10.0;
 const CONFUSED: f64 = 0.1;
 /// A muscle counts as known from this share right on.
 const KNOWN: f64 = 0.75;
-const WEEK_S: i64 = 7 * 24 * 3600;
+/// What an answer weighs where two were offered. A coin flipped between them is right half the time,
+/// so half of what is chosen there may be luck. Wrong choices speak for a confusion and right ones
+/// against it. Were wrong ones alone counted, a pair could only rise: by the simulation in
+/// `tests/insight/planned.rs` planned reviews would find planted pairs later (0.70 of the rounds that
+/// it takes at random, for 0.67).
+const OF_TWO: f64 = 0.5;
 
 /// One directed pair: how often the second was said for the first.
 struct PairEvidence {
@@ -35,6 +41,8 @@ struct PairEvidence {
     seen: Tally,
     /// The same the last time that it was asked.
     last: Tally,
+    /// Wrong choices of all, where the two were offered.
+    chosen: Tally,
 }
 
 /// One muscle: how often it was named.
@@ -54,13 +62,62 @@ pub(super) struct Evidence {
     names: BTreeMap<MuscleKey, String>,
 }
 
-/// What one round showed of one muscle.
-#[derive(Default)]
-struct Occasion {
-    opened_s: i64,
-    answers: u32,
-    right: u32,
-    said: BTreeMap<MuscleKey, u32>,
+/// When and how one muscle was asked by name.
+struct Asked<'o> {
+    own: &'o [Occasion],
+    ages: Vec<f64>,
+    now: i64,
+}
+
+impl Asked<'_> {
+    /// What is known after all that was seen, faded: names, and choices between two.
+    fn fade(&self, prior: Beta, hits: &dyn Fn(&Occasion) -> u32, of_two: &[Choices]) -> Beta {
+        let round = |(one, age): (&Occasion, &f64)| {
+            let seen = Tally::new(hits(one), one.answers)?;
+            Some(Round { age: *age, seen, weight: 1.0 })
+        };
+        let mut rounds: Vec<Round> = self.own.iter().zip(&self.ages).filter_map(round).collect();
+        rounds.extend(of_two.iter().map(|choices| Round {
+            age: choices.age(self.own, self.now),
+            seen: choices.seen,
+            weight: OF_TWO,
+        }));
+        let posterior = Fading::new(DISCOUNT, SHARING).map(|one| one.posterior(prior, &rounds));
+        posterior.flatten().unwrap_or(prior)
+    }
+
+    fn total(&self, hits: &dyn Fn(&Occasion) -> u32) -> Tally {
+        let answers = self.own.iter().map(|one| one.answers).sum();
+        Tally::new(self.own.iter().map(hits).sum(), answers).unwrap_or_default()
+    }
+
+    /// A directed pair; `None` if it was hardly ever confused.
+    fn pair(
+        &self,
+        (asked, said): (&MuscleKey, &MuscleKey),
+        of_two: &[Choices],
+        near: bool,
+        prior: Beta,
+    ) -> Option<PairEvidence> {
+        let hits = |one: &Occasion| one.said.get(said).copied().unwrap_or_default();
+        let seen = self.total(&hits);
+        let chosen = of_two.iter().try_fold(Tally::default(), |sum, one| sum.together(one.seen));
+        let chosen = chosen.unwrap_or_default();
+        // One stray answer is no weak spot: there are many, and they would take the rounds.
+        let counted = f64::from(seen.hits()) + OF_TWO * f64::from(chosen.hits());
+        if counted < if near { 1.0 } else { 2.0 } {
+            return None;
+        }
+        let last = self.own.last().and_then(|one| Tally::new(hits(one), one.answers));
+        Some(PairEvidence {
+            asked: asked.clone(),
+            said: said.clone(),
+            known: self.fade(prior, &hits, of_two),
+            seen,
+            last: last.unwrap_or_default(),
+            chosen,
+        })
+    }
 }
 
 impl Evidence {
@@ -77,52 +134,28 @@ impl Evidence {
             }
         }
         let priors = Priors::of(catalogue, &occasions, &listed);
-        let fading = Fading::new(DISCOUNT, SHARING);
-        let none = Vec::new();
+        let mut choices = choices(table);
         let (mut pairs, mut muscles) = (Vec::new(), Vec::new());
         for &asked in &listed {
-            let own = occasions.get(asked).unwrap_or(&none);
-            let ages = ages(own, now);
-            let fade = |prior: Beta, hits: &dyn Fn(&Occasion) -> u32| {
-                let round = |(occasion, age): (&Occasion, &f64)| {
-                    let seen = Tally::new(hits(occasion), occasion.answers)?;
-                    Some(Round { age: *age, seen })
-                };
-                let rounds: Vec<Round> = own.iter().zip(&ages).filter_map(round).collect();
-                fading.and_then(|fading| fading.posterior(prior, &rounds)).unwrap_or(prior)
-            };
-            let total = |hits: &dyn Fn(&Occasion) -> u32| {
-                let answers = own.iter().map(|one| one.answers).sum();
-                Tally::new(own.iter().map(hits).sum(), answers).unwrap_or_default()
-            };
+            let own = occasions.get(asked).map(Vec::as_slice).unwrap_or_default();
+            let asked_for = Asked { own, ages: ages(own, now), now };
             let right = |one: &Occasion| one.right;
             muscles.push(MuscleEvidence {
                 muscle: asked.clone(),
-                known: fade(Beta::UNIFORM, &right),
-                seen: total(&right),
+                known: asked_for.fade(Beta::UNIFORM, &right, &[]),
+                seen: asked_for.total(&right),
                 weeks: own.last().map(|last| (now - last.opened_s) / WEEK_S),
                 nearest: (listed.iter().filter(|other| **other != asked))
                     .map(|other| near(catalogue, asked, other))
                     .fold(0.0, f64::max),
             });
-            let confused: BTreeSet<&MuscleKey> =
-                own.iter().flat_map(|one| one.said.keys()).collect();
+            let chosen = choices.remove(asked).unwrap_or_default();
+            let said = own.iter().flat_map(|one| one.said.keys());
+            let confused: BTreeSet<&MuscleKey> = said.chain(chosen.keys()).collect();
             for &said in listed.iter().filter(|said| confused.contains(**said)) {
-                let hits = |one: &Occasion| one.said.get(said).copied().unwrap_or_default();
+                let of_two = chosen.get(said).map(Vec::as_slice).unwrap_or_default();
                 let near = neighbours(catalogue, asked, said);
-                // One stray answer is no weak spot: there are many, and they would take the rounds.
-                if total(&hits).hits() < if near { 1 } else { 2 } {
-                    continue;
-                }
-                let prior = priors.of_pair(near);
-                let last = own.last().and_then(|one| Tally::new(hits(one), one.answers));
-                pairs.push(PairEvidence {
-                    asked: asked.clone(),
-                    said: said.clone(),
-                    known: fade(prior, &hits),
-                    seen: total(&hits),
-                    last: last.unwrap_or_default(),
-                });
+                pairs.extend(asked_for.pair((asked, said), of_two, near, priors.of_pair(near)));
             }
         }
         Self { pairs, muscles, names }
@@ -191,13 +224,20 @@ impl Evidence {
         let (asked, said) = (self.name(&pair.asked), self.name(&pair.said));
         let muscle = pair.asked.clone();
         let sure = pair.known.interval(Level::P90).low >= CONFUSED;
-        let why = format!(
-            "{} of {} answers named {said} when {asked} was asked; the last time {} of {}.",
-            pair.seen.hits(),
-            pair.seen.of(),
-            pair.last.hits(),
-            pair.last.of()
-        );
+        let named = (pair.seen.of() > 0).then(|| {
+            format!(
+                "{} of {} answers named {said} when {asked} was asked; the last time {} of {}.",
+                pair.seen.hits(),
+                pair.seen.of(),
+                pair.last.hits(),
+                pair.last.of()
+            )
+        });
+        let chosen = (pair.chosen.hits() > 0).then(|| {
+            let (wrong, of) = (pair.chosen.hits(), pair.chosen.of());
+            format!("{wrong} of {of} chose {said} where both were offered.")
+        });
+        let why = named.into_iter().chain(chosen).collect::<Vec<_>>().join(" ");
         let beside = sure.then(|| pair.said.clone());
         Proposed { muscle, beside, reason: Reason::Weak, why }
     }
@@ -225,51 +265,6 @@ impl Evidence {
         );
         Proposed { muscle: one.muscle.clone(), beside: None, reason: Reason::Known, why }
     }
-}
-
-/// Rounds by muscle asked, in the order held. Silence is no answer and says nothing of a pair.
-fn occasions(table: &Observations) -> BTreeMap<MuscleKey, Vec<Occasion>> {
-    let mut rounds: BTreeMap<u32, Occasion> = BTreeMap::new();
-    for row in table.rows() {
-        let occasion = rounds.entry(row.round).or_default();
-        let said = match row.outcome {
-            Outcome::TimedOut | Outcome::Omitted => continue,
-            Outcome::Right => {
-                occasion.right += 1;
-                None
-            }
-            Outcome::Said(said) => table.key(said),
-            Outcome::NoName => None,
-        };
-        occasion.answers += 1;
-        if let Some(said) = said {
-            *occasion.said.entry(said.clone()).or_default() += 1;
-        }
-    }
-    let mut by_muscle: BTreeMap<MuscleKey, Vec<Occasion>> = BTreeMap::new();
-    for (place, mut occasion) in rounds {
-        let round = usize::try_from(place).ok().and_then(|place| table.rounds().get(place));
-        let Some((round, key)) = round.and_then(|round| Some((round, table.key(round.asked)?)))
-        else {
-            continue;
-        };
-        let review = usize::try_from(round.review).ok().and_then(|at| table.reviews().get(at));
-        occasion.opened_s = review.map(|review| review.opened_s).unwrap_or_default();
-        by_muscle.entry(key.clone()).or_default().push(occasion);
-    }
-    by_muscle
-}
-
-/// The age of each occasion: how often its muscle was asked since, and the weeks since.
-fn ages(own: &[Occasion], now: i64) -> Vec<f64> {
-    let later = (0..own.len()).rev().map(|count| u32::try_from(count).unwrap_or(u32::MAX));
-    own.iter()
-        .zip(later)
-        .map(|(one, later)| {
-            let weeks = u32::try_from(((now - one.opened_s) / WEEK_S).max(0)).unwrap_or(u32::MAX);
-            f64::from(later) + f64::from(weeks)
-        })
-        .collect()
 }
 
 /// What to expect of a pair before it is looked at: the share of all such pairs, those never

@@ -2,6 +2,7 @@
 
 mod deck;
 mod evidence;
+mod occasions;
 
 use std::collections::BTreeSet;
 

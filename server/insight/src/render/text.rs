@@ -73,18 +73,6 @@ pub(super) fn share(estimate: &Estimate) -> String {
     format!("{:.0} % ({:.0}-{:.0})", value * 100.0, low * 100.0, high * 100.0)
 }
 
-/// A share as a bar of `width` signs, `####......`.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a share of a small width lies from 0 to that width"
-)]
-pub(super) fn bar(share: f64, width: u16) -> String {
-    let filled = (share * f64::from(width)).round() as usize;
-    let rest = usize::from(width).saturating_sub(filled);
-    format!("{}{}", "#".repeat(filled), ".".repeat(rest))
-}
-
 /// A share as a bar of `width` blocks, `███▌······`, to the eighth of a block.
 #[expect(
     clippy::cast_possible_truncation,
@@ -170,9 +158,6 @@ mod tests {
         assert_eq!(seconds(8_249), "8.2 s");
         assert_eq!(seconds(59_950), "60.0 s");
         assert_eq!(seconds(61_000), "61.0 s");
-        assert_eq!(bar(0.0, 4), "....");
-        assert_eq!(bar(0.5, 4), "##..");
-        assert_eq!(bar(1.0, 4), "####");
         assert_eq!(blocks(0.0, 4), "····");
         assert_eq!(blocks(0.01, 4), "····");
         assert_eq!(blocks(0.4, 4), "█▋··");

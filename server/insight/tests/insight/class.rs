@@ -6,6 +6,8 @@ use myonym_content::{Catalogue, ListKey, MovementKey, MuscleKey, problem::Source
 use myonym_engine::{
     Answer, AskedAgainWhy, Event, Logged, Offered, SCHEMA, SaidMovement, Settings, SpellingFound,
 };
+use myonym_insight::analysis::{Analysis, ReviewWords, analyse};
+use myonym_insight::observe::{Observations, Observer, ReviewTag};
 use myonym_insight::{ReviewInfo, Tally};
 use myonym_wire::{
     AttemptId, CloseWhy, EndWhy, Millis, Pace, ReviewId, RoundNo, ScoreRule, Seq, Spelling,
@@ -180,6 +182,44 @@ pub fn tally(logs: &[Log]) -> Tally {
     let mut tally = Tally::default();
     logs.iter().flat_map(|log| &log.events).for_each(|logged| tally.add(logged));
     tally
+}
+
+/// These logs as a table, one after the other.
+pub fn observed(logs: &[Log]) -> Observations {
+    let mut observer = Observer::default();
+    for (number, log) in (1..).zip(logs) {
+        let tag = ReviewTag {
+            review: ReviewId(uuid::Uuid::from_u128(number)),
+            section: None,
+            opened_s: 0,
+            list: ListKey::new("shoulder"),
+            adaptive: false,
+        };
+        observer.begin(tag, []);
+        log.events.iter().for_each(|logged| observer.event(&logged.event));
+    }
+    observer.finish()
+}
+
+/// What these logs come to, put together as a host does it.
+pub fn reported(logs: &[Log]) -> Analysis {
+    let tally = tally(logs);
+    let words = ReviewWords {
+        word: "radius-talus".to_owned(),
+        opened: "2026-03-02 09:15".to_owned(),
+        list: "shoulder, introductory course".to_owned(),
+    };
+    let words = vec![words; logs.len()];
+    let (table, movements) = (observed(logs), tally.movements());
+    let mut found = analyse(&catalogue(), &table, &words, movements, Vec::new());
+    found.unclear = tally.unclear_of_several();
+    found
+}
+
+/// What a table comes to.
+pub fn analysed(table: &Observations) -> Analysis {
+    let words = ReviewWords { word: String::new(), opened: String::new(), list: String::new() };
+    analyse(&catalogue(), table, &[words], Vec::new(), Vec::new())
 }
 
 /// `(8, Turn::Silent)` is eight silent students.

@@ -5,7 +5,7 @@ use std::slice::from_ref;
 
 use myonym_engine::AskedAgainWhy::{self, UnknownName, WhichOne};
 use myonym_engine::{Event, Logged};
-use myonym_insight::{Back, Hard, Tally, Totals};
+use myonym_insight::{Hard, Tally, Totals};
 use myonym_wire::{RoundNo, Task};
 use proptest::prelude::*;
 
@@ -29,7 +29,6 @@ fn a_class_is_counted() {
     let tally = tally(&[class_of_24()]);
     let minor = hard(&tally, "teres minor");
     assert_eq!((minor.right, minor.near, minor.silent, minor.asked), (8, 12, 3, 24));
-    assert_eq!((minor.misspelt, minor.median_ms), (1, Some(8_200)));
     assert_eq!(minor.rate_right.count, 24);
     assert_eq!(order(&tally), ["teres minor", "infraspinatus", "teres major", "deltoid"]);
     let totals = tally.totals();
@@ -82,20 +81,6 @@ fn equals_come_by_name() {
 }
 
 #[test]
-fn a_pair_knows_its_other_direction() {
-    let tally = tally(&[class_of_24()]);
-    let back = |asked: &str, said: &str| {
-        let pairs = tally.pairs();
-        let found = pairs.iter().find(|pair| pair.asked == key(asked) && pair.said == key(said));
-        found.unwrap().back
-    };
-    assert_eq!(back("teres minor", "teres major"), Some(Back { count: 2, of: 24 }));
-    assert_eq!(back("teres major", "teres minor"), Some(Back { count: 9, of: 24 }));
-    assert_eq!(back("teres minor", "deltoid"), Some(Back { count: 0, of: 24 }));
-    assert_eq!(back("infraspinatus", "supraspinatus"), None);
-}
-
-#[test]
 fn strict_spelling_is_wrong_but_no_confusion() {
     let log = Log::open(1).round(
         "teres minor",
@@ -104,9 +89,7 @@ fn strict_spelling_is_wrong_but_no_confusion() {
     let tally = tally(&[log]);
     let minor = hard(&tally, "teres minor");
     assert_eq!((minor.right, minor.near, minor.silent, minor.asked), (0, 0, 0, 2));
-    assert_eq!((minor.misspelt, minor.median_ms), (1, None));
     assert!(tally.pairs().is_empty());
-    assert_eq!(tally.misspelt()[0].typed, "teres miner");
     let unclear = &tally.unclear()[0];
     assert_eq!(
         (unclear.typed.as_str(), unclear.why, unclear.count),
@@ -133,24 +116,6 @@ fn a_name_typed_again_and_again_counts_once_for_each_student_and_round() {
     assert_eq!(forms, [("teres".to_owned(), 3)]);
 }
 
-#[test]
-fn misspelt_names_belong_to_the_muscle_meant() {
-    let forms: Vec<(String, String, u32)> = tally(&[class_of_24()])
-        .misspelt()
-        .into_iter()
-        .map(|form| (form.name, form.typed, form.count))
-        .collect();
-    let row = |name: &str, typed: &str, count| (name.to_owned(), typed.to_owned(), count);
-    assert_eq!(
-        forms,
-        [
-            row("infraspinatus", "infraspinutus", 5),
-            row("infraspinatus", "infraspinatous", 2),
-            row("teres minor", "teres miner", 1),
-        ]
-    );
-}
-
 /// A movement is no muscle: it says nothing of which muscles are confused.
 #[test]
 fn a_round_that_asks_for_a_movement_is_counted_apart() {
@@ -174,7 +139,7 @@ fn a_round_that_asks_for_a_movement_is_counted_apart() {
     let (before, after) = (tally(&[names]), tally(&[both]));
     assert_eq!(after.hardest(), before.hardest());
     assert_eq!(after.pairs(), before.pairs());
-    assert_eq!((after.unclear(), after.misspelt()), (before.unclear(), before.misspelt()));
+    assert_eq!(after.unclear(), before.unclear());
     assert_eq!(after.totals(), Totals { rounds: 2, answers: 7, silent: 1 });
     assert!(before.movements().is_empty());
     let found = after.movements().remove(0);
@@ -183,19 +148,6 @@ fn a_round_that_asks_for_a_movement_is_counted_apart() {
     let said: Vec<(String, u32)> =
         found.instead.into_iter().map(|said| (said.movement, said.count)).collect();
     assert_eq!(said, [("flexion".to_owned(), 2), ("abduction".to_owned(), 1)]);
-}
-
-#[test]
-fn a_picture_counts_as_a_name_and_is_known_as_a_picture() {
-    let log = Log::open(1)
-        .round("deltoid", &[Turn::Right(1), Turn::Right(1)])
-        .asking(Task::Picture)
-        .round("deltoid", &[Turn::Right(1), Turn::Said("trapezius", 0.0), Turn::Silent]);
-    let tally = tally(&[log]);
-    let deltoid = hard(&tally, "deltoid");
-    assert_eq!((deltoid.right, deltoid.asked), (3, 5));
-    assert_eq!((deltoid.pictured_right, deltoid.pictured), (1, 3));
-    assert_eq!(tally.pairs().len(), 1);
 }
 
 /// As in the engine's fold: the first answer stands, a closed round takes none, and a reveal of a
@@ -306,7 +258,7 @@ fn plain_count(class: &[Vec<Round>]) -> BTreeMap<String, (u32, u32, u32, u32)> {
 }
 
 fn all_numbers(tally: &Tally) -> impl PartialEq + std::fmt::Debug + use<> {
-    (tally.totals(), tally.hardest(), tally.pairs(), tally.unclear(), tally.misspelt())
+    (tally.totals(), tally.hardest(), tally.pairs(), tally.unclear())
 }
 
 proptest! {
@@ -324,11 +276,10 @@ proptest! {
             let said: u32 = (tally.pairs().iter())
                 .filter(|pair| pair.asked == hard.muscle).map(|pair| pair.count).sum();
             prop_assert!(hard.right + hard.silent + said <= hard.asked);
-            prop_assert!(hard.near <= said && hard.misspelt <= hard.asked);
+            prop_assert!(hard.near <= said);
         }
         for pair in tally.pairs() {
             prop_assert!(pair.asked != pair.said && pair.count <= pair.of);
-            prop_assert!(pair.back.is_none_or(|back| back.count <= back.of && back.of > 0));
         }
     }
 

@@ -1,7 +1,7 @@
 //! Simulated classes with known weak spots. Invented: the truth is known here and nowhere else.
 
 use myonym_content::{Catalogue, ListKey, MuscleKey};
-use myonym_engine::{Answer, Event, SpellingFound};
+use myonym_engine::{Answer, Event, Offered, SpellingFound};
 use myonym_insight::observe::{Observations, Observer, ReviewTag, Sitting};
 use myonym_wire::{AttemptId, CloseWhy, ReviewId, RoundNo, StudentId, Task};
 use rand::rngs::ChaCha8Rng;
@@ -23,6 +23,20 @@ pub struct Class {
     pub favourite: Option<(&'static str, f64)>,
 }
 
+/// What one round asks.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    pub muscle: MuscleKey,
+    /// The other one offered, where one of two is to be chosen.
+    pub beside: Option<MuscleKey>,
+}
+
+impl From<MuscleKey> for Asked {
+    fn from(muscle: MuscleKey) -> Self {
+        Self { muscle, beside: None }
+    }
+}
+
 /// The muscles of a bundled list.
 pub fn muscles(list: &str) -> Vec<MuscleKey> {
     let found = Catalogue::bundled().lists().find(|one| one.key.as_str() == list);
@@ -31,22 +45,28 @@ pub fn muscles(list: &str) -> Vec<MuscleKey> {
 
 impl Class {
     /// The table of reviews that ask these muscles, a week apart.
-    pub fn table(&self, decks: &[Vec<MuscleKey>], list: &[MuscleKey], seed: u64) -> Observations {
-        let stretches: Vec<(&Self, Vec<MuscleKey>)> =
+    pub fn table<A: Clone + Into<Asked>>(
+        &self,
+        decks: &[Vec<A>],
+        list: &[MuscleKey],
+        seed: u64,
+    ) -> Observations {
+        let stretches: Vec<(&Self, Vec<A>)> =
             decks.iter().map(|deck| (self, deck.clone())).collect();
         Self::stretches(&stretches, list, seed)
     }
 
     /// A table of reviews, each of a class that knew other things then.
-    pub fn stretches(
-        reviews: &[(&Self, Vec<MuscleKey>)],
+    pub fn stretches<A: Clone + Into<Asked>>(
+        reviews: &[(&Self, Vec<A>)],
         list: &[MuscleKey],
         seed: u64,
     ) -> Observations {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut observer = Observer::default();
         for (review, (class, deck)) in (0..).zip(reviews) {
-            class.review(&mut observer, review, deck, list, &mut random);
+            let deck: Vec<Asked> = deck.iter().cloned().map(Into::into).collect();
+            class.review(&mut observer, review, &deck, list, &mut random);
         }
         observer.finish()
     }
@@ -55,7 +75,7 @@ impl Class {
         &self,
         observer: &mut Observer,
         review: u32,
-        deck: &[MuscleKey],
+        deck: &[Asked],
         list: &[MuscleKey],
         random: &mut ChaCha8Rng,
     ) {
@@ -78,7 +98,7 @@ impl Class {
             observer.event(&opened(round, asked));
             for n in 0..self.students {
                 let said = self.answer(asked, list, random);
-                observer.event(&answered(round, student(n), asked, &said));
+                observer.event(&answered(round, student(n), &asked.muscle, &said));
             }
             let (why, silent) = (CloseWhy::AllAnswered, Vec::new());
             observer.event(&Event::RoundClosed { round, why, silent });
@@ -86,7 +106,23 @@ impl Class {
         }
     }
 
-    fn answer(&self, asked: &MuscleKey, list: &[MuscleKey], random: &mut ChaCha8Rng) -> MuscleKey {
+    /// Of two that are offered the one that comes to mind, or if neither does, either by chance.
+    fn answer(&self, asked: &Asked, list: &[MuscleKey], random: &mut ChaCha8Rng) -> MuscleKey {
+        let Asked { muscle, beside } = asked;
+        let said = self.named(muscle, list, random);
+        match beside {
+            Some(beside) if said != *muscle && said != *beside => {
+                if random.random_bool(0.5) {
+                    muscle.clone()
+                } else {
+                    beside.clone()
+                }
+            }
+            Some(_) | None => said,
+        }
+    }
+
+    fn named(&self, asked: &MuscleKey, list: &[MuscleKey], random: &mut ChaCha8Rng) -> MuscleKey {
         for (from, to, chance) in &self.planted {
             if asked.as_str() == *from && random.random_bool(*chance) {
                 return MuscleKey::new(*to);
@@ -106,14 +142,18 @@ impl Class {
     }
 }
 
-fn opened(round: RoundNo, asked: &MuscleKey) -> Event {
+fn opened(round: RoundNo, asked: &Asked) -> Event {
+    let name = |muscle: &MuscleKey| muscle.as_str().replace('-', " ");
+    let offer = |muscle: &MuscleKey| Offered { muscle: muscle.clone(), name: name(muscle) };
+    let Asked { muscle, beside } = asked;
+    let offered = beside.iter().flat_map(|beside| [offer(muscle), offer(beside)]).collect();
     Event::RoundOpened {
         round,
-        task: Task::Name,
-        muscle: asked.clone(),
-        name: asked.as_str().replace('-', " "),
+        task: if beside.is_some() { Task::Contrast } else { Task::Name },
+        muscle: muscle.clone(),
+        name: name(muscle),
         latin: String::new(),
-        offered: Vec::new(),
+        offered,
         clues: Vec::new(),
         limit_ms: 30_000,
     }

@@ -8,7 +8,7 @@ use serde::Deserialize;
 use crate::reference::check;
 
 fn round(age: f64, hits: u32, of: u32) -> Round {
-    Round { age, seen: Tally::new(hits, of).unwrap() }
+    Round { age, seen: Tally::new(hits, of).unwrap(), weight: 1.0 }
 }
 
 #[test]

@@ -26,6 +26,7 @@ fn pairs() -> Vec<Beta> {
         let round = |seen: &Seen| Round {
             age: seen.age,
             seen: Tally::new(seen.confused, seen.asked).unwrap(),
+            weight: 1.0,
         };
         let rounds: Vec<Round> = rounds.iter().map(round).collect();
         fading.posterior(Beta::new(1.0, 9.0).unwrap(), &rounds).unwrap()

@@ -3,7 +3,7 @@
 use myonym_engine::AskedAgainWhy;
 use serde::Serialize;
 
-use super::super::csv::{RenderError, cell};
+use super::cells::{RenderError, cell};
 use super::words;
 use crate::analysis::{
     Analysis, AreaKind, CueFound, Direction, FlagKind, Item, Pair, Progress, Reliability, Teach,
@@ -18,10 +18,10 @@ use crate::predicted::Predicted;
 ///
 /// | column | what it holds |
 /// | --- | --- |
-/// | `table` | what the row is about: `review`, `teach`, `pair` (one muscle answered for another), `muscle`, `instead` (a wrong answer for a muscle), `form` (a misspelt name), `unclear` (a typed name that fits several muscles or none), `clue` (overlooked), `area`, `progress`, `reliability`, `movement`, `movement_instead` |
+/// | `table` | what the row is about: `review`, `teach`, `pair` (one muscle answered for another), `muscle`, `instead` (a wrong answer for a muscle), `form` (a misspelt name), `unclear` (a typed name that fits several muscles or none), `clue` (overlooked), `area`, `progress`, `reliability`, `movement`, `movement_instead`, `contrast` (a choice between two) |
 /// | `place` | place in its table, from 1, as the analysis orders it |
 /// | `asked` | the muscle asked; of `form` the muscle meant; of `teach` the first muscle concerned |
-/// | `said` | the muscle answered; of `teach` the second muscle; of `movement_instead` the movement |
+/// | `said` | the muscle answered; of `teach` the second muscle; of `contrast` the other one offered; of `movement_instead` the movement |
 /// | `kind` | of `clue` and `area` its kind; of the measures `flag`, `direction` and `apart_*` which one |
 /// | `text` | words: a headline, a sentence, a typed form, a clue, an area, a side of a contrast |
 /// | `section`, `review`, `opened_s` | of `review`, `progress`, `reliability`: section, join word, and seconds since 1970 |
@@ -34,7 +34,7 @@ use crate::predicted::Predicted;
 /// | `review` | `students` and `rounds` (counts; `text` is the muscle list), `right` (of those asked) |
 /// | `teach` | `headline`, `sentence` (texts), `at_stake` (wrong answers to be expected when it is asked again) |
 /// | `pair` | `said` (share of the answers given), `expected` (drawn towards like pairs), `other_way` (the other way round), `either` (both ways), `direction` (`kind`: `this_way`, `other_way`, `not_shown`, `too_few`), `p` and `p_corrected` (of the direction), `likeness` (0 to 1), `favourite` (times what all alike would be), `stands_out` (1 or 0: beyond what favourite guesses explain), `neighbours` (1 or 0), `apart_asked` and `apart_said` (`kind` is the aspect, `text` the side) |
-/// | `muscle` | `right`, `omitted`, `timed_out` (of those asked), `pictured_right` (of those shown a picture), `rounds`, `rest_correlation`, `upper_lower`, `median_ms`, `clues_needed`, `misspelt` (share), `logit`, `logit_standard_error`, `flag` (`kind`, with words) |
+/// | `muscle` | `right`, `near` (wrong answers that earned some credit), `omitted`, `timed_out` (of those asked), `pictured_right` (of those shown a picture), `clues_right` (of those told clues in words, where others were shown a picture), `rounds`, `rest_correlation`, `upper_lower`, `median_ms`, `clues_needed`, `misspelt` (share), `logit`, `logit_standard_error`, `flag` (`kind`, with words) |
 /// | `instead` | `said` (of those asked), `rest_mean` (share), `rest_correlation` |
 /// | `form` | `typed` (a count; `text` is the form) |
 /// | `unclear` | `typed` (a count; `text` is what was typed, `kind` `which_one` or `unknown_name`) |
@@ -44,9 +44,11 @@ use crate::predicted::Predicted;
 /// | `reliability` | `students`, `rounds`, `kr20`, `standard_error` (rounds; `text` says what to make of it) |
 /// | `movement` | `right`, `near`, `silent` (of those asked) |
 /// | `movement_instead` | `said` (of those asked) |
+/// | `contrast` | `right`, `wrong` (chose the other), `silent` (of those to whom the two were offered) |
 ///
 /// A measure that has no value has no row. Text that a spreadsheet would take for a formula is
-/// given a leading apostrophe, as in [`csv`](super::super::csv()).
+/// given a leading apostrophe (OWASP, "CSV Injection"): it begins with `=`, `+`, `-`, `@` or a control
+/// character.
 pub fn csv(found: &Analysis) -> Result<String, RenderError> {
     // The header is written by hand, so that an analysis without rows has one too.
     let mut writer = ::csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
@@ -159,6 +161,12 @@ fn rows(found: &Analysis) -> Vec<Row> {
     table(&mut rows, &found.progress, progress);
     table(&mut rows, &found.reliability, reliability);
     table(&mut rows, &found.movements, movement);
+    table(&mut rows, &found.contrasts, |place, chosen| {
+        let (asked, said) = (cell(&chosen.asked.name), cell(&chosen.other.name));
+        let row = Row { asked, said, ..of("contrast", place) };
+        let counts = [("right", chosen.right), ("wrong", chosen.wrong), ("silent", chosen.silent)];
+        counts.map(|(measure, count)| row.shared(measure, count, chosen.shown)).to_vec()
+    });
     table(&mut rows, &found.unclear, |place, form| {
         let row = Row { asked: cell(&form.asked_name), ..of("unclear", place) };
         let kind = match form.why {
@@ -250,12 +258,15 @@ fn item(place: usize, item: &Item) -> Vec<Row> {
     let row = Row { asked: cell(&item.muscle.name), ..of("muscle", place) };
     let mut rows = vec![
         row.shared("right", item.right, item.asked),
+        row.shared("near", item.near, item.asked),
         row.shared("omitted", item.omitted, item.asked),
         row.shared("timed_out", item.timed_out, item.asked),
         row.counted("rounds", item.rounds),
     ];
     if item.pictured > 0 {
+        let (right, asked) = item.from_clues();
         rows.push(row.shared("pictured_right", item.pictured_right, item.pictured));
+        rows.push(row.shared("clues_right", right, asked));
     }
     rows.extend(item.rest_correlation.map(|rest| row.valued("rest_correlation", rest)));
     rows.extend(item.upper_lower.map(|apart| row.valued("upper_lower", apart)));

@@ -8,7 +8,6 @@ use crate::analysis::{
     Analysis, AreaKind, Aspect, Basis, Direction, FlagKind, Item, Pair, Progress, Teach,
 };
 use crate::apart;
-use crate::report::TOO_FEW;
 
 /// So many things to teach again stand on the first screen.
 pub(super) const TEACH_FIRST: usize = 3;
@@ -22,9 +21,7 @@ pub(super) fn headline(found: &Analysis) -> String {
     match found.teach.first() {
         Some(first) => format!("Teach again first: {}", first.headline),
         None if is_empty(found) => "Nothing to report yet".to_owned(),
-        None if found.items.iter().all(|item| item.right == item.asked) => {
-            "Nothing to teach again: every answer was right".to_owned()
-        }
+        None if all_right(found) => "Nothing to teach again: every answer was right".to_owned(),
         None => "Nothing stands out to teach again".to_owned(),
     }
 }
@@ -48,10 +45,16 @@ pub(super) fn at_stake(teach: &Teach) -> Option<String> {
     }
 }
 
-/// Whether nobody was asked anything.
+/// Whether nobody was asked anything: no name, no movement, no choice between two.
 pub(super) fn is_empty(found: &Analysis) -> bool {
     let Basis { answers, silent, .. } = found.basis;
-    answers == 0 && silent == 0
+    answers == 0 && silent == 0 && found.movements.is_empty() && found.contrasts.is_empty()
+}
+
+fn all_right(found: &Analysis) -> bool {
+    found.items.iter().all(|item| item.right == item.asked)
+        && found.movements.iter().all(|moves| moves.right == moves.asked)
+        && found.contrasts.iter().all(|chosen| chosen.right == chosen.shown)
 }
 
 /// What to do when there is nothing yet.
@@ -59,26 +62,49 @@ pub(super) const NOTHING_YET: &str = "No round has been revealed to a class yet.
     let the class answer a round and reveal it; then ask for the report again.";
 
 /// How much all this rests on.
-pub(super) fn basis(basis: &Basis) -> String {
+pub(super) fn basis(found: &Analysis) -> String {
+    let basis = &found.basis;
     let only = match basis.filter.as_slice() {
         [] => String::new(),
         filter => format!(" Only: {}.", filter.join(", ")),
     };
+    let reviews = number_of(count(basis.reviews.len()), "review");
+    let others = others(found);
+    if found.items.is_empty() && !others.is_empty() {
+        return format!("Rests on {} in {reviews}.{only}", others.join(" and "));
+    }
+    let apart = match others.as_slice() {
+        [] => String::new(),
+        others => format!(" Counted apart: {}.", others.join(", ")),
+    };
     format!(
-        "Rests on {} and {} of {} in {} of {}.{only}",
+        "Rests on {} and {} of {} in {} of {reviews}.{apart}{only}",
         number_of(basis.answers, "answer"),
         number_of(basis.silent, "silence"),
         number_of(basis.persons, "student"),
         number_of(basis.rounds, "round"),
-        number_of(count(basis.reviews.len()), "review"),
     )
+}
+
+/// What was asked other than for a name.
+fn others(found: &Analysis) -> Vec<String> {
+    let movements: u32 = found.movements.iter().map(|moves| moves.asked - moves.silent).sum();
+    let choices: u32 = found.contrasts.iter().map(|chosen| chosen.right + chosen.wrong).sum();
+    let told = [
+        (!found.movements.is_empty())
+            .then(|| format!("{} where a movement was asked for", number_of(movements, "answer"))),
+        (!found.contrasts.is_empty())
+            .then(|| format!("{} between two muscles", number_of(choices, "choice"))),
+    ];
+    told.into_iter().flatten().collect()
 }
 
 /// What to beware of, in words.
 pub(super) fn notes(found: &Analysis) -> Vec<String> {
     let Basis { persons, ref reviews, .. } = found.basis;
     let mut notes = Vec::new();
-    if is_empty(found) {
+    // Who answered movements or choices alone is not counted among the students.
+    if found.items.is_empty() {
         return notes;
     }
     if persons < TOO_FEW {
@@ -98,6 +124,12 @@ pub(super) fn notes(found: &Analysis) -> Vec<String> {
     }
     notes
 }
+
+/// A class with fewer students than this is too small for its shares to say much.
+///
+/// Our own choice: of 4 students all must miss before the interval of the share right lies below
+/// one half (0 of 4: 0 to 49 %; 1 of 4: 5 to 70 %).
+const TOO_FEW: u32 = 5;
 
 /// Our own choice: with fewer the interval of a share of one half is wider than 35 to 65 %.
 const SMALL: u32 = 40;
@@ -173,6 +205,10 @@ pub(super) const AREAS: [(AreaKind, &str); 3] = [
     (AreaKind::Region, "Muscles named, by region"),
 ];
 
+/// How to take a share of choices between two.
+pub(super) const OF_TWO: &str =
+    "By chance alone half are right. These choices are in no other number.";
+
 /// What separates the two muscles of a pair, as sentences without full stops.
 pub(super) fn differences(pair: &Pair) -> Vec<String> {
     let (asked, said) = (&pair.asked.name, &pair.said.name);
@@ -205,7 +241,7 @@ pub(super) fn section(section: Option<&str>) -> &str {
 }
 
 /// How to read a page, in plain words: a term and what it is.
-pub(super) const HOW_TO_READ: [(&str, &str); 9] = [
+pub(super) const HOW_TO_READ: [(&str, &str); 10] = [
     (
         "At stake",
         "how many wrong answers are to be expected if it is asked again of as many. What is to be \
@@ -245,6 +281,10 @@ pub(super) const HOW_TO_READ: [(&str, &str); 9] = [
         "KR-20",
         "from 0 to 1: how far the marks of a review would come out alike with other muscles of the \
          same kind. Below 0.5 do not tell students apart by them.",
+    ),
+    (
+        "Near-miss",
+        "a wrong answer near enough to earn some credit. It is counted as any other wrong answer.",
     ),
     ("Cue overlooked", "an answer of which a clue on the screen is untrue."),
 ];

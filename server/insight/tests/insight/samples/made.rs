@@ -3,7 +3,7 @@
 use myonym_content::{Difference, MuscleKey};
 use myonym_engine::AskedAgainWhy;
 use myonym_insight::analysis::{
-    Analysis, Cell, ConfusionMap, Direction, Distractor, Flag, FlagKind, Item, Named, Pair,
+    Analysis, Cell, Chosen, ConfusionMap, Direction, Distractor, Flag, FlagKind, Item, Named, Pair,
     Progress, Reliability, ReviewLine, Teach,
 };
 use myonym_insight::{Estimate, Instead, Predicted, Unclear, wilson};
@@ -79,6 +79,7 @@ pub(super) fn item(counts: &Counts<'_>, pairs: &[Pair]) -> Item {
         rounds: asked.div_ceil(24),
         asked,
         right,
+        near: pairs.iter().filter(|pair| pair.asked.name == name).map(|pair| pair.count).sum(),
         difficulty: estimate(right, asked),
         rest_correlation: rest,
         upper_lower: rest.filter(|_| asked >= 40).map(|rest| rest * 1.2),
@@ -178,6 +179,12 @@ pub(super) fn moves(
             .map(|(movement, count)| Instead { movement: (*movement).to_owned(), count: *count })
             .collect(),
     }
+}
+
+pub(super) fn chosen(asked: &str, other: &str, (right, wrong, silent): (u32, u32, u32)) -> Chosen {
+    let shown = right + wrong + silent;
+    let rate = estimate(right, shown);
+    Chosen { asked: named(asked), other: named(other), shown, right, wrong, silent, rate }
 }
 
 pub(super) fn reliability(

@@ -11,7 +11,7 @@ use myonym_insight::analysis::{
 };
 
 use made::{
-    Counts, PairCounts, counts, estimate, from_counts, moves, named, progress, reliability,
+    Counts, PairCounts, chosen, counts, estimate, from_counts, moves, named, progress, reliability,
     reviews, taught, unclear,
 };
 
@@ -48,6 +48,7 @@ pub fn empty() -> Analysis {
         cues: Vec::new(),
         areas: Vec::new(),
         movements: Vec::new(),
+        contrasts: Vec::new(),
         unclear: Vec::new(),
     }
 }
@@ -76,12 +77,19 @@ pub fn course() -> Analysis {
             moves("teres major", (9, 6, 2, 24), &[("lateral rotation of the arm", 7)]),
             moves("deltoid", (22, 1, 0, 24), &[("flexion of the arm", 1)]),
         ],
+        contrasts: vec![
+            chosen("teres minor", "teres major", (13, 9, 2)),
+            chosen("teres major", "teres minor", (21, 3, 0)),
+        ],
         unclear: vec![
             unclear("teres minor", "teres", AskedAgainWhy::WhichOne, 11),
             unclear("subclavius", "under the collarbone", AskedAgainWhy::UnknownName, 2),
         ],
         ..from_counts(&course_items(), &course_pairs())
     };
+    for (item, (shown, right)) in found.items.iter_mut().zip([(23, 5), (0, 0), (47, 24)]) {
+        (item.pictured, item.pictured_right) = (shown, right);
+    }
     found.teach = vec![
         taught(&found.pairs[0], 9.4),
         taught(&found.pairs[1], 6.2),
@@ -191,6 +199,9 @@ pub fn odd_names() -> Analysis {
     for movement in &mut found.movements {
         movement.name = next();
         movement.instead.iter_mut().for_each(|said| said.movement = next());
+    }
+    for one in &mut found.contrasts {
+        (one.asked.name, one.other.name) = (next(), next());
     }
     for form in &mut found.unclear {
         (form.asked_name, form.typed) = (next(), next());

@@ -86,7 +86,7 @@ fn top(found: &Analysis, headline: &str) -> Markup {
         @if words::is_empty(found) {
             p { (words::NOTHING_YET) }
         } @else {
-            p.basis { (words::basis(&found.basis)) }
+            p.basis { (words::basis(found)) }
         }
         @for note in words::notes(found) {
             p.note { strong { "Beware: " } (note) }
@@ -98,6 +98,7 @@ fn sections(found: &Analysis) -> Markup {
     let sections = [
         ("teach", "What to teach again", teach::section(found)),
         ("confusions", "Which muscles are taken for which", confusions::section(found)),
+        ("contrasts", "Two muscles told apart", others::contrasts(found)),
         ("items", "Hardest muscles", items::section(found)),
         ("cues", "What the class overlooks in clues", shares::cues(found)),
         ("areas", "Strong and weak areas", shares::areas(found)),

@@ -33,6 +33,35 @@ pub(super) fn movements(found: &Analysis) -> Option<Markup> {
     Some(table("Movements, hardest first", &columns, rows))
 }
 
+/// Choices between two muscles.
+pub(super) fn contrasts(found: &Analysis) -> Option<Markup> {
+    if found.contrasts.is_empty() {
+        return None;
+    }
+    let columns = [
+        ("Described", Holds::Text),
+        ("Offered beside it", Holds::Text),
+        ("Right", Holds::Number),
+        ("Share right", Holds::Number),
+        ("Chose the other", Holds::Number),
+        ("Gave no answer", Holds::Number),
+    ];
+    let rows = found.contrasts.iter().map(|chosen| {
+        vec![
+            text(&chosen.asked.name),
+            text(&chosen.other.name),
+            of(chosen.right, chosen.shown),
+            text(&share(&chosen.rate)),
+            number(chosen.wrong),
+            number(chosen.silent),
+        ]
+    });
+    Some(html! {
+        (table("Choices between two muscles, hardest first, with 95 % intervals", &columns, rows))
+        p { (words::OF_TWO) }
+    })
+}
+
 /// Misspelt forms, by muscle.
 pub(super) fn forms(found: &Analysis) -> Option<Markup> {
     let mut misspelt: Vec<_> = found.items.iter().filter(|item| !item.forms.is_empty()).collect();

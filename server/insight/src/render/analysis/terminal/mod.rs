@@ -19,6 +19,7 @@ pub fn terminal(found: &Analysis, width: u16) -> String {
             teach(&found.teach, width),
             muscles::pairs(&found.pairs, width),
             muscles::apart(found, width),
+            shares::contrasts(&found.contrasts, width),
             muscles::hardest(&found.items, width),
             muscles::pictures(&found.items, width),
             muscles::flags(&found.items, width),
@@ -29,10 +30,15 @@ pub fn terminal(found: &Analysis, width: u16) -> String {
             shares::movements(&found.movements, width),
             muscles::forms(&found.items, width),
             muscles::unclear(&found.unclear, width),
-            paragraph(LEGEND, width),
+            paragraph(&legend(width), width),
         ]);
     }
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+fn legend(width: u16) -> String {
+    let near = if width >= WIDEST { NEAR } else { "" };
+    format!("{LEGEND}{near}")
 }
 
 /// What to teach, what that rests on, and what to beware of.
@@ -45,7 +51,7 @@ fn head(found: &Analysis, width: u16) -> String {
     if words::is_empty(found) {
         text.push_str(&paragraph(words::NOTHING_YET, width));
     } else {
-        text.push_str(&paragraph(&plain(&words::basis(&found.basis)), width));
+        text.push_str(&paragraph(&plain(&words::basis(found)), width));
     }
     for note in words::notes(found) {
         text.push_str(&paragraph(&format!("Beware: {note}"), width));
@@ -106,9 +112,12 @@ fn fitted(
 
 /// From this width on there is room for bars.
 const FAIR: u16 = 56;
-/// From this width on there is room for every column.
+/// From this width on there is room for most columns.
 const WIDE: u16 = 76;
+/// From this width on there is room for every column.
+const WIDEST: u16 = 90;
 
+const NEAR: &str = " A near-miss (near) is a wrong answer that earned some credit.";
 const LEGEND: &str = "Shares are of the students asked, including the silent (present, but no \
     answer); absent students are not counted. Of pairs they are of the answers given. In brackets stands the 95 % interval, in percent. \
     Expected: the share drawn towards that of like pairs. With rest: correlation of being right \

@@ -2,7 +2,7 @@
 
 use super::super::super::text::{Column, blocks, paragraph, plain, seconds, section, share, table};
 use super::super::words;
-use super::{FAIR, WIDE, fitted};
+use super::{FAIR, WIDE, WIDEST, fitted};
 use crate::analysis::{Analysis, Item, Pair};
 use crate::rows::Unclear;
 
@@ -67,6 +67,7 @@ pub(super) fn hardest(items: &[Item], width: u16) -> String {
             share(&item.difficulty),
             blocks(item.difficulty.value, 6),
             rest.unwrap_or_else(|| "-".to_owned()),
+            item.near.to_string(),
             silent.to_string(),
             item.median_ms.map_or_else(|| "-".to_owned(), seconds),
         ]
@@ -78,6 +79,7 @@ pub(super) fn hardest(items: &[Item], width: u16) -> String {
         ("share right", Column::Number, 0),
         ("", Column::Keeps, WIDE),
         ("with rest", Column::Number, WIDE),
+        ("near", Column::Number, WIDEST),
         ("silent", Column::Number, WIDE),
         ("time", Column::Number, FAIR),
     ];
@@ -108,7 +110,7 @@ pub(super) fn pictures(items: &[Item], width: u16) -> String {
         _ => of(right, asked),
     };
     let row = |item: &&Item| {
-        let (right, asked) = (item.right - item.pictured_right, item.asked - item.pictured);
+        let (right, asked) = item.from_clues();
         vec![
             plain(&item.muscle.name),
             share(item.pictured_right, item.pictured),
@@ -117,10 +119,11 @@ pub(super) fn pictures(items: &[Item], width: u16) -> String {
     };
     let header = [
         ("muscle", Column::Wraps),
-        ("right from a picture", Column::Number),
+        ("from a picture", Column::Number),
         ("from clues", Column::Number),
     ];
-    section("Named from a picture", &pictured, MOST_ITEMS, "muscle", |shown| {
+    let title = "Named from pictures, and from clues";
+    section(title, &pictured, MOST_ITEMS, "muscle", |shown| {
         table(&header, shown.iter().map(row), width)
     })
 }

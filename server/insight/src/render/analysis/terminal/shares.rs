@@ -1,14 +1,15 @@
 //! Shares of clues, areas and movements.
 
-use super::super::super::text::{Column, blocks, plain, section, share, table};
+use super::super::super::text::{Column, blocks, paragraph, plain, section, share, table};
 use super::super::words;
 use super::{FAIR, WIDE, fitted};
-use crate::analysis::{Area, CueFound};
+use crate::analysis::{Area, Chosen, CueFound};
 use crate::predicted::Predicted;
 
 const MOST_CUES: usize = 8;
 const MOST_AREAS: usize = 6;
 const MOST_MOVEMENTS: usize = 8;
+const MOST_CHOICES: usize = 12;
 const MOST_INSTEAD: usize = 3;
 
 /// What the class overlooks in clues.
@@ -84,6 +85,31 @@ pub(super) fn movements(movements: &[Predicted], width: u16) -> String {
     section(title, movements, MOST_MOVEMENTS, "muscle", |shown| {
         table(&header, shown.iter().map(row), width)
     })
+}
+
+/// Choices between two muscles.
+pub(super) fn contrasts(contrasts: &[Chosen], width: u16) -> String {
+    let row = |chosen: &Chosen| {
+        vec![
+            plain(&format!("{}, not {}", chosen.asked.name, chosen.other.name)),
+            format!("{} of {}", chosen.right, chosen.shown),
+            share(&chosen.rate),
+            chosen.wrong.to_string(),
+            chosen.silent.to_string(),
+        ]
+    };
+    let columns = [
+        ("described, offered beside", Column::Wraps, 0),
+        ("right", Column::Number, 0),
+        ("share right", Column::Number, 0),
+        ("wrong", Column::Number, FAIR),
+        ("silent", Column::Number, FAIR),
+    ];
+    let title = "Two muscles told apart, hardest first";
+    let rows = section(title, contrasts, MOST_CHOICES, "choice", |shown| {
+        fitted(&columns, shown.iter().map(row), width)
+    });
+    if rows.is_empty() { rows } else { rows + &paragraph(words::OF_TWO, width) }
 }
 
 fn bar_width(width: u16) -> u16 {
