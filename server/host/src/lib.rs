@@ -11,6 +11,7 @@ mod keeping;
 mod limits;
 mod names;
 mod opening;
+mod outside;
 mod plan_file;
 mod pseudonyms;
 mod reading;

@@ -20,6 +20,7 @@ use crate::chooser::{Chooser, FromLog};
 use crate::clock::{self, Clock};
 use crate::groups::Gathered;
 use crate::names;
+use crate::outside::System;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
@@ -326,6 +327,7 @@ impl Reviews {
             handle: handle.clone(),
             log: self.log.clone(),
             clock: self.clock,
+            outside: Arc::new(System),
             events: new.events,
             seats: new.seats,
             opens: new.opens,

@@ -23,6 +23,7 @@ use super::translate::View;
 use super::{Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
+use crate::outside::Outside;
 use crate::secrets::TokenHash;
 use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
 
@@ -42,6 +43,8 @@ pub(crate) struct Start {
     pub(crate) log: Arc<dyn Log>,
     /// The server's clock.
     pub(crate) clock: Clock,
+    /// Entropy and threads.
+    pub(crate) outside: Arc<dyn Outside>,
     /// Its events so far; the last may not be logged yet if `opens` is set.
     pub(crate) events: Vec<Logged>,
     /// Its seats.
@@ -61,6 +64,7 @@ pub(crate) struct Room {
     pub(super) course: Arc<Course>,
     pub(super) log: Arc<dyn Log>,
     pub(super) clock: Clock,
+    pub(super) outside: Arc<dyn Outside>,
     pub(super) addresses: Vec<String>,
     pub(super) review: Review,
     pub(super) tally: Tally,
@@ -129,6 +133,7 @@ impl Room {
             handle: start.handle,
             log: start.log,
             clock: start.clock,
+            outside: start.outside,
             addresses: start.addresses,
             base: review.at(),
             since: now,
@@ -161,12 +166,13 @@ impl Room {
         Some(room)
     }
 
-    /// Runs until the server stops or the review has been over for a while.
+    /// Runs until the server stops or the review has been over for a while; gives the review as it
+    /// then stands.
     pub(crate) async fn run(
         mut self,
         mut posts: mpsc::Receiver<Post>,
         mut stop: watch::Receiver<bool>,
-    ) {
+    ) -> Review {
         info!(word = %self.handle.word, "room open");
         let mut turn = Vec::with_capacity(TURN);
         loop {
@@ -196,6 +202,7 @@ impl Room {
         }
         self.close().await;
         info!(word = %self.handle.word, "room closed");
+        self.review
     }
 
     pub(super) fn view(&self) -> View<'_> {
