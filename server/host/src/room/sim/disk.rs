@@ -42,6 +42,8 @@ pub(super) struct Disk {
     pub(super) unsynced: usize,
     /// Batches on disk of which the room has not been told.
     pub(super) unanswered: usize,
+    /// Something was answered as failed since the host started.
+    pub(super) failed: bool,
     pub(super) faults: Faults,
     random: ChaCha8Rng,
 }
@@ -75,6 +77,7 @@ impl Disk {
             slow_ms: 4,
             unsynced: 0,
             unanswered: 0,
+            failed: false,
             faults: Faults::default(),
             random: ChaCha8Rng::seed_from_u64(seed),
         }))
@@ -187,6 +190,7 @@ async fn write(disk: Shared, mut orders: mpsc::Receiver<Order>) {
 }
 
 fn commit_all(disk: &mut Disk, orders: &[Order]) -> Vec<Result<Seq, AppendError>> {
+    disk.failed |= disk.full || disk.untold;
     if disk.full {
         disk.faults.count(Fault::CommitFails);
         let fault = || AppendError::Disk("no space left".to_owned());

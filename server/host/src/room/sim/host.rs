@@ -89,7 +89,8 @@ impl Host {
         let (handle, posts) =
             RoomHandle::new(REVIEW, word.clone(), key, course.clone(), false);
         let (events, seats) = {
-            let disk = look(disk);
+            let mut disk = look(disk);
+            disk.failed = false;
             (disk.logged.clone(), disk.seats.clone())
         };
         let opens = events.is_empty();

@@ -8,7 +8,6 @@ use std::task::Poll;
 
 use anyhow::{Context as _, Result};
 use myonym_content::Course;
-use myonym_engine::Review;
 use myonym_wire::limits::close;
 use myonym_wire::{Millis, ReviewSettings, RoundNo, Seq, StudentId};
 use rand::rngs::ChaCha8Rng;
@@ -60,8 +59,6 @@ pub(super) struct World {
     pub(super) told: Vec<Told>,
     /// When each round was first seen open.
     pub(super) opened: BTreeMap<RoundNo, Millis>,
-    /// The review as the room left it when it was stopped last.
-    pub(super) left: Option<Review>,
     /// The latest stamp that got into the inbox.
     pub(super) stamped: Millis,
     /// The host is closing.
@@ -100,7 +97,6 @@ impl World {
             calm: false,
             told: Vec::new(),
             opened: BTreeMap::new(),
-            left: None,
             stamped: Millis(0),
             stopping: false,
             at_end: Vec::new(),
