@@ -1,10 +1,12 @@
 //! The only place that reads a clock.
 
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use myonym_wire::Millis;
+use tokio::time::Instant;
 
-/// Monotonic time since the program started.
+/// Monotonic time since the program started. It is the runtime's, so that where that is simulated
+/// this is as well.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Clock {
     started: Instant,
@@ -12,7 +14,6 @@ pub(crate) struct Clock {
 
 impl Clock {
     /// A clock that starts now.
-    #[expect(clippy::disallowed_methods, reason = "this module is where the clock is read")]
     pub(crate) fn start() -> Self {
         Self { started: Instant::now() }
     }
@@ -28,8 +29,8 @@ impl Clock {
     }
 
     /// The runtime's instant at which this clock shows `at`, for a timer.
-    pub(crate) fn instant(&self, at: Millis) -> tokio::time::Instant {
-        (self.started + Duration::from_millis(at.0)).into()
+    pub(crate) fn instant(&self, at: Millis) -> Instant {
+        self.started + Duration::from_millis(at.0)
     }
 }
 

@@ -303,7 +303,10 @@ mod tests {
         }
         assert_eq!(scene.code(join(&scene.class.word), SCHOOL), Err(ErrorCode::SlowDown));
         assert_eq!(scene.conduct(scene.key.clone()), Ok(()));
-        let back = Hello::Return { word: scene.class.word.clone(), seat: secrets::seat_token() };
+        let back = Hello::Return {
+            word: scene.class.word.clone(),
+            seat: secrets::seat_token(secrets::bits()),
+        };
         assert_eq!(scene.code(back, SCHOOL), Ok(()), "the room knows its tokens");
         let later = THEN.plus(Millis(200));
         assert!(scene.gate.admit(join(&scene.class.word), SCHOOL, later).is_ok());
@@ -326,7 +329,7 @@ mod tests {
     #[tokio::test]
     async fn a_hundred_thousand_random_tokens_take_no_seat() {
         let scene = scene();
-        let own = secrets::seat_token();
+        let own = secrets::seat_token(secrets::bits());
         let Hello::Join { word, .. } = join(&scene.class.word) else { panic!("no join") };
         let seated = Hello::Join {
             word: word.clone(),
@@ -340,7 +343,7 @@ mod tests {
         let (kind, _, _line) = told(&scene, 0, entrant).await;
         assert_eq!(kind, "seated");
         for number in 1..=100_000 {
-            let seat = secrets::seat_token();
+            let seat = secrets::seat_token(secrets::bits());
             let back = Hello::Return { word: word.clone(), seat };
             let (_, _, entrant) = scene.gate.admit(back, ELSEWHERE, THEN).unwrap();
             let (kind, code, mut line) = told(&scene, number, entrant).await;
@@ -349,7 +352,7 @@ mod tests {
         }
         // While the address waits, a strange token is answered as a wrong word is; the true one is not.
         (0..20).for_each(|_| assert!(scene.guess().is_err()));
-        for (seat, want) in [(secrets::seat_token(), "slow_down"), (own, "")] {
+        for (seat, want) in [(secrets::seat_token(secrets::bits()), "slow_down"), (own, "")] {
             let back = Hello::Return { word: word.clone(), seat };
             let (_, _, entrant) = scene.gate.admit(back, SCHOOL, THEN).unwrap();
             let (_, code, _line) = told(&scene, 200_000, entrant).await;

@@ -18,6 +18,7 @@ mod metrics;
 mod names;
 mod opening;
 mod oplog;
+mod outside;
 mod pages;
 mod plan_file;
 mod proxy;

@@ -23,6 +23,7 @@ use crate::clock::{self, Clock};
 use crate::groups::Gathered;
 use crate::metrics::{COUNTS, Limit, Waiting};
 use crate::names;
+use crate::outside::System;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::reach::Reach;
@@ -357,6 +358,7 @@ impl Reviews {
             handle: handle.clone(),
             log: self.log.clone(),
             clock: self.clock,
+            outside: Arc::new(System),
             events: new.events,
             seats: new.seats,
             opens: new.opens,

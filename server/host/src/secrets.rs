@@ -28,14 +28,14 @@ pub(crate) fn host_key() -> HostKey {
     HostKey::from_bits(bits())
 }
 
-/// A fresh seat token.
-pub(crate) fn seat_token() -> SeatToken {
-    SeatToken::from_bits(bits())
+/// A seat token of fresh bits.
+pub(crate) fn seat_token(bits: u128) -> SeatToken {
+    SeatToken::from_bits(bits)
 }
 
-/// A fresh student's number.
-pub(crate) fn student_id() -> StudentId {
-    StudentId(Builder::from_random_bytes(bits().to_be_bytes()).into_uuid())
+/// A student's number of fresh bits.
+pub(crate) fn student_id(bits: u128) -> StudentId {
+    StudentId(Builder::from_random_bytes(bits.to_be_bytes()).into_uuid())
 }
 
 /// A fresh key of pseudonyms.
@@ -50,7 +50,8 @@ pub(crate) fn seed() -> u64 {
     u64::try_from(bits() >> 64).unwrap_or_default()
 }
 
-fn bits() -> u128 {
+/// 128 bits of the system's entropy.
+pub(crate) fn bits() -> u128 {
     let mut bytes = [0; 16];
     fill(&mut bytes);
     u128::from_le_bytes(bytes)
@@ -73,7 +74,7 @@ mod tests {
 
     #[test]
     fn tokens_differ_and_match_only_themselves() {
-        let (a, b) = (seat_token(), seat_token());
+        let (a, b) = (seat_token(bits()), seat_token(bits()));
         assert_ne!(a, b);
         assert!(TokenHash::of(a.reveal()).matches(&TokenHash::of(a.reveal())));
         assert!(!TokenHash::of(a.reveal()).matches(&TokenHash::of(b.reveal())));

@@ -8,12 +8,14 @@ use myonym_content::MuscleKey;
 use myonym_engine::{Event, Input, Planned};
 use myonym_insight::plan::Proposed;
 use myonym_wire::{RoundNo, Seq, Task};
-use tokio::task::{JoinError, JoinHandle};
+use tokio::sync::oneshot;
+use tokio::sync::oneshot::error::RecvError;
 use tracing::error;
 
 use super::picture::is_pictured;
 use super::task::Room;
 use crate::chooser::Chooser;
+use crate::outside::{Outside, aside};
 
 /// How an adaptive review comes to its next round.
 #[derive(Debug, Default)]
@@ -21,7 +23,7 @@ pub(super) struct Choosing {
     /// None where the review is as it was drawn.
     chooser: Option<Arc<Mutex<Box<dyn Chooser>>>>,
     /// The choice under way, and for which round.
-    under_way: Option<(RoundNo, JoinHandle<Option<Proposed>>)>,
+    under_way: Option<(RoundNo, oneshot::Receiver<Option<Proposed>>)>,
     /// The round that was last chosen for.
     done: Option<RoundNo>,
     /// The event on which the next choice rests, between rounds: it must be on disk first.
@@ -62,7 +64,7 @@ impl Choosing {
     }
 
     /// Begins to choose a round once all that it rests on is on disk.
-    fn begin(&mut self, round: RoundNo, durable: Seq) {
+    fn begin(&mut self, round: RoundNo, durable: Seq, outside: &dyn Outside) {
         let ready = self.rests_on.is_some_and(|seq| seq <= durable);
         let Some(chooser) = self.chooser.clone().filter(|_| ready && self.done != Some(round))
         else {
@@ -72,14 +74,13 @@ impl Choosing {
             return;
         }
         // A choice for a round that has opened meanwhile is of no use to anyone.
-        let choice = tokio::task::spawn_blocking(move || {
-            chooser.lock().unwrap_or_else(PoisonError::into_inner).choose()
-        });
+        let choice =
+            aside(outside, move || chooser.lock().unwrap_or_else(PoisonError::into_inner).choose());
         self.under_way = Some((round, choice));
     }
 
     /// The choice under way, once it is made; waits for ever if there is none.
-    pub(super) async fn chosen(&mut self) -> (RoundNo, Result<Option<Proposed>, JoinError>) {
+    pub(super) async fn chosen(&mut self) -> (RoundNo, Result<Option<Proposed>, RecvError>) {
         let Some((round, choice)) = &mut self.under_way else { return pending().await };
         let (round, chosen) = (*round, choice.await);
         self.under_way = None;
@@ -93,14 +94,14 @@ impl Room {
     pub(super) fn choose_next(&mut self) {
         let coming = self.review.coming().map(|(round, _)| round);
         if let Some(round) = coming.filter(|round| !self.review.is_replanned(*round)) {
-            self.choosing.begin(round, self.durable);
+            self.choosing.begin(round, self.durable, &*self.outside);
         }
     }
 
     pub(super) fn on_chosen(
         &mut self,
         round: RoundNo,
-        chosen: Result<Option<Proposed>, JoinError>,
+        chosen: Result<Option<Proposed>, RecvError>,
     ) {
         let chosen = chosen.unwrap_or_else(|fault| {
             error!(word = %self.handle.word, %fault, "choosing broke; the round stays as drawn");

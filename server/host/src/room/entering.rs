@@ -60,7 +60,7 @@ impl Room {
                 self.come_back(conn, line, &seat, told, now);
             }
             Entrant::Join { name, listed, seat, person, group } => {
-                let token = seat.unwrap_or_else(secrets::seat_token);
+                let token = seat.unwrap_or_else(|| secrets::seat_token(self.outside.bits()));
                 self.join(conn, line, NewSeat { name, listed, token, person, group }, now);
             }
             Entrant::Return { seat, is_slowed: true } if !self.seats.holds(&seat) => {
@@ -84,7 +84,7 @@ impl Room {
                 return self.turn_away(conn, &line, ErrorCode::NotAllowed, why, close::POLICY);
             }
         };
-        let student = secrets::student_id();
+        let student = secrets::student_id(self.outside.bits());
         let decision = self.review.decide(&self.course, now, Input::Seat { student, listed });
         if let Some(Reply::Refused(refusal)) = decision.reply {
             let (code, why) = translate::refused(refusal);

@@ -14,6 +14,8 @@ mod picture;
 mod recovery;
 mod reveal;
 #[cfg(test)]
+mod sim;
+#[cfg(test)]
 mod sizes;
 mod speaking;
 mod task;

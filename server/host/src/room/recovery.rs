@@ -10,6 +10,7 @@ use tracing::info;
 use super::audience::{To, Told, Who};
 use super::task::{Fresh, Room, Seats};
 use crate::metrics::COUNTS;
+use crate::outside::aside;
 use crate::store::StoreError;
 
 /// How long to wait before saving is tried again, in milliseconds.
@@ -36,7 +37,7 @@ impl Room {
     /// Reads the review back from the log; if that fails too, it is tried again later.
     pub(super) async fn reload(&mut self) {
         let (log, review) = (self.log.clone(), self.handle.review);
-        let read = tokio::task::spawn_blocking(move || {
+        let read = aside(&*self.outside, move || {
             Ok::<_, StoreError>((log.read(review, Seq(0))?, log.seats(review)?))
         });
         let Ok(Ok((events, seats))) = read.await else { return };

@@ -24,6 +24,7 @@ use super::{Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
 use crate::metrics::{COUNTS, Limit, RoomShare};
+use crate::outside::Outside;
 use crate::reach::Reach;
 use crate::roster::Roster;
 use crate::secrets::TokenHash;
@@ -45,6 +46,8 @@ pub(crate) struct Start {
     pub(crate) log: Arc<dyn Log>,
     /// The server's clock.
     pub(crate) clock: Clock,
+    /// Entropy and threads.
+    pub(crate) outside: Arc<dyn Outside>,
     /// Its events so far; the last may not be logged yet if `opens` is set.
     pub(crate) events: Vec<Logged>,
     /// Its seats.
@@ -66,6 +69,7 @@ pub(crate) struct Room {
     pub(super) course: Arc<Course>,
     pub(super) log: Arc<dyn Log>,
     pub(super) clock: Clock,
+    pub(super) outside: Arc<dyn Outside>,
     pub(super) reach: Reach,
     pub(super) roster: Option<Arc<Roster>>,
     pub(super) review: Review,
@@ -139,6 +143,7 @@ impl Room {
             handle: start.handle,
             log: start.log,
             clock: start.clock,
+            outside: start.outside,
             reach: start.reach,
             roster: start.roster,
             base: review.at(),
@@ -173,12 +178,13 @@ impl Room {
         Some(room)
     }
 
-    /// Runs until the server stops or the review has been over for a while.
+    /// Runs until the server stops or the review has been over for a while; gives the review as it
+    /// then stands.
     pub(crate) async fn run(
         mut self,
         mut posts: mpsc::Receiver<Post>,
         mut stop: watch::Receiver<bool>,
-    ) {
+    ) -> Review {
         info!(word = %self.handle.word, "room open");
         let mut turn = Vec::with_capacity(TURN);
         loop {
@@ -209,6 +215,7 @@ impl Room {
         }
         self.close().await;
         info!(word = %self.handle.word, "room closed");
+        self.review
     }
 
     pub(super) fn view(&self) -> View<'_> {

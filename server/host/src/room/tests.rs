@@ -20,6 +20,7 @@ use uuid::Uuid;
 use super::{ConnId, Entrant, Line, LineEnd, Out, Post, Room, RoomHandle, Said, Start};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
+use crate::outside::System;
 use crate::reach::Reach;
 use crate::secrets::TokenHash;
 use crate::store::memory::MemoryLog;
@@ -80,6 +81,7 @@ impl House {
             handle: handle.clone(),
             log: log.clone(),
             clock,
+            outside: Arc::new(System),
             events,
             seats: Vec::new(),
             opens: opens.then_some(NewReview { word, key, opened: 0, own_list: None }),

@@ -2,7 +2,7 @@
 //! its connections, and a host that is killed now and then. What everyone was told must agree with
 //! the log, and the log with itself.
 //!
-//! `SEED=7 cargo test -p myonym-tests --test sim` plays one plan again.
+//! `SEED=7 cargo test -p myonym-tests --test plans` plays one plan again.
 
 mod class;
 mod verdict;
