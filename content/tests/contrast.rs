@@ -90,7 +90,7 @@ fn the_most_telling_difference_comes_first() {
 }
 
 /// Obturator internus and the gemelli end in one tendon and act alike, so that they are told apart by
-/// where they arise. Origins: OpenStax Anatomy and Physiology 2e, section 11.6 (the reference file);
+/// where they arise. Origins: `OpenStax` Anatomy and Physiology 2e, section 11.6 (the reference file);
 /// that internus comes from within the pelvis, superior gemellus from the spine and inferior gemellus
 /// from the tuberosity of the ischium also Gray 1918, from memory.
 #[test]
