@@ -80,7 +80,8 @@ fn sides(difference: &Difference) -> (String, String) {
     (first.min(second).clone(), first.max(second).clone())
 }
 
-/// Actions that are not already set against each other, unless one side would stand empty.
+/// Actions that are not already set against each other, unless one side would stand empty. Of a
+/// movement that both make it tells nobody apart that one makes it and the other helps.
 fn other_actions<'a>(
     v: &Vocabulary,
     a: &'a Muscle,
@@ -94,7 +95,13 @@ fn other_actions<'a>(
             });
             !undone
         };
-        let phrased = |action| (action_phrase(v, of, action), action);
+        let phrased = |action: &'a Action| {
+            let role = match action.role {
+                Role::PrimeMover | Role::Assists => Role::PrimeMover,
+                Role::Stabilises => Role::Stabilises,
+            };
+            (action_phrase(v, of, &Action { role, ..action.clone() }), action)
+        };
         of.actions.iter().filter(opposed).map(phrased).collect()
     };
     let (first, second) = (unopposed(a, b), unopposed(b, a));

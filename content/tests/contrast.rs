@@ -10,6 +10,7 @@ use myonym_content::list::{FactKind, MuscleList};
 use myonym_content::model::{Level, ListKey, MuscleKey};
 use proptest::prelude::*;
 use proptest::sample::Index;
+use serde_json::Value;
 
 static COURSES: LazyLock<Vec<Course>> = LazyLock::new(|| {
     let catalogue = Catalogue::bundled();
@@ -86,6 +87,39 @@ fn the_most_telling_difference_comes_first() {
         "the spinous processes of T2-T5",
         "the spinous processes of C7-T1",
     );
+}
+
+/// Obturator internus and the gemelli end in one tendon and act alike, so that they are told apart by
+/// where they arise. Origins: `OpenStax` Anatomy and Physiology 2e, section 11.6 (the reference file);
+/// that internus comes from within the pelvis, superior gemellus from the spine and inferior gemellus
+/// from the tuberosity of the ischium also Gray 1918, from memory.
+#[test]
+fn the_gemelli_and_obturator_internus_are_told_apart_by_their_origins() {
+    let text = include_str!("../../tests/reference/anatomy/openstax-ap2e-course.json");
+    let reference: Value = serde_json::from_str(text).unwrap();
+    let three = ["obturator-internus", "superior-gemellus", "inferior-gemellus"];
+    // What the source calls the inner surface has the name of internal surface here.
+    let ours = |muscle: &str| -> String {
+        let origin = reference["muscles"][muscle]["origin"].as_str().unwrap().to_lowercase();
+        origin
+            .split(';')
+            .next()
+            .unwrap()
+            .replace("inner", "internal")
+            .replace("surface of", "surface of the")
+    };
+    for level in [Level::Introductory, Level::Full] {
+        for (a, b) in three.iter().flat_map(|a| three.iter().map(move |b| (*a, *b))) {
+            if a == b {
+                continue;
+            }
+            let found = of(level, a, b).apart.into_iter().next().unwrap();
+            assert_eq!(found.aspect, "origin", "{level:?} {a} / {b}: {found:?}");
+            assert!(found.first.contains(&ours(a)), "{}: {}", ours(a), found.first);
+            assert!(found.second.contains(&ours(b)), "{}: {}", ours(b), found.second);
+            assert!(!found.first.contains(&ours(b)) && !found.second.contains(&ours(a)));
+        }
+    }
 }
 
 #[test]

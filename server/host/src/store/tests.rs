@@ -381,14 +381,18 @@ fn reviews_are_looked_through_once_a_day_and_again_the_next() {
         let started = Instant::now();
         let wall = move || NOW + i64::try_from(started.elapsed().as_secs()).unwrap();
         let daily = tokio::spawn(keeping::daily(log.clone(), || [review(3)].into(), wall));
-        let (hour, almost) = (Duration::from_hours(1), Duration::from_hours(23));
-        sleep(almost).await;
+        let hours = |count| sleep(Duration::from_hours(count));
+        hours(23).await;
         assert_eq!(left(), [review(1), review(2), review(3)]);
-        sleep(2 * hour).await;
+        hours(2).await;
         assert_eq!(left(), [review(2), review(3)]);
+<<<<<<< HEAD
         sleep(22 * hour).await;
+=======
+        hours(22).await;
+>>>>>>> lore
         assert_eq!(left(), [review(2), review(3)]);
-        sleep(2 * hour).await;
+        hours(2).await;
         assert_eq!(left(), [review(3)]);
         daily.abort();
     });

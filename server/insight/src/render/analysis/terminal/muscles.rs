@@ -122,7 +122,7 @@ pub(super) fn pictures(items: &[Item], width: u16) -> String {
         ("from a picture", Column::Number),
         ("from clues", Column::Number),
     ];
-    let title = "Named from pictures, and from clues";
+    let title = "Named from a picture, and from clues";
     section(title, &pictured, MOST_ITEMS, "muscle", |shown| {
         table(&header, shown.iter().map(row), width)
     })
