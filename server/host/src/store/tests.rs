@@ -386,11 +386,7 @@ fn reviews_are_looked_through_once_a_day_and_again_the_next() {
         assert_eq!(left(), [review(1), review(2), review(3)]);
         hours(2).await;
         assert_eq!(left(), [review(2), review(3)]);
-<<<<<<< HEAD
-        sleep(22 * hour).await;
-=======
         hours(22).await;
->>>>>>> lore
         assert_eq!(left(), [review(2), review(3)]);
         hours(2).await;
         assert_eq!(left(), [review(3)]);
