@@ -13,7 +13,7 @@ const FULL_HD = { width: 1920, height: 1080 };
  * The least type that matters on a projector, as a share of its height: one thirtieth is common practice for
  * text (no source), half of it for what is beside the point.
  */
-const LEAST = 1 / 50;
+const LEAST = 1 / 60;
 
 /**
  * Looks at the state that a board is in, on both projectors, light and dark, and in a hand.
@@ -25,6 +25,7 @@ export async function inRoom(page, name) {
     await page.setViewportSize(size);
     for (const colorScheme of /** @type {const} */ (['dark', 'light'])) {
       await page.emulateMedia({ colorScheme });
+      await page.evaluate(() => Promise.all(document.getAnimations().map((one) => one.finished)));
       await inspect(page, `${name}-${label}-${colorScheme}`);
     }
     await fits(page, `${name} at ${label}`);

@@ -92,13 +92,13 @@ test('a whole review before a class of thirty', async () => {
   await ofTwo(page, instructor, peers);
 
   instructor.say({ type: 'next' });
-  await page.getByText('Round 5 of 6').waitFor();
+  await page.getByText('Round 5 of 6', { exact: true }).waitFor();
   instructor.say({ type: 'skip' });
   await heading.filter({ hasText: 'Round 5 of 6 was skipped' }).waitFor();
   await inRoom(page, 'board-skipped');
 
   instructor.say({ type: 'next' });
-  await page.getByText('Round 6 of 6').waitFor();
+  await page.getByText('Round 6 of 6', { exact: true }).waitFor();
   answer(peers, 6, [['supraspinatus', 3], ['infraspinatus', 14], ['deltoid', 8]]);
   await page.getByText('25 of 30 have answered').waitFor();
   instructor.say({ type: 'close_round' });
@@ -183,10 +183,10 @@ async function named(page, instructor, peers) {
   await tellsNothing(page, /teres/i);
 
   instructor.say({ type: 'pause' });
-  await page.getByText(/^Paused/).waitFor();
+  await page.getByText('Paused', { exact: true }).waitFor();
   await inRoom(page, 'board-paused');
   instructor.say({ type: 'resume' });
-  await page.getByText(/^Paused/).waitFor({ state: 'detached' });
+  await page.getByText('Paused', { exact: true }).waitFor({ state: 'hidden' });
 
   instructor.say({ type: 'close_round' });
   await page.getByText('The instructor has closed the round.').last().waitFor();
@@ -215,7 +215,7 @@ async function named(page, instructor, peers) {
  */
 async function pictured(page, instructor, peers) {
   instructor.say({ type: 'next' });
-  await page.getByText('Round 2 of 6').waitFor();
+  await page.getByText('Round 2 of 6', { exact: true }).waitFor();
   await page.locator('.round svg').waitFor();
   await tellsNothing(page, /deltoid/i);
   await inRoom(page, 'board-picture');
