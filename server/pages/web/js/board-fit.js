@@ -1,8 +1,8 @@
 // Makes the type of the board smaller, in steps, until all that a view has fits on the screen: a room cannot
 // scroll. It stops at a size that still carries to the back; what is then too much is reached by scrolling.
 
-/** Shares of the type's own size, largest first. */
-const STEPS = [1, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7];
+/** Shares of the type's own size, from all of it down to 0.7. */
+const STEPS = Array.from({ length: 13 }, (_, step) => 1 - step / 40);
 /** Smaller screens than this are held in a hand, and scroll. */
 const ROOM = '(min-width: 60rem) and (min-height: 30rem)';
 

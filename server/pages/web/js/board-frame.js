@@ -67,10 +67,19 @@ function below({ room }) {
   const present = here.names.length + here.others;
   const isGroup = review.info.pace.kind === 'group';
   const vote = isGroup && review.votes.length > 0 ? votes(review.votes, new Set(), present) : '';
-  change('below', `${typed(room)} ${review.info.word} ${vote}`, () => [
-    code(room),
-    el('p', {}, 'Join at ', el('strong', {}, typed(room)), ' with ', el('strong', {}, unbroken(review.info.word))),
-    vote ? el('p', { class: 'votes' }, 'Votes: ', vote) : el('p'),
+  // A reveal needs the room.
+  const scan = phase !== 'revealed';
+  change('below', `${typed(room)} ${review.info.word} ${scan} ${vote}`, () => [
+    scan ? code(room) : null,
+    el(
+      'p',
+      {},
+      'Join at ',
+      el('strong', {}, typed(room)),
+      ' with ',
+      el('strong', {}, unbroken(review.info.word)),
+    ),
+    vote ? el('p', { class: 'votes' }, 'Votes: ', vote) : null,
   ]);
 }
 
@@ -78,7 +87,7 @@ function below({ room }) {
  * Fills an element anew only where what it says has changed.
  * @param {string} id
  * @param {string} says
- * @param {() => HTMLElement[]} make
+ * @param {() => (HTMLElement | null)[]} make
  */
 function change(id, says, make) {
   const element = byId(id);

@@ -57,7 +57,7 @@ function join({ seen }) {
         also.length > 0 ? el('div', { class: 'note' }, el('dt', {}, 'or'), el('dd', {}, also.join(', '))) : null,
         el('div', {}, el('dt', {}, 'Join word'), el('dd', { class: 'word' }, unbroken(info.word))),
       ),
-      el('p', { class: 'note' }, `${info.list}. ${count(info.rounds, 'round')}. ${howItGoes(info)}`),
+      el('p', { class: 'note' }, `${count(info.rounds, 'round')}. ${howItGoes(info)}`),
     ),
     el('figure', { class: 'scan' }, code(seen), el('figcaption', {}, linkOf(seen))),
   ];

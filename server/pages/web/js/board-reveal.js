@@ -3,15 +3,19 @@
 /**
  * @import { App, View } from './board-app.js'
  * @import { Revealed } from './state.js'
- * @import { Reveal } from './wire.js'
+ * @import { ContrastShown, DifferenceShown, Reveal } from './wire.js'
  */
 
 import { el, fill, show } from './dom.js';
-import { answerOf, clueItem, contrast, pictures, section, spread, standings } from './reveal.js';
+import { answerOf, aspect, clueItem, pictures, section, spread, standings } from './reveal.js';
 import { count } from './words.js';
 
 /** Places shown after a round; the whole table stands at the end. */
 const PLACES = 5;
+/** Names in the spread, features that tell two muscles apart, and reasons: students' pages have them all. */
+const NAMES = 5;
+const DIFFERENCES = 3;
+const REASONS = 3;
 
 /**
  * The reveal of a round.
@@ -29,9 +33,7 @@ export function revealView(app, { round, of, reveal }) {
       'div',
       { class: 'learn' },
       el('div', { class: 'seen' }, pictures(reveal)),
-      reveal.contrast
-        ? section('What tells them apart', ...contrast(reveal.contrast, reveal.task ?? 'name'))
-        : null,
+      reveal.contrast ? twoMuscles(reveal.contrast, reveal.task) : null,
       clues(reveal),
     ),
   );
@@ -39,23 +41,70 @@ export function revealView(app, { round, of, reveal }) {
   return { title: `Round ${round} of ${of}: ${reveal.answer.name}`, node, update: places.update };
 }
 
-/** @param {Reveal} reveal */
+/**
+ * How the class answered: the commonest names, and always the right one.
+ * @param {Reveal} reveal
+ */
 function answers(reveal) {
-  const none = reveal.spread.length === 0 && reveal.silent === 0;
-  return section('Answers', none ? el('p', {}, 'Nobody was here to answer.') : spread(reveal.spread, reveal.silent, { reveal }));
+  const { spread: all, silent } = reveal;
+  if (all.length === 0 && silent === 0) {
+    return section('Answers', el('p', {}, 'Nobody was here to answer.'));
+  }
+  const rows = all.filter((row, at) => at < NAMES || row.verdict === 'right');
+  const rest = all.filter((row) => !rows.includes(row)).reduce((sum, row) => sum + row.count, 0);
+  return section(
+    'Answers',
+    spread(rows, silent, { reveal }),
+    rest > 0
+      ? el('p', { class: 'others' }, `${count(rest, 'student')} gave ${count(all.length - rows.length, 'other answer')}.`)
+      : null,
+  );
 }
 
 /**
- * The clues with what explains them.
+ * The two muscles in two columns, most telling first, and what is true of both.
+ * @param {ContrastShown} contrast
+ * @param {Reveal['task']} task
+ */
+function twoMuscles({ asked, said, count: students, apart, shared }, task) {
+  const verb = task === 'contrast' ? 'chosen' : 'said';
+  const by = students === 0 ? `${verb} by nobody` : `${verb} by ${count(students, 'student')}`;
+  const head = el(
+    'tr',
+    {},
+    el('td'),
+    el('th', { scope: 'col' }, asked, ' ', el('small', {}, 'asked')),
+    el('th', { scope: 'col' }, said, ' ', el('small', {}, by)),
+  );
+  const row = (/** @type {DifferenceShown} */ one) =>
+    el('tr', {}, el('th', { scope: 'row' }, aspect(one.aspect)), el('td', {}, one.asked), el('td', {}, one.said));
+  return section(
+    'What tells them apart',
+    el(
+      'table',
+      { class: 'differences' },
+      el('thead', {}, head),
+      el('tbody', {}, apart.slice(0, DIFFERENCES).map(row)),
+    ),
+    shared.length > 0 ? el('p', { class: 'why' }, `True of both: ${shared.slice(0, DIFFERENCES).join(' ')}`) : null,
+  );
+}
+
+/**
+ * The clues that were sentences, with what explains them; nothing where there is neither.
  * @param {Reveal} reveal
  */
-function clues({ clues: shown, explanations = [] }) {
+function clues({ clues: all, explanations = [] }) {
+  const told = all.filter((clue) => clue.kind !== 'picture');
+  if (told.length + explanations.length === 0) {
+    return null;
+  }
   return el(
     'section',
     { class: 'told' },
-    el('h2', {}, 'The clues, and why'),
-    el('div', { class: 'clues' }, el('ol', {}, shown.map((clue) => clueItem(clue)))),
-    explanations.map((sentence) => el('p', { class: 'why' }, sentence)),
+    el('h2', {}, told.length > 0 ? 'The clues, and why' : 'Why it does what it does'),
+    told.length > 0 ? el('div', { class: 'clues' }, el('ol', {}, told.map((clue) => clueItem(clue)))) : null,
+    explanations.slice(0, REASONS).map((sentence) => el('p', { class: 'why' }, sentence)),
   );
 }
 

@@ -22,7 +22,7 @@ const WARN_FROM_MS = 15_000;
  * @returns {View}
  */
 export function roundView(app, stage) {
-  const clues = clueColumn();
+  const clues = clueColumn(stage);
   const time = timeLine(app);
   const answered = el('p', { class: 'answered' });
   const node = el(
@@ -51,7 +51,7 @@ export function roundView(app, stage) {
  * @returns {View}
  */
 export function closedView(app, stage) {
-  const clues = clueColumn();
+  const clues = clueColumn(stage);
   clues.add(stage.clues, stage.clues.length);
   const { counts } = stage;
   const said = counts ? `${counts.answered} of ${count(counts.seated, 'student')} answered.` : null;
@@ -91,9 +91,13 @@ function heading({ task, offered, ...stage }) {
   );
 }
 
-/** Clues, added as they come. */
-function clueColumn() {
-  const list = el('ol');
+/**
+ * Clues, added as they come. A round that has but one needs no numbers.
+ * @param {Open | Shut} stage
+ */
+function clueColumn({ task }) {
+  const several = task === 'name' || task === 'contrast';
+  const list = el('ol', { class: several ? null : 'single' });
   const toCome = el('p', { class: 'note' });
   /**
    * @param {readonly ClueShown[]} clues
@@ -103,12 +107,10 @@ function clueColumn() {
     const fresh = clues.slice(list.childElementCount);
     for (const clue of fresh) {
       list.lastElementChild?.classList.remove('newest');
-      list.append(clueItem(clue, of > 1));
+      list.append(clueItem(clue, several));
     }
     tell(toCome, `${count(of - clues.length, 'more clue')} to come`);
     show(toCome, of > clues.length);
-    // A single clue needs no number.
-    list.classList.toggle('single', of === 1);
     return fresh;
   };
   return { node: el('div', { class: 'clues' }, list, toCome), add };
@@ -133,6 +135,7 @@ function readClues(app, { clues, round, of, task }, fresh) {
  */
 function timeLine(app) {
   const said = el('p', { class: 'left', role: 'timer' });
+  const still = el('p', { class: 'paused', hidden: true }, 'Paused');
   const bar = el('div', { class: 'timebar', 'aria-hidden': 'true' }, el('span'));
   let warned = false;
   /** @param {Open} stage */
@@ -140,18 +143,22 @@ function timeLine(app) {
     const rest = limit > 0 ? left(watch.elapsed(), limit) : null;
     const { halted } = app.seen.review;
     show(bar, rest !== null);
+    if (still.hidden === halted) {
+      show(still, halted);
+      app.read(halted ? 'Paused.' : 'It goes on.');
+    }
     if (rest === null) {
-      tell(said, halted ? 'Paused' : '');
+      tell(said, '');
       return;
     }
-    tell(said, `${halted ? 'Paused, ' : ''}${seconds(rest)} left`);
+    tell(said, `${seconds(rest)} left`);
     bar.style.setProperty('--left', String(rest / limit));
     if (!warned && !halted && limit >= WARN_FROM_MS && rest <= WARN_MS && rest > 0) {
       warned = true;
       app.readAtOnce(`${Math.round(rest / 1000)} seconds left`);
     }
   };
-  return { node: el('div', { class: 'time' }, said, bar), update };
+  return { node: el('div', { class: 'time' }, said, bar, still), update };
 }
 
 /**
