@@ -74,6 +74,8 @@ impl Room {
     /// Tries to save again: the round that lost answers is skipped, and presence is set right.
     pub(super) async fn try_again(&mut self) {
         self.reload().await;
+        // Nothing that was held since rests on what is there now.
+        self.held.clear();
         let now = self.review_time(self.clock.now());
         let mut events = match self.review.phase() {
             Phase::Open(round) => vec![Event::RoundSkipped { round: round.round }],
@@ -98,6 +100,7 @@ impl Room {
         info!(word = %self.handle.word, "saving works again");
         self.retry = None;
         self.durable = self.review.seq();
+        self.told_anew();
         let again = ToStudent::Trouble { trouble: Trouble::SavingAgain };
         for (conn, who) in self.audience.everyone() {
             self.hold(Told::text(To::Conn(conn), &again));
@@ -109,5 +112,13 @@ impl Room {
             self.tell_beside(conn);
             self.audience.renew(conn, self.review.seq());
         }
+    }
+
+    /// What was held when saving failed was never told, so that counts are told again.
+    fn told_anew(&mut self) {
+        self.class_told = (0, 0);
+        self.boards_told = (None, None);
+        self.votes_told = self.view().votes();
+        self.counts_soon();
     }
 }

@@ -145,8 +145,9 @@ impl Room {
         self.held.push_back(Held { needs: self.review.seq(), of_event: false, told });
     }
 
+    /// Counts wait while nothing can be saved: they would rest on events that may be gone.
     pub(super) fn counts_soon(&mut self) {
-        if self.counts_due.is_none() {
+        if self.counts_due.is_none() && self.retry.is_none() {
             self.counts_due = Some(self.clock.now().plus(Millis(COUNTS_MS)));
         }
     }

@@ -21,7 +21,7 @@ pub(super) fn wish(student: StudentId, from: &FromStudent) -> Option<Input> {
 
 impl View<'_> {
     /// How the votes stand.
-    fn votes(&self) -> Vec<VoteRow> {
+    pub(super) fn votes(&self) -> Vec<VoteRow> {
         let row = |vote: myonym_engine::Vote| VoteRow {
             motion: vote.motion,
             yes: translate::count(vote.yes),

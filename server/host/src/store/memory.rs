@@ -21,6 +21,7 @@ struct State {
     events: BTreeMap<ReviewId, Vec<Logged>>,
     seats: BTreeMap<ReviewId, Vec<SeatRow>>,
     full: bool,
+    unreadable: bool,
     slow: bool,
     late: Vec<Answer>,
 }
@@ -29,6 +30,11 @@ impl MemoryLog {
     /// From now on appends fail (or work again), as on a full disk.
     pub(crate) fn set_full(&self, full: bool) {
         self.state.lock().unwrap().full = full;
+    }
+
+    /// From now on the log cannot be read (or can again).
+    pub(crate) fn set_unreadable(&self, unreadable: bool) {
+        self.state.lock().unwrap().unreadable = unreadable;
     }
 
     /// From now on appends are kept but not answered, as on a slow disk; ending it answers all.
@@ -74,6 +80,9 @@ impl Log for MemoryLog {
 
     fn read(&self, review: ReviewId, after: Seq) -> Result<Vec<Logged>, StoreError> {
         let state = self.state.lock().unwrap();
+        if state.unreadable {
+            return Err(StoreError::Missing("the log in memory".into()));
+        }
         let events = state.events.get(&review).into_iter().flatten();
         Ok(events.filter(|logged| logged.seq > after).cloned().collect())
     }

@@ -2,6 +2,7 @@
 
 use anyhow::{Context as _, Result, ensure};
 use myonym_engine::Event;
+use myonym_wire::limits::close;
 use myonym_wire::{FromInstructor, FromStudent, Pace, RoundNo};
 use rand::RngExt as _;
 
@@ -156,7 +157,9 @@ impl World {
         match self.conns[&number].ear.peer {
             Peer::Student(who) if self.students[who].conn == Some(number) => {
                 let back = self.students[who].closed(code, &mut self.random);
-                if let Some(wait) = back.filter(|_| !self.students[who].removed) {
+                // In the end nobody comes back by chance.
+                let stays_out = self.students[who].removed || (self.calm && code == close::NORMAL);
+                if let Some(wait) = back.filter(|_| !stays_out) {
                     self.after(wait, Due::Student(who, Step::Connect));
                 }
             }
@@ -313,7 +316,7 @@ impl World {
                 self.comes(who);
             }
         }
-        self.after(3_000, Due::Done);
+        self.after(6_000, Due::Done);
     }
 
     /// What is left when the room was asked to stop, and has.

@@ -2,7 +2,8 @@
 //! from one seed, and so does all that goes wrong. Whatever happens, what anyone was told must agree
 //! with the log, and the log with itself; `ear.rs` and `verdict.rs` say how.
 //!
-//! `SEED=7 cargo test -p myonym --lib sim` plays one review again, `SEEDS=2000` so many.
+//! `SEED=7 cargo test -p myonym --lib sim` plays one review again, `SEEDS=2000` so many;
+//! with `ALOUD=1` and `--nocapture` all that happens is printed.
 
 #![expect(clippy::wildcard_enum_match_arm, reason = "a test looks for one event among many")]
 

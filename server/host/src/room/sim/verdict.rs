@@ -83,11 +83,14 @@ fn check_order(world: &World, disk: &Disk) -> Result<()> {
             } else {
                 expected.starts_with(told)
             };
-            let peer = conn.ear.peer;
+            let same = told.iter().zip(&expected).take_while(|(one, other)| one == other).count();
             ensure!(
                 fits,
-                "{peer:?} on {number} after {:?} was told {told:?} of {expected:?}",
-                segment.from
+                "{:?} on {number}, which came in after {:?}, was told {:?} where {:?} is due",
+                conn.ear.peer,
+                segment.from,
+                told.get(same),
+                expected.get(same)
             );
         }
         let left = there.then(|| conn.ear.received.first()).flatten();

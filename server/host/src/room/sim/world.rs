@@ -72,6 +72,8 @@ pub(super) struct World {
     trace: Sha256,
     pub(super) done: bool,
     pub(super) messages: u64,
+    /// Whether all that happens is printed.
+    aloud: bool,
 }
 
 impl World {
@@ -107,6 +109,7 @@ impl World {
             trace: Sha256::new(),
             done: false,
             messages: 0,
+            aloud: std::env::var_os("ALOUD").is_some(),
             random,
         }
     }
@@ -137,6 +140,9 @@ impl World {
                 (conn, out) = heard(&mut self.conns, now) => self.on_line(conn, out)?,
                 () = tokio::time::sleep_until(self.clock.instant(at)) => {
                     if let Some((_, due)) = self.dues.pop_first() {
+                        if self.aloud && !matches!(due, Due::Deliver(..) | Due::Inbox(..)) {
+                            println!("{:>7} {due:?}", at.0);
+                        }
                         self.on_due(due).await?;
                     }
                 }
@@ -218,6 +224,9 @@ impl World {
     fn on_text(&mut self, number: u64, text: &Utf8Bytes) -> Result<()> {
         let now = self.now();
         self.trace.update(format!("{} {number} {text}\n", now.0));
+        if self.aloud {
+            println!("{:>7} <- {number} {}", now.0, text.chars().take(240).collect::<String>());
+        }
         self.messages += 1;
         let message = self.parsed(text)?;
         let Some(conn) = self.conns.get_mut(&number) else { return Ok(()) };
