@@ -41,6 +41,7 @@ pub(super) struct Told {
     pub(super) message: Rc<Value>,
 }
 
+#[expect(clippy::struct_excessive_bools, reason = "each is a state of its own")]
 #[derive(Debug)]
 pub(super) struct World {
     pub(super) random: ChaCha8Rng,
