@@ -62,7 +62,7 @@ function hard(rows) {
       el(
         'thead',
         {},
-        el('tr', {}, ['Muscle', 'Right', 'Share right, 95 % interval'].map((head) => el('th', { scope: 'col' }, head))),
+        el('tr', {}, ['Muscle', 'Right', '95 % interval'].map((head) => el('th', { scope: 'col' }, head))),
       ),
       el('tbody', {}, rows.slice(0, MUSCLES).map(hardRow)),
     ),

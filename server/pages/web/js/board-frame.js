@@ -72,14 +72,18 @@ function below({ room }) {
   change('below', `${typed(room)} ${review.info.word} ${scan} ${vote}`, () => [
     scan ? code(room) : null,
     el(
-      'p',
+      'div',
       {},
-      'Join at ',
-      el('strong', {}, typed(room)),
-      ' with ',
-      el('strong', {}, unbroken(review.info.word)),
+      el(
+        'p',
+        {},
+        'Join at ',
+        el('strong', {}, typed(room)),
+        ' with ',
+        el('strong', {}, unbroken(review.info.word)),
+      ),
+      vote ? el('p', { class: 'votes' }, 'Votes: ', vote) : null,
     ),
-    vote ? el('p', { class: 'votes' }, 'Votes: ', vote) : null,
   ]);
 }
 

@@ -12,10 +12,11 @@ import { count } from './words.js';
 
 /** Places shown after a round; the whole table stands at the end. */
 const PLACES = 5;
-/** Names in the spread, features that tell two muscles apart, and reasons: students' pages have them all. */
+/** Names in the spread, features that tell two muscles apart, and beside those clues and reasons together; the
+    pages of students have all of them. */
 const NAMES = 5;
 const DIFFERENCES = 3;
-const REASONS = 3;
+const LESSONS = 6;
 
 /**
  * The reveal of a round.
@@ -33,8 +34,7 @@ export function revealView(app, { round, of, reveal }) {
       'div',
       { class: 'learn' },
       el('div', { class: 'seen' }, pictures(reveal)),
-      reveal.contrast ? twoMuscles(reveal.contrast, reveal.task) : null,
-      clues(reveal),
+      el('div', { class: 'flow' }, reveal.contrast ? twoMuscles(reveal.contrast, reveal.task) : null, clues(reveal)),
     ),
   );
   app.read(`Round ${round} of ${of}: ${reveal.answer.name}. ${summed(reveal)}`);
@@ -94,17 +94,18 @@ function twoMuscles({ asked, said, count: students, apart, shared }, task) {
  * The clues that were sentences, with what explains them; nothing where there is neither.
  * @param {Reveal} reveal
  */
-function clues({ clues: all, explanations = [] }) {
+function clues({ clues: all, explanations = [], contrast }) {
   const told = all.filter((clue) => clue.kind !== 'picture');
   if (told.length + explanations.length === 0) {
     return null;
   }
+  const reasons = contrast ? explanations.slice(0, Math.min(3, Math.max(1, LESSONS - told.length))) : explanations;
   return el(
     'section',
     { class: 'told' },
     el('h2', {}, told.length > 0 ? 'The clues, and why' : 'Why it does what it does'),
     told.length > 0 ? el('div', { class: 'clues' }, el('ol', {}, told.map((clue) => clueItem(clue)))) : null,
-    explanations.slice(0, REASONS).map((sentence) => el('p', { class: 'why' }, sentence)),
+    reasons.map((sentence) => el('p', { class: 'why' }, sentence)),
   );
 }
 
