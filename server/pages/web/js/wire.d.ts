@@ -48,7 +48,8 @@ export type Hello =
        * What the student wants to be called. It is cleaned: control, direction and invisible
        * characters go, spaces become single, at most two combining marks in a row stay. After
        * that it has 1 to 24 characters, combining marks not counted. Two students may have the
-       * same one.
+       * same one, unless the server keeps to a roster: then only a name of it may be taken
+       * (capitals and spaces do not matter), once; else `not_allowed`.
        */
       name: string;
       /**
@@ -137,7 +138,8 @@ export type PersonToken = string;
  */
 export type SeatToken = string;
 /**
- * Two or three bone names joined by hyphens, such as `radius-talus`, that can be said aloud.
+ * Bone names joined by hyphens, two to five, such as `radius-talus`, that can be said aloud: more
+ * where strangers reach the server or it keeps many reviews, so that none is found by trying.
  *
  * The server gives it out in this form. In what a person types it also takes capitals, and spaces
  * or underscores for hyphens, and puts them right.
@@ -361,6 +363,13 @@ export type ToStudent =
   | {
       time: TimeAllowance;
       type: "time_changed";
+    }
+  | {
+      /**
+       * Your name from now on.
+       */
+      name: string;
+      type: "renamed";
     }
   | {
       type: "removed";
@@ -733,6 +742,14 @@ export type FromInstructor =
       student: StudentId;
       time: TimeAllowance;
       type: "stretch";
+    }
+  | {
+      /**
+       * The name.
+       */
+      name: string;
+      student: StudentId;
+      type: "rename";
     }
   | {
       type: "end";
