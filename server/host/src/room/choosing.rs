@@ -73,9 +73,8 @@ impl Choosing {
             return;
         }
         // A choice for a round that has opened meanwhile is of no use to anyone.
-        let choice = aside(outside, move || {
-            chooser.lock().unwrap_or_else(PoisonError::into_inner).choose()
-        });
+        let choice =
+            aside(outside, move || chooser.lock().unwrap_or_else(PoisonError::into_inner).choose());
         self.under_way = Some((round, choice));
     }
 

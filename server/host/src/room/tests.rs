@@ -296,9 +296,7 @@ async fn a_log_that_cannot_be_read_back_either_is_overcome() {
     tokio::time::sleep(Duration::from_millis(2_500)).await;
     house.log.set_full(false);
     house.log.set_unreadable(false);
-    let again = |m: &ToStudent| {
-        matches!(m, ToStudent::Trouble { trouble: Trouble::SavingAgain })
-    };
+    let again = |m: &ToStudent| matches!(m, ToStudent::Trouble { trouble: Trouble::SavingAgain });
     student.until_student(again).await;
     teacher.until(class((1, 2))).await;
 }

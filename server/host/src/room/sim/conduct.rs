@@ -75,15 +75,12 @@ impl Instructor {
 
     fn enter(&mut self, rows: &Value) {
         let rows = rows.as_array().map_or(&[][..], Vec::as_slice);
-        self.roll.extend(rows.iter().filter_map(|row| Some((student(&row["student"])?, row.clone()))));
+        self.roll
+            .extend(rows.iter().filter_map(|row| Some((student(&row["student"])?, row.clone()))));
     }
 
     /// The next thing that it says.
-    pub(super) fn says(
-        &self,
-        pace: Pace,
-        random: &mut ChaCha8Rng,
-    ) -> Option<FromInstructor> {
+    pub(super) fn says(&self, pace: Pace, random: &mut ChaCha8Rng) -> Option<FromInstructor> {
         let sensible = match self.stand {
             _ if self.paused => FromInstructor::Resume {},
             Stand::Gathering => FromInstructor::Start {},
@@ -112,9 +109,7 @@ impl Instructor {
             0..6 => FromInstructor::Pause {},
             6..9 => FromInstructor::Resume {},
             9..11 => FromInstructor::Skip {},
-            11..17 => {
-                FromInstructor::Stretch { student: student?, time: other_time(random) }
-            }
+            11..17 => FromInstructor::Stretch { student: student?, time: other_time(random) },
             17 => FromInstructor::Remove { student: student? },
             18 => FromInstructor::Next {},
             19 => FromInstructor::Reveal {},

@@ -23,6 +23,10 @@ const LATE_MS: u64 = 100;
 
 /// What outlasts the host's process: events as the text that they are kept as, and seats.
 #[derive(Debug)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fault of its own, and any go together"
+)]
 pub(super) struct Disk {
     pub(super) rows: Vec<(Seq, Millis, String)>,
     /// The same events, read back.
@@ -100,9 +104,8 @@ impl Disk {
 
     /// The event that opened a round.
     pub(super) fn opened(&self, number: RoundNo) -> Option<Event> {
-        let opens = |event: &Event| {
-            matches!(event, Event::RoundOpened { round, .. } if *round == number)
-        };
+        let opens =
+            |event: &Event| matches!(event, Event::RoundOpened { round, .. } if *round == number);
         self.events().rev().find(|event| opens(event)).cloned()
     }
 

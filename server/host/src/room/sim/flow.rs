@@ -88,7 +88,11 @@ impl World {
         let _ = host.handle.inbox.try_send(post);
     }
 
-    fn delivered(&mut self, number: u64, text: &tokio_tungstenite::tungstenite::Utf8Bytes) -> Result<()> {
+    fn delivered(
+        &mut self,
+        number: u64,
+        text: &tokio_tungstenite::tungstenite::Utf8Bytes,
+    ) -> Result<()> {
         let now = self.now();
         let Some(conn) = self.conns.get_mut(&number) else { return Ok(()) };
         if conn.lost || !conn.up {

@@ -84,10 +84,9 @@ impl Host {
         seed: u64,
     ) -> Result<Self> {
         let (log, writer) = SimLog::over(disk.clone());
-        let word: JoinWord = "radius-talus".parse().map_err(|_| anyhow::anyhow!("no join word"))?;
+        let word: JoinWord = "radius-talus".parse()?;
         let key = TokenHash::of(HostKey::from_bits(1).reveal());
-        let (handle, posts) =
-            RoomHandle::new(REVIEW, word.clone(), key, course.clone(), false);
+        let (handle, posts) = RoomHandle::new(REVIEW, word.clone(), key, course.clone(), false);
         let (events, seats) = {
             let mut disk = look(disk);
             disk.failed = false;

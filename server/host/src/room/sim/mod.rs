@@ -49,7 +49,7 @@ const THREADS: usize = 2;
 /// What came of a review.
 #[derive(Debug, Default, PartialEq, Eq)]
 struct Played {
-    trace: String,
+    trace: u64,
     faults: Faults,
     answers: u64,
     messages: u64,
@@ -107,7 +107,9 @@ fn play_all(seeds: &[u64]) -> (Played, Vec<(u64, anyhow::Error)>) {
     let next = AtomicU64::new(0);
     let (sum, failed) = (Mutex::new(Played::default()), Mutex::new(Vec::new()));
     let work = || {
-        while let Some(seed) = seeds.get(usize::try_from(next.fetch_add(1, Ordering::Relaxed)).unwrap()) {
+        while let Some(seed) =
+            seeds.get(usize::try_from(next.fetch_add(1, Ordering::Relaxed)).unwrap())
+        {
             match play_or_fail(*seed) {
                 Ok(played) => {
                     let mut sum = sum.lock().unwrap();
@@ -143,11 +145,11 @@ fn whatever_happens_what_was_told_agrees_with_the_log() -> Result<()> {
     let (seeds, all) = seeds()?;
     let clock = Clock::start();
     let (sum, mut failed) = play_all(&seeds);
-    let seconds = clock.now().0 as f64 / 1_000.0;
-    let a_minute = seeds.len() as f64 / seconds * 60.0;
+    let (reviews, took) = (seeds.len() as u64, clock.now().0.max(1));
+    let a_minute = reviews * 60_000 / took;
     println!(
-        "{} reviews in {seconds:.1} s, {a_minute:.0} a minute; {} answers, {} messages\n{}",
-        seeds.len(),
+        "{reviews} reviews in {} s, {a_minute} a minute; {} answers, {} messages\n{}",
+        took / 1_000,
         sum.answers,
         sum.messages,
         sum.faults

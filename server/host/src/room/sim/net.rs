@@ -112,7 +112,10 @@ pub(super) enum Due {
     DiskHeals,
     /// A power cut once something is handed to the disk, or is on it and the room not told; looked
     /// for so often at most.
-    KillSoon { untold: bool, looks: u32 },
+    KillSoon {
+        untold: bool,
+        looks: u32,
+    },
     /// A reader reads again.
     Wakes,
     HostStarts,

@@ -105,7 +105,9 @@ impl Student {
 
     /// How it comes in.
     pub(super) fn entrant(&mut self, random: &mut ChaCha8Rng, faults: &mut Faults) -> Entrant {
-        if let Some(seat) = self.seat.clone().filter(|_| self.token.is_none() || random.random_bool(0.8)) {
+        if let Some(seat) =
+            self.seat.clone().filter(|_| self.token.is_none() || random.random_bool(0.8))
+        {
             return Entrant::Return { seat };
         }
         if std::mem::replace(&mut self.joined_before, true) && self.token.is_some() {
@@ -221,7 +223,12 @@ impl Student {
     }
 
     /// A new try.
-    pub(super) fn tries(&mut self, round: RoundNo, text: String, random: &mut ChaCha8Rng) -> AttemptId {
+    pub(super) fn tries(
+        &mut self,
+        round: RoundNo,
+        text: String,
+        random: &mut ChaCha8Rng,
+    ) -> AttemptId {
         let attempt = AttemptId(Uuid::from_u128(random.random()));
         let (arrived, conns) = (Vec::new(), Vec::new());
         self.tries.insert(attempt, Try { round, text, arrived, conns, recorded: false });

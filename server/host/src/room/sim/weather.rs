@@ -81,7 +81,8 @@ impl World {
             Weather::UntoldCommit => look(&self.disk).untold = true,
             Weather::Kill => {
                 look(&self.disk).slow_ms = self.random.random_range(4..300);
-                let (untold, looks) = (self.random.random_bool(0.4), self.random.random_range(0..500));
+                let (untold, looks) =
+                    (self.random.random_bool(0.4), self.random.random_range(0..500));
                 self.heals_in(1_000, 3_000);
                 self.at(self.now(), Due::KillSoon { untold, looks });
             }
@@ -151,7 +152,7 @@ impl World {
         }
     }
 
-    pub(super) fn disk_heals(&mut self) {
+    pub(super) fn disk_heals(&self) {
         let mut disk = look(&self.disk);
         (disk.full, disk.unreadable, disk.slow_ms) = (false, false, 4);
     }
