@@ -1,6 +1,6 @@
 //! The world around a room: a queue of what is due, in the order of the simulated clock.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::future::poll_fn;
 use std::rc::Rc;
 use std::sync::Arc;
@@ -58,6 +58,8 @@ pub(super) struct World {
     /// Nothing goes wrong any more.
     pub(super) calm: bool,
     pub(super) told: Vec<Told>,
+    /// Students whom an instructor took out, whether that is on disk yet or not.
+    pub(super) taken_out: BTreeSet<StudentId>,
     /// When each round was first seen open.
     pub(super) opened: BTreeMap<RoundNo, Millis>,
     /// The latest stamp that got into the inbox.
@@ -99,6 +101,7 @@ impl World {
             faults,
             calm: false,
             told: Vec::new(),
+            taken_out: BTreeSet::new(),
             opened: BTreeMap::new(),
             stamped: Millis(0),
             stopping: false,
