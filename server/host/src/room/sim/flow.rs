@@ -33,7 +33,10 @@ impl World {
             Due::Calm => self.calms(),
             Due::End => self.ends(),
             Due::Last => self.comes_back_once_more(),
-            Due::Done => self.stops(),
+            Due::Done => {
+                self.last = true;
+                self.stops();
+            }
         }
         Ok(())
     }
@@ -324,7 +327,7 @@ impl World {
         let left = host.ended().await?;
         ensure!(self.stopping, "the room ended by itself");
         self.check_left(&left)?;
-        if self.calm && look(&self.disk).is_ended() {
+        if self.last {
             self.done = true;
         } else {
             let wait = self.random.random_range(20..1_500);

@@ -72,6 +72,8 @@ pub(super) struct World {
     drawn: u64,
     read: VecDeque<(Utf8Bytes, Rc<Value>)>,
     trace: Sha256,
+    /// The next stop of the host is the last.
+    pub(super) last: bool,
     pub(super) done: bool,
     pub(super) messages: u64,
     /// Whether all that happens is printed.
@@ -110,6 +112,7 @@ impl World {
             drawn: 0,
             read: VecDeque::new(),
             trace: Sha256::new(),
+            last: false,
             done: false,
             messages: 0,
             aloud: std::env::var_os("ALOUD").is_some(),
