@@ -1,4 +1,4 @@
-//! A case: frames in, a transcript out.
+//! A case: frames in, what is seen out.
 
 use anyhow::{Context as _, Result, ensure};
 use myonym_tests::{RawFrame, RawSocket, TestHost};
@@ -33,7 +33,7 @@ pub(crate) struct Case {
     pub(crate) when: When,
     /// Written one after the other.
     pub(crate) pieces: Vec<Vec<u8>>,
-    /// The transcript from there to the end: `seated`, `error CODE`, `pong BYTES`, `close CODE`.
+    /// What is seen from there to the end: `seated`, `error CODE`, `pong BYTES`, `close CODE`.
     pub(crate) expected: Vec<String>,
 }
 
@@ -126,7 +126,7 @@ pub(crate) fn goes_on(
     Case { name: name.into(), section, when: When::Seated, pieces, expected }
 }
 
-/// A pong in a transcript.
+/// A pong as it is seen.
 pub(crate) fn pong(payload: &[u8]) -> String {
     format!("pong {}", String::from_utf8_lossy(payload))
 }
@@ -151,7 +151,7 @@ pub(crate) fn summary(group: &str, cases: usize, failed: &[anyhow::Error]) -> Re
 /// Runs a case on a connection.
 pub(crate) async fn judge(case: &Case, host: &TestHost, mut socket: RawSocket) -> Result<()> {
     let Case { name, section, when, pieces, expected } = case;
-    let seen = transcript(*when, pieces, host, &mut socket).await;
+    let seen = sight(*when, pieces, host, &mut socket).await;
     let seen = seen.with_context(|| format!("{name} (section {section}): not {expected:?}"))?;
     // A flood is answered as long as it is borne.
     let pongs = expected.iter().any(|told| told.starts_with("pong"));
@@ -161,7 +161,7 @@ pub(crate) async fn judge(case: &Case, host: &TestHost, mut socket: RawSocket) -
     Ok(())
 }
 
-async fn transcript(
+async fn sight(
     when: When,
     pieces: &[Vec<u8>],
     host: &TestHost,
@@ -195,7 +195,7 @@ async fn transcript(
     Ok(seen)
 }
 
-/// What a frame adds to the transcript: the server's own pings and news add nothing.
+/// What a frame adds to what is seen: the server's own pings and news add nothing.
 fn told(heard: &RawFrame) -> Result<Option<String>> {
     let RawFrame { first, payload } = heard;
     ensure!(first & FIN != 0, "the server sends fragments: {heard:?}");

@@ -108,8 +108,8 @@ pub struct Pace {
 }
 
 impl Default for Pace {
-    /// 0.0075, 4 and 0.5 (constants from transcriptions of the paper): for many thousands of answers. A
-    /// class with some rounds needs a larger step, about 0.1 (our estimate).
+    /// 0.0075, 4 and 0.5, the constants of Klinkenberg and others (2011): for many thousands of
+    /// answers. A class with some rounds needs a larger step, about 0.1 (our estimate).
     fn default() -> Self {
         Self { step: 0.0075, own: 4.0, other: 0.5 }
     }

@@ -361,6 +361,8 @@ impl Room {
             if let Ok(Ok(seq)) = result {
                 self.durable = seq;
                 self.release(seq);
+                // Whoever was found gone just now is away.
+                self.hand_to_log();
             }
         }
         let why = "the server stops; come back when it is up again";

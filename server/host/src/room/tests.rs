@@ -32,7 +32,7 @@ struct House {
     log: Arc<MemoryLog>,
     clock: Clock,
     handle: RoomHandle,
-    _stop: watch::Sender<bool>,
+    stop: watch::Sender<bool>,
 }
 
 /// One end of a line, read as messages.
@@ -92,7 +92,7 @@ impl House {
         .unwrap();
         let stop = watch::Sender::new(false);
         tokio::spawn(room.run(posts, stop.subscribe()));
-        Self { log, clock, handle, _stop: stop }
+        Self { log, clock, handle, stop }
     }
 
     async fn enter(&self, conn: u64, entrant: Entrant) -> Ear {
@@ -301,6 +301,28 @@ async fn a_log_that_cannot_be_read_back_either_is_overcome() {
     let again = |m: &ToStudent| matches!(m, ToStudent::Trouble { trouble: Trouble::SavingAgain });
     student.until_student(again).await;
     teacher.until(class((1, 2))).await;
+}
+
+/// What a room does in its last moments is in the log as well.
+#[tokio::test(start_paused = true)]
+async fn who_is_found_gone_while_the_host_stops_is_away_in_the_log() {
+    let house = House::open();
+    let teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    let mut student = house.join(1).await;
+    student.until_student(|m| matches!(m, ToStudent::Seated { .. })).await;
+    house.log.set_slow(true);
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    // The room takes it in.
+    tokio::time::sleep(Duration::from_millis(1)).await;
+    drop(student);
+    house.stop.send_replace(true);
+    tokio::time::sleep(Duration::from_millis(1)).await;
+    house.log.set_slow(false);
+    house.handle.inbox.closed().await;
+    tokio::time::sleep(Duration::from_millis(1)).await;
+    let log = house.log.read(REVIEW, Seq(0)).unwrap();
+    let away = log.iter().any(|logged| matches!(logged.event, Event::Away { .. }));
+    assert!(away, "{:?}", log.last());
 }
 
 /// The stamp of a message stands for the time that has passed.

@@ -22,8 +22,11 @@ const WAITING: usize = 256;
 const LATE_MS: u64 = 100;
 
 /// What outlasts the host's process: events as the text that they are kept as, and seats.
-#[expect(clippy::struct_excessive_bools, reason = "each is a fault of its own")]
 #[derive(Debug)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fault of its own, and any go together"
+)]
 pub(super) struct Disk {
     pub(super) rows: Vec<(Seq, Millis, String)>,
     /// The same events, read back.

@@ -1,7 +1,6 @@
 //! What is due: messages that come in, and what clients do.
 
 use anyhow::{Context as _, Result, ensure};
-use myonym_engine::Event;
 use myonym_wire::limits::close;
 use myonym_wire::{FromInstructor, FromStudent, Pace, RoundNo};
 use rand::RngExt as _;
@@ -34,7 +33,10 @@ impl World {
             Due::Calm => self.calms(),
             Due::End => self.ends(),
             Due::Last => self.comes_back_once_more(),
-            Due::Done => self.stops(),
+            Due::Done => {
+                self.last = true;
+                self.stops();
+            }
         }
         Ok(())
     }
@@ -68,6 +70,9 @@ impl World {
                     if let Some(tried) = self.students[who].tries.get_mut(attempt) {
                         tried.arrived.push(now);
                     }
+                }
+                if let Said::Instructor(FromInstructor::Remove { student }) = &said {
+                    self.taken_out.insert(*student);
                 }
                 Post::Said { conn: id, said, at, round_trip }
             }
@@ -132,11 +137,8 @@ impl World {
     /// Only a student who was removed may find the seat gone that it was told.
     fn turned_away(&mut self, who: usize) -> Result<()> {
         let student = &mut self.students[who];
-        let disk = look(&self.disk);
-        let removed = disk.logged.iter().any(|logged| match &logged.event {
-            Event::Removed { student: gone } => student.ids.contains(gone),
-            _ => false,
-        });
+        // A refusal is told at once, and may rest on a removal that is not on disk yet.
+        let removed = student.ids.iter().any(|id| self.taken_out.contains(id));
         // A seat that was taken and never told may be removed as well.
         let untold = student.ids.is_empty();
         ensure!(removed || untold || !student.has_seat(), "{} lost its seat", student.name);
@@ -325,7 +327,7 @@ impl World {
         let left = host.ended().await?;
         ensure!(self.stopping, "the room ended by itself");
         self.check_left(&left)?;
-        if self.calm && look(&self.disk).is_ended() {
+        if self.last {
             self.done = true;
         } else {
             let wait = self.random.random_range(20..1_500);

@@ -85,8 +85,7 @@ impl Host {
         seed: u64,
     ) -> Result<Self> {
         let (log, writer) = SimLog::over(disk.clone());
-        let word: JoinWord =
-            "radius-talus".parse().map_err(|bad| anyhow::anyhow!("no join word: {bad}"))?;
+        let word: JoinWord = "radius-talus".parse()?;
         let key = TokenHash::of(HostKey::from_bits(1).reveal());
         let (handle, posts) = RoomHandle::new(REVIEW, word.clone(), key, course.clone(), false);
         let (events, seats) = {

@@ -49,7 +49,7 @@ const THREADS: usize = 2;
 /// What came of a review.
 #[derive(Debug, Default, PartialEq, Eq)]
 struct Played {
-    trace: String,
+    trace: u64,
     faults: Faults,
     answers: u64,
     messages: u64,
@@ -145,12 +145,11 @@ fn whatever_happens_what_was_told_agrees_with_the_log() -> Result<()> {
     let (seeds, all) = seeds()?;
     let clock = Clock::start();
     let (sum, mut failed) = play_all(&seeds);
-    let milliseconds = clock.now().0.max(1);
-    let a_minute =
-        u64::try_from(seeds.len()).unwrap_or(u64::MAX).saturating_mul(60_000) / milliseconds;
+    let (reviews, took) = (seeds.len() as u64, clock.now().0.max(1));
+    let a_minute = reviews * 60_000 / took;
     println!(
-        "{} reviews in {milliseconds} ms, {a_minute} a minute; {} answers, {} messages\n{}",
-        seeds.len(),
+        "{reviews} reviews in {} s, {a_minute} a minute; {} answers, {} messages\n{}",
+        took / 1_000,
         sum.answers,
         sum.messages,
         sum.faults

@@ -280,7 +280,8 @@ fn check_times(world: &World, disk: &Disk) -> Result<()> {
                 };
                 let passed = logged.at.minus(since).0;
                 ensure!(answer.elapsed_ms <= passed, "{answer:?} in {passed} ms");
-                let shown = world.opened.get(&answer.round).context("never told of the round")?;
+                // A round that everyone was told of by a snapshot has no time of its own here.
+                let Some(shown) = world.opened.get(&answer.round) else { continue };
                 let tries = world.students.iter().find_map(|it| it.tries.get(&answer.attempt));
                 let arrived = &tries.context("never sent")?.arrived;
                 let first = arrived.iter().map(|at| at.minus(*shown).0).min().unwrap_or_default();

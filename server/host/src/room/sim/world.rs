@@ -1,7 +1,6 @@
 //! The world around a room: a queue of what is due, in the order of the simulated clock.
 
-use std::collections::{BTreeMap, VecDeque};
-use std::fmt::Write as _;
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::future::poll_fn;
 use std::rc::Rc;
 use std::sync::Arc;
@@ -41,8 +40,8 @@ pub(super) struct Told {
     pub(super) message: Rc<Value>,
 }
 
-#[expect(clippy::struct_excessive_bools, reason = "each is a state of its own")]
 #[derive(Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "what goes on goes on side by side")]
 pub(super) struct World {
     pub(super) random: ChaCha8Rng,
     pub(super) clock: Clock,
@@ -59,6 +58,8 @@ pub(super) struct World {
     /// Nothing goes wrong any more.
     pub(super) calm: bool,
     pub(super) told: Vec<Told>,
+    /// Students whom an instructor took out, whether that is on disk yet or not.
+    pub(super) taken_out: BTreeSet<StudentId>,
     /// When each round was first seen open.
     pub(super) opened: BTreeMap<RoundNo, Millis>,
     /// The latest stamp that got into the inbox.
@@ -71,6 +72,8 @@ pub(super) struct World {
     drawn: u64,
     read: VecDeque<(Utf8Bytes, Rc<Value>)>,
     trace: Sha256,
+    /// The next stop of the host is the last.
+    pub(super) last: bool,
     pub(super) done: bool,
     pub(super) messages: u64,
     /// Whether all that happens is printed.
@@ -100,6 +103,7 @@ impl World {
             faults,
             calm: false,
             told: Vec::new(),
+            taken_out: BTreeSet::new(),
             opened: BTreeMap::new(),
             stamped: Millis(0),
             stopping: false,
@@ -108,6 +112,7 @@ impl World {
             drawn: 0,
             read: VecDeque::new(),
             trace: Sha256::new(),
+            last: false,
             done: false,
             messages: 0,
             aloud: std::env::var_os("ALOUD").is_some(),
@@ -156,16 +161,13 @@ impl World {
     }
 
     /// The hash of all that was told and kept.
-    pub(super) fn trace_of(&self, disk: &Disk) -> String {
+    pub(super) fn trace_of(&self, disk: &Disk) -> u64 {
         let mut trace = self.trace.clone();
         for (seq, at, text) in &disk.rows {
             trace.update(format!("{} {} {text}\n", seq.0, at.0));
         }
         let digest = trace.finalize();
-        digest.iter().take(8).fold(String::new(), |mut hash, byte| {
-            let _ = write!(hash, "{byte:02x}");
-            hash
-        })
+        digest[..8].iter().fold(0, |hash, byte| hash << 8 | u64::from(*byte))
     }
 
     fn begin(&mut self) -> Result<()> {
