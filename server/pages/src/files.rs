@@ -13,6 +13,7 @@ files![
     "css/base.css",
     "css/board.css",
     "css/desk.css",
+    "css/page.css",
     "css/student.css",
     "desk.html",
     "index.html",
@@ -66,5 +67,6 @@ files![
     "js/student-still.js",
     "js/student-views.js",
     "js/student.js",
+    "js/voice.js",
     "js/words.js",
 ];

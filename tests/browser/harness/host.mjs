@@ -8,7 +8,9 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 
-const BUILT = fileURLToPath(new URL('../../../target/debug/myonym', import.meta.url));
+/** The host's program: that of `MYONYM_BIN`, or the debug build. */
+export const BUILT =
+  process.env['MYONYM_BIN'] ?? fileURLToPath(new URL('../../../target/debug/myonym', import.meta.url));
 
 /**
  * @typedef {object} Host
@@ -21,7 +23,7 @@ const BUILT = fileURLToPath(new URL('../../../target/debug/myonym', import.meta.
  */
 
 /**
- * Starts a host; its program is `MYONYM_BIN`, or the debug build. Stop it after use.
+ * Starts a host. Stop it after use.
  * @param {string[]} [options] Of `myonym host`.
  * @returns {Promise<Host>}
  */
@@ -51,9 +53,8 @@ export async function startHost(options = []) {
  */
 async function launch(folder, options) {
   const log = await open(join(folder, 'operations.log'), 'a');
-  const program = process.env['MYONYM_BIN'] ?? BUILT;
   const at = ['--address', '127.0.0.1', '--port', '0', '--data', join(folder, 'data')];
-  const child = spawn(program, ['host', '--headless', ...at, ...options], {
+  const child = spawn(BUILT, ['host', '--headless', ...at, ...options], {
     stdio: ['ignore', 'pipe', log.fd],
   });
   const ended = once(child, 'exit');

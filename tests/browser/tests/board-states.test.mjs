@@ -2,11 +2,11 @@
 
 import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { isSound, launch, openPage } from '../harness/browser.mjs';
-import { startHost } from '../harness/host.mjs';
+import { isSound, openPage } from '../harness/browser.mjs';
 import { HD, inRoom } from '../harness/room.mjs';
+import { browser, host } from '../harness/setting.mjs';
 
 /** @import { Page, WebSocketRoute } from 'playwright-core' */
 /** @import { ToBoard } from '../../../server/pages/web/js/wire.js' */
@@ -15,20 +15,6 @@ import { HD, inRoom } from '../harness/room.mjs';
 const GOLDEN = JSON.parse(
   await readFile(new URL('../../../server/wire/golden/to_board.json', import.meta.url), 'utf8'),
 );
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
 
 /**
  * The first example of a type.

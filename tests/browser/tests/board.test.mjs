@@ -1,29 +1,15 @@
 // The board as a room sees it: a whole review with thirty students, on two projectors, light and dark.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { isSound, launch, openPage } from '../harness/browser.mjs';
-import { startHost } from '../harness/host.mjs';
+import { isSound, openPage } from '../harness/browser.mjs';
 import { openLine } from '../harness/line.mjs';
 import { Peer, openReview, planOf } from '../harness/peer.mjs';
 import { HD, inRoom } from '../harness/room.mjs';
+import { browser, host } from '../harness/setting.mjs';
 
 /** @import { Page } from 'playwright-core' */
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
 
 /** Muscles that the shoulder list has, one round for each kind of task and one to leave out. */
 const ROUNDS = [

@@ -1,26 +1,12 @@
 // The map of confusions against what was planted, on a phone and on a laptop.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { LAPTOP, PHONE, inspectAll, isSound, launch } from '../harness/browser.mjs';
+import { LAPTOP, PHONE, inspectAll, isSound } from '../harness/browser.mjs';
 import { answer, atDesk, student, takeInHand } from '../harness/desk.mjs';
-import { startHost } from '../harness/host.mjs';
 import { openReview, planOf } from '../harness/peer.mjs';
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
+import { browser, host } from '../harness/setting.mjs';
 
 /** What each of four students answers, muscle by muscle. @type {Record<string, string[]>} */
 const PLANTED = {

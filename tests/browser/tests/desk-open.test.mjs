@@ -1,28 +1,14 @@
 // The key, the forms with which a review is opened, the plan and the report.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { inspectAll, isSound, launch } from '../harness/browser.mjs';
+import { inspectAll, isSound } from '../harness/browser.mjs';
 import { answer, atDesk, student } from '../harness/desk.mjs';
-import { startHost } from '../harness/host.mjs';
 import { openReview, planOf } from '../harness/peer.mjs';
+import { browser, host } from '../harness/setting.mjs';
 
 /** @import { Page } from 'playwright-core' */
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
 
 /** A key of the form that a host's has, and not that of any. */
 const WRONG = '0123456789abcdef0123456789abcdef';

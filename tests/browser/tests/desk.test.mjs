@@ -1,29 +1,15 @@
 // Reviews conducted from the desk, with students in the test itself.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { PHONE, inspectAll, isSound, launch } from '../harness/browser.mjs';
+import { PHONE, inspectAll, isSound } from '../harness/browser.mjs';
 import { answer, atDesk, step, student, takeInHand } from '../harness/desk.mjs';
-import { startHost } from '../harness/host.mjs';
 import { openLine } from '../harness/line.mjs';
 import { openReview, planOf } from '../harness/peer.mjs';
+import { browser, host } from '../harness/setting.mjs';
 
 /** @import { Page } from 'playwright-core' */
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
 
 const ROUNDS = [
   { muscle: 'teres minor', why: '2 of 3 took it for teres major' },

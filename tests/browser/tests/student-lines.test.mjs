@@ -1,29 +1,16 @@
 // What a student keeps when pages are closed and networks go: the seat, the points, the answer.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { inspect, isSound, launch, openPage } from '../harness/browser.mjs';
+import { inspect, isSound, openPage } from '../harness/browser.mjs';
 import { startHost } from '../harness/host.mjs';
 import { openLine } from '../harness/line.mjs';
 import { Peer, openReview, planOf } from '../harness/peer.mjs';
+import { browser, host } from '../harness/setting.mjs';
 import { answer, joined, pointsOf, shows } from '../harness/student.mjs';
 
 const PLAN = planOf([{ muscle: 'teres minor' }, { muscle: 'infraspinatus' }], 'limit = "10m"');
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
 
 test('a page loaded anew in a round has the same seat, answer and points', async () => {
   const { instructor, word } = await openReview(host, { plan: PLAN });

@@ -2,28 +2,14 @@
 // those who asked their system for large type, less motion or dark.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { LAPTOP, hasNoSideScroll, inspect, inspectAll, isSound, launch, openPage } from '../harness/browser.mjs';
-import { startHost } from '../harness/host.mjs';
+import { LAPTOP, hasNoSideScroll, inspect, inspectAll, isSound, openPage } from '../harness/browser.mjs';
 import { openReview, planOf } from '../harness/peer.mjs';
+import { browser, host } from '../harness/setting.mjs';
 import { answer, joined, shows } from '../harness/student.mjs';
 
 const PLAN = planOf([{ muscle: 'teres minor' }, { muscle: 'infraspinatus' }], 'limit = "10m"');
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
 
 test('a study group gathers, votes and ends', async () => {
   const ana = await openPage(browser, `http://${host.address}/`);

@@ -1,25 +1,11 @@
 // A whole review as one student meets it on a phone, from the link to the summary.
 
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
+import { test } from 'node:test';
 
-import { inspectAll, isSound, launch, openPage } from '../harness/browser.mjs';
-import { startHost } from '../harness/host.mjs';
+import { inspectAll, isSound, openPage } from '../harness/browser.mjs';
 import { Peer, openReview, planOf } from '../harness/peer.mjs';
-
-/** @type {import('../harness/host.mjs').Host} */
-let host;
-/** @type {import('playwright-core').Browser} */
-let browser;
-
-before(async () => {
-  [host, browser] = [await startHost(), await launch()];
-});
-
-after(async () => {
-  await browser?.close();
-  await host?.stop();
-});
+import { browser, host } from '../harness/setting.mjs';
 
 /** Muscles that the shoulder list has, one round for each kind of task and one to leave out. */
 const ROUNDS = [

@@ -8,9 +8,10 @@
 
 import { closed } from './board-still.js';
 import { keyOf, viewOf } from './board-views.js';
-import { byId, fill, tell } from './dom.js';
+import { byId, fill } from './dom.js';
 import { connect } from './live.js';
 import { begun, follow } from './state.js';
+import { Voice } from './voice.js';
 
 /**
  * What is shown: a node, its title, and what to do when anything changed.
@@ -40,7 +41,7 @@ import { begun, follow } from './state.js';
 const HIDDEN = 'myonym.board.standings';
 
 /** The page's state, and what its views may ask for. */
-export class App {
+export class App extends Voice {
   /** @type {Screen} */
   screen = { kind: 'form', typed: '', fault: '' };
   /** @type {Standing} */
@@ -59,6 +60,7 @@ export class App {
 
   /** @param {(app: App) => () => void} frame What stands round the view; gives what brings it up to date. */
   constructor(frame) {
+    super();
     this.#frame = frame(this);
   }
 
@@ -120,22 +122,6 @@ export class App {
     this.listsStandings = !this.listsStandings;
     keep(HIDDEN, this.listsStandings ? 'shown' : 'hidden');
     this.draw();
-  }
-
-  /**
-   * Reads a sentence out at the next pause in speech.
-   * @param {string} text
-   */
-  read(text) {
-    tell(byId('said'), text);
-  }
-
-  /**
-   * Reads a sentence out at once.
-   * @param {string} text
-   */
-  readAtOnce(text) {
-    tell(byId('urgent'), text);
   }
 
   /** Draws what there is. */

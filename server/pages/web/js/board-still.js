@@ -8,7 +8,7 @@
 
 import { el } from './dom.js';
 import { joinWord } from './student-join.js';
-import { sentence } from './words.js';
+import { ANYWHERE, sentence } from './words.js';
 
 export { joinWord };
 
@@ -38,7 +38,7 @@ export function formView(app, typed, fault) {
     'form',
     { novalidate: true, onsubmit: submit },
     el('label', { for: 'word' }, 'Join word'),
-    el('p', { class: 'note', id: 'word-hint' }, 'Two or three bone names, such as radius-talus. The desk shows it.'),
+    el('p', { class: 'note', id: 'word-hint' }, 'Names of bones with hyphens between, such as radius-talus. The desk shows it.'),
     input,
     el('p', { class: 'fault', id: 'word-fault' }, fault),
     el('button', { class: 'main', type: 'submit' }, 'Show the review'),
@@ -115,16 +115,10 @@ const WHAT =
   'It shows how to join, the clues and the answers of a review, and how many have answered. It shows no name ' +
   'of anyone who did not ask to be listed.';
 const TRY_AGAIN = 'Try again; if it stays so, look at the server.';
-const VERSIONS = 'This page and the server may be of different versions. Load the page again.';
 
 /** What to do about a refusal. @type {Partial<Record<ErrorCode, string>>} */
 const TODO = {
   room_full: 'A review has twenty boards at most. Close one that is not needed.',
   review_over: 'Take the join word of the next review.',
-  slow_down: 'Wait a minute, then try again.',
-  too_many: 'Wait a minute, then try again.',
-  not_readable: VERSIONS,
-  unknown_type: VERSIONS,
-  bad_field: VERSIONS,
-  hello_first: VERSIONS,
+  ...ANYWHERE,
 };

@@ -12,9 +12,10 @@ import { handView } from './desk-hand.js';
 import { forget, kept, keep, keepShown, shownHere } from './desk-kept.js';
 import { hear, inHand, next } from './desk-model.js';
 import { openView } from './desk-open.js';
-import { byId, fill, tell } from './dom.js';
+import { byId, fill } from './dom.js';
 import { connect } from './live.js';
 import { sentence } from './words.js';
+import { Voice } from './voice.js';
 
 /**
  * What is shown. `blame` shows a fault at the field that it is about.
@@ -31,7 +32,7 @@ const NOTICE_MS = 10_000;
 const FRESH_MS = 700;
 
 /** The page's state, and what its views may ask for. */
-export class App {
+export class App extends Voice {
   /** @type {Screen} */
   screen = 'front';
   /** @type {Standing} */
@@ -180,14 +181,6 @@ export class App {
     this.draw();
   }
 
-  /**
-   * Reads a sentence out at the next pause in speech.
-   * @param {string} text
-   */
-  read(text) {
-    tell(byId('said'), text);
-  }
-
   /** Draws what there is. */
   draw() {
     let view = this.#views.get(this.screen);
@@ -267,9 +260,9 @@ export class App {
   /** @param {Standing} standing */
   #stands(standing) {
     if (standing.kind === 'lost' && this.standing.kind !== 'lost') {
-      tell(byId('urgent'), 'No connection. Trying again.');
+      this.readAtOnce('No connection. Trying again.');
     } else if (standing.kind === 'up') {
-      tell(byId('urgent'), '');
+      this.readAtOnce('');
     }
     this.standing = standing;
     if (standing.kind === 'closed') {

@@ -31,7 +31,7 @@ export function rollPanel(app) {
     el('thead', {}, el('tr', {}, ['Student', 'State', 'Time'].map((head) => el('th', { scope: 'col' }, head)))),
     body,
   );
-  const hint = el('p', { class: 'note' }, 'Choose a name to give more time, or to take somebody out.');
+  const hint = el('p', { class: 'note' }, 'Choose a name to give more time, to change the name, or to take somebody out.');
   /** @type {Map<string, Line>} */
   const lines = new Map();
   const update = () => {
@@ -105,13 +105,15 @@ function compare(a, b) {
  * @returns {Line}
  */
 function newLine(app, { student, name }) {
-  const button = el('button', { type: 'button', class: 'plain', 'aria-haspopup': 'dialog' }, named(name));
+  const shown = named(name);
+  const button = el('button', { type: 'button', class: 'plain', 'aria-haspopup': 'dialog' }, shown);
   button.addEventListener('click', () => aboutStudent(app, student));
   const [state, time] = [el('td'), el('td')];
   const node = el('tr', {}, el('th', { scope: 'row' }, button), state, time);
   return {
     node,
     draw(row, open) {
+      tell(shown, row.name);
       const here = row.present ? 'here' : 'away';
       tell(state, open && row.answered ? `${here}, answered` : here);
       tell(time, row.time.kind === 'standard' ? '' : allowance(row.time));
@@ -121,7 +123,7 @@ function newLine(app, { student, name }) {
 }
 
 /**
- * Time and removal of one student, told to nobody else.
+ * Time, name and removal of one student; of time nobody else is told.
  * @param {App} app
  * @param {string} student
  */
@@ -130,43 +132,80 @@ async function aboutStudent(app, student) {
   if (!row) {
     return;
   }
-  const picked = optionOf(row.time);
-  const times = choices('radio', 'time', 'Time for a round', TIMES, [picked]);
-  const percent = field('percent', 'Per cent of the class’s time', {
-    type: 'number', min: LEAST_PERCENT, max: MOST_PERCENT, inputmode: 'numeric',
-    hint: `From ${LEAST_PERCENT} to ${MOST_PERCENT}.`,
-    value: row.time.kind === 'stretched' ? row.time.percent : '',
-  });
-  const seen = () => show(percent.node, times.read()[0] === 'other');
-  times.node.addEventListener('change', seen);
-  seen();
+  const [time, name] = [timeFields(row.time), nameField(row.name)];
   const form = el(
     'form',
     { method: 'dialog', novalidate: true },
-    times.node,
-    percent.node,
+    ...time.nodes,
     el('p', { class: 'note' }, 'It holds from the next round on. The student is told; nobody else is.'),
     el('div', { class: 'buttons' },
       el('button', { class: 'main', value: 'time' }, 'Give this time'),
       el('button', { value: '', formnovalidate: true }, 'Leave it')),
-    el('div', { class: 'apart' }, el('button', { value: 'remove', type: 'submit' }, 'Take out of the review …')),
+    el('div', { class: 'apart' }, name.node, el('button', { value: 'name' }, 'Change the name')),
+    el('div', { class: 'apart' }, el('button', { value: 'remove' }, 'Take out of the review …')),
   );
   form.addEventListener('submit', (event) => {
-    const gives = event.submitter instanceof HTMLButtonElement && event.submitter.value === 'time';
-    percent.blame('');
-    if (gives && timeOf(times.read()[0] ?? '', percent.input.value) === null) {
+    const chosen = event.submitter instanceof HTMLButtonElement ? event.submitter.value : '';
+    const fits = chosen === 'time' ? time.fits() : chosen === 'name' ? name.fits() : true;
+    if (!fits) {
       event.preventDefault();
-      percent.blame(`A whole number from ${LEAST_PERCENT} to ${MOST_PERCENT}.`);
-      percent.input.focus();
     }
   });
   const answer = await dialog(named(row.name), form).answer;
-  const time = timeOf(times.read()[0] ?? '', percent.input.value);
-  if (answer === 'time' && time && app.say({ type: 'stretch', student, time })) {
-    app.notice(`\u2068${row.name}\u2069: ${allowance(time)} from the next round on.`);
+  const given = time.read();
+  if (answer === 'time' && given && app.say({ type: 'stretch', student, time: given })) {
+    app.notice(`\u2068${row.name}\u2069: ${allowance(given)} from the next round on.`);
+  } else if (answer === 'name' && name.read() !== row.name) {
+    app.say({ type: 'rename', student, name: name.read() });
   } else if (answer === 'remove') {
     await remove(app, row);
   }
+}
+
+/**
+ * The choice of a student's time; `fits` says where what was chosen is none.
+ * @param {TimeAllowance} now
+ */
+function timeFields(now) {
+  const times = choices('radio', 'time', 'Time for a round', TIMES, [optionOf(now)]);
+  const percent = field('percent', 'Per cent of the class’s time', {
+    type: 'number', min: LEAST_PERCENT, max: MOST_PERCENT, inputmode: 'numeric',
+    hint: `From ${LEAST_PERCENT} to ${MOST_PERCENT}.`,
+    value: now.kind === 'stretched' ? now.percent : '',
+  });
+  const seen = () => show(percent.node, times.read()[0] === 'other');
+  times.node.addEventListener('change', seen);
+  seen();
+  const read = () => timeOf(times.read()[0] ?? '', percent.input.value);
+  const wrong = `A whole number from ${LEAST_PERCENT} to ${MOST_PERCENT}.`;
+  return { nodes: [times.node, percent.node], read, fits: () => holds(percent, read() !== null, wrong) };
+}
+
+/**
+ * The name, to be changed; `fits` says where there is none.
+ * @param {string} now
+ */
+function nameField(now) {
+  const name = field('name', 'Name', {
+    maxlength: 96, dir: 'auto', value: now,
+    hint: 'The student is told. The class sees it only if the student asked to be listed.',
+  });
+  const read = () => name.input.value.trim();
+  return { node: name.node, read, fits: () => holds(name, read() !== '', 'A name has 1 to 24 characters.') };
+}
+
+/**
+ * Whether a field holds what it should; where not, it is said there and the focus goes there.
+ * @param {import('./desk-fields.js').Field} field
+ * @param {boolean} fits
+ * @param {string} wrong
+ */
+function holds(field, fits, wrong) {
+  field.blame(fits ? '' : wrong);
+  if (!fits) {
+    field.input.focus();
+  }
+  return fits;
 }
 
 /**

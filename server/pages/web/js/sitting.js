@@ -101,6 +101,9 @@ export function hear(sitting, message) {
       return null;
     case 'time_changed':
       return timeChanged(sitting, message.time);
+    case 'renamed':
+      sitting.name = message.name;
+      return `The instructor has changed your name to ${message.name}.`;
     case 'paused':
       sitting.votes.delete('pause');
       return null;

@@ -6,13 +6,14 @@
  * @import { Sitting } from './sitting.js'
  */
 
-import { byId, fill, tell } from './dom.js';
+import { byId, fill } from './dom.js';
 import { randomId } from './ids.js';
 import { connect } from './live.js';
 import { attemptIn, forgetSeat, keepAttempt, keepSeat, person, seatIn } from './seat.js';
 import { attemptOf, hear, sat } from './sitting.js';
 import { closed } from './student-end.js';
 import { keyOf, viewOf } from './student-views.js';
+import { Voice } from './voice.js';
 
 /**
  * What is shown: a node, its title, and what to do when anything changed.
@@ -38,7 +39,7 @@ import { keyOf, viewOf } from './student-views.js';
 const NOTICE_MS = 10_000;
 
 /** The page's state, and what its views may ask for. */
-export class App {
+export class App extends Voice {
   /** @type {Screen} */
   screen = { kind: 'form' };
   /** @type {Standing} */
@@ -63,6 +64,7 @@ export class App {
 
   /** @param {(app: App) => () => void} frame What stands round the view; gives what brings it up to date. */
   constructor(frame) {
+    super();
     this.#frame = frame(this);
   }
 
@@ -197,22 +199,6 @@ export class App {
     this.noticed = { text, until: performance.now() + NOTICE_MS };
     this.read(text);
     this.draw();
-  }
-
-  /**
-   * Reads a sentence out at the next pause in speech.
-   * @param {string} text
-   */
-  read(text) {
-    tell(byId('said'), text);
-  }
-
-  /**
-   * Reads a sentence out at once.
-   * @param {string} text
-   */
-  readAtOnce(text) {
-    tell(byId('urgent'), text);
   }
 
   /** Draws what there is. */

@@ -7,7 +7,7 @@
  */
 
 import { forgetSeat } from './seat.js';
-import { sentence } from './words.js';
+import { ANYWHERE, sentence } from './words.js';
 
 /**
  * Shows why nothing more comes, or the form where something can be put right there.
@@ -80,16 +80,10 @@ const SPEAK = 'If this is a mistake, speak to the instructor.';
 const TRY_AGAIN = 'Try again; if it stays so, tell the instructor.';
 const SEAT_GOES_ON = 'The review goes on there, with the same name and points.';
 const SEAT_BACK = 'Come back here if you want to go on with this page.';
-const VERSIONS = 'This page and the server may be of different versions. Load the page again.';
 
 /** What to do about a refusal. @type {Partial<Record<ErrorCode, string>>} */
 const TODO = {
   room_full: 'Tell the instructor, then try again.',
   review_over: 'Ask the instructor for the join word of the next review.',
-  slow_down: 'Wait a minute, then try again.',
-  too_many: 'Wait a minute, then try again.',
-  not_readable: VERSIONS,
-  unknown_type: VERSIONS,
-  bad_field: VERSIONS,
-  hello_first: VERSIONS,
+  ...ANYWHERE,
 };

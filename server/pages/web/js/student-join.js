@@ -31,7 +31,7 @@ export function joinWord(typed) {
 export function joinView(app, fault) {
   const { entry } = app;
   const word = field('word', 'Join word', entry.word, {
-    hint: 'Two or three bone names, such as radius-talus.',
+    hint: 'Names of bones with hyphens between, such as radius-talus.',
     attributes: { autocomplete: 'off', autocapitalize: 'none', spellcheck: 'false', maxlength: 64 },
   });
   const who = person(entry, 'Your instructor sees it.');

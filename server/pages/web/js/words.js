@@ -2,7 +2,7 @@
 // and signs only repeat it.
 
 /**
- * @import { CloseWhy, EndWhy, Motion, Pace, Reveal, ReviewInfo, Task, TimeAllowance, Verdict, VoteRow, View } from './wire.js'
+ * @import { CloseWhy, EndWhy, ErrorCode, Motion, Pace, Reveal, ReviewInfo, Task, TimeAllowance, Verdict, VoteRow, View } from './wire.js'
  * @import { Standing } from './live.js'
  */
 
@@ -46,6 +46,18 @@ export const SEEN = {
 /** That the server cannot save, for students. */
 export const CANNOT_SAVE =
   'The server cannot save answers just now. This round will not count; wait for the next.';
+
+const VERSIONS = 'This page and the server may be of different versions. Load the page again.';
+
+/** What to do about a refusal, whoever was refused. @type {Partial<Record<ErrorCode, string>>} */
+export const ANYWHERE = {
+  slow_down: 'Wait a minute, then try again.',
+  too_many: 'Wait a minute, then try again.',
+  not_readable: VERSIONS,
+  unknown_type: VERSIONS,
+  bad_field: VERSIONS,
+  hello_first: VERSIONS,
+};
 
 /**
  * Why a review ended, as a sentence.
