@@ -83,7 +83,6 @@ impl Host {
         let key = secrets::host_key();
         let mut keys = vec![TokenHash::of(key.reveal())];
         let lasting = lasting_key(args, &log, &mut keys)?;
-        let clock = Clock::start();
         let takes_groups = !args.no_study_groups && args.rehearse.is_none();
         let reach = doors.signs.reach.clone();
         let reviews = Reviews::new(log.clone(), clock, reach, keys, takes_groups)?;
@@ -181,11 +180,11 @@ impl Host {
         }
     }
 
-    /// Shows what is to be known before the console takes the screen: the plan, and how students get
-    /// in where that is not plain. False if the program was told to stop meanwhile.
+    /// Shows what is to be known before the console takes the screen: the plan, a new key, and how
+    /// students get in where that is not plain. False if the program was told to stop meanwhile.
     async fn show_first(&self) -> anyhow::Result<bool> {
         let notes = self.signs.notes();
-        if self.plan.is_empty() && notes.is_empty() {
+        if self.plan.is_empty() && notes.is_empty() && self.lasting.is_none() {
             return Ok(true);
         }
         if !self.plan.is_empty() {
@@ -197,6 +196,14 @@ impl Host {
         }
         if let Some(print) = self.signs.fingerprint() {
             say(&format!("\nfingerprint {print}"));
+        }
+        if let Some(key) = &self.lasting {
+            let desk = self.signs.reach.desk();
+            let why = format!(
+                "The host's key, which is not shown again; with it anyone conducts from {desk}"
+            );
+            say(&format!("\n{}", planned::wrapped(&why, width().into()).join("\n")));
+            say(&format!("key {}", key.reveal()));
         }
         say("\nEnter: go on to the console, where the review is started.  Control-C: stop.");
         let (read, line) = oneshot::channel();
@@ -213,10 +220,6 @@ impl Host {
 
     /// Conducts from this terminal until the instructor leaves.
     async fn conduct(&self) -> anyhow::Result<ExitCode> {
-        // Behind the screen until the console is left.
-        if let Some(key) = &self.lasting {
-            say(&format!("key      {}", key.reveal()));
-        }
         if !self.show_first().await? {
             return Ok(ExitCode::SUCCESS);
         }
