@@ -3,7 +3,9 @@
 //! One task does both ways, so that an idle connection costs one small buffer. Whatever the other
 //! side sends can end this connection and nothing else.
 
+use std::fmt;
 use std::net::IpAddr;
+use std::pin::pin;
 use std::time::Duration;
 
 use futures_util::{SinkExt as _, StreamExt as _};
@@ -19,40 +21,51 @@ use tokio_tungstenite::tungstenite::protocol::{CloseFrame, WebSocketConfig};
 use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
 use tracing::info;
 
+use crate::framed::Framed;
 use crate::gate::{Gate, REFUSED};
 use crate::limits::Bucket;
 use crate::metered::Metered;
 use crate::metrics::{COUNTS, Connected, Control, Limit, Role, Way, term};
 use crate::oplog;
+use crate::pipe::{Ending, Pipe};
 use crate::reach::Reach;
-use crate::room::{ConnId, Entrant, Line, LineEnd, Out, Post, RoomHandle, Said};
+use crate::room::{ConnId, Entrant, Line, Post, RoomHandle, Said};
 
-/// Time for one write before the connection is given up.
-const WRITE: Duration = Duration::from_secs(5);
 /// Time for the other side to answer a close.
 const LINGER: Duration = Duration::from_secs(1);
+
+const TOO_SLOW: &str = "reading too slowly; come back";
 
 /// Buffers and limits of the WebSocket: a connection must stay small, and nothing is unlimited.
 pub(crate) fn socket_config() -> WebSocketConfig {
     WebSocketConfig::default()
-        .read_buffer_size(4 * 1024)
+        .read_buffer_size(1_024)
         .write_buffer_size(0)
         .max_write_buffer_size(64 * 1024)
         .max_message_size(Some(limits::MESSAGE_BYTES))
         .max_frame_size(Some(limits::MESSAGE_BYTES))
 }
 
+/// What a connection runs over.
+pub(crate) trait Carrier:
+    AsyncRead + AsyncWrite + fmt::Debug + Unpin + Send + 'static
+{
+}
+
+impl<S: AsyncRead + AsyncWrite + fmt::Debug + Unpin + Send + 'static> Carrier for S {}
+
 /// Serves a connection to its end.
 pub(crate) async fn serve<S>(
-    socket: WebSocketStream<Metered<S>>,
+    mut socket: WebSocketStream<Metered<Pipe<S>>>,
     peer: IpAddr,
     reach: Option<Reach>,
     gate: &Gate,
 ) where
-    S: AsyncRead + AsyncWrite + Unpin,
+    S: Carrier,
 {
     let conn = gate.reviews.number_connection();
-    let mut wire = Wire { socket, peer, reach, round_trip: None };
+    let pipe = socket.get_mut().bare().clone();
+    let mut wire = Wire { socket, pipe, peer, reach, round_trip: None };
     let end = match timeout(Duration::from_millis(limits::HELLO_MS), hello(&mut wire)).await {
         Err(_elapsed) => {
             oplog::reached(Limit::Hello, peer);
@@ -63,7 +76,7 @@ pub(crate) async fn serve<S>(
             Err((code, why)) => {
                 let from = oplog::network(peer);
                 info!(conn = conn.0, %from, code = term(&code), "refused at the door");
-                let _ = wire.error(code, why).await;
+                wire.error(code, why);
                 End::Close(close::POLICY, REFUSED)
             }
             Ok((room, role, entrant)) => talk(&mut wire, gate, &room, (conn, role), entrant).await,
@@ -100,7 +113,9 @@ impl End {
 }
 
 struct Wire<S> {
-    socket: WebSocketStream<Metered<S>>,
+    socket: WebSocketStream<Metered<Pipe<S>>>,
+    /// The way out, which the room shares.
+    pipe: Pipe<S>,
     /// Whom limits are held against.
     peer: IpAddr,
     /// How the other side reached the server, where that is not how students are told to.
@@ -110,31 +125,15 @@ struct Wire<S> {
     round_trip: Option<Millis>,
 }
 
-impl<S: AsyncRead + AsyncWrite + Unpin> Wire<S> {
-    async fn send(&mut self, message: Message) -> Result<(), End> {
-        if let Message::Text(text) = &message {
-            COUNTS.message(Way::Out, text.len());
-        }
-        match timeout(WRITE, self.socket.send(message)).await {
-            Ok(Ok(())) => Ok(()),
-            Ok(Err(_)) => Err(End::Theirs),
-            Err(_elapsed) => {
-                oplog::reached(Limit::Write, self.peer);
-                Err(End::Close(close::TOO_SLOW, "reading too slowly; come back"))
-            }
-        }
-    }
-
-    async fn error(&mut self, code: ErrorCode, why: impl Into<String>) -> Result<(), End> {
+impl<S: Carrier> Wire<S> {
+    fn error(&self, code: ErrorCode, why: impl Into<String>) {
         COUNTS.refused.one(code);
-        let error = ToStudent::Error { code, message: why.into() };
-        self.send(Message::Text(myonym_wire::encode(&error).into())).await
+        self.pipe.send(&Framed::new(&ToStudent::Error { code, message: why.into() }));
     }
 
-    async fn ping(&mut self, now: Millis) -> Result<(), End> {
+    fn ping(&self, now: Millis) {
         COUNTS.control.one(Control::PingOut);
-        let stamp = Bytes::copy_from_slice(&now.0.to_be_bytes());
-        self.send(Message::Ping(stamp)).await
+        self.pipe.send(&Framed::ping(now.0.to_be_bytes()));
     }
 
     /// Takes a pong's stamp for the round trip; one that is not ours, or from the future, is
@@ -191,7 +190,7 @@ fn read<T: DeserializeOwned>(text: &str) -> Result<T, DecodeError> {
 }
 
 /// Reads the first message.
-async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<Hello, End> {
+async fn hello<S: Carrier>(wire: &mut Wire<S>) -> Result<Hello, End> {
     loop {
         match wire.socket.next().await {
             Some(Ok(Message::Text(text))) => match read(&text) {
@@ -199,7 +198,7 @@ async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<
                 Err(DecodeError { code, message }) => {
                     let unknown = code == ErrorCode::UnknownType;
                     let code = if unknown { ErrorCode::HelloFirst } else { code };
-                    wire.error(code, message).await?;
+                    wire.error(code, message);
                     return Err(End::Close(close::POLICY, "the first message says who you are"));
                 }
             },
@@ -210,7 +209,7 @@ async fn hello<S: AsyncRead + AsyncWrite + Unpin>(wire: &mut Wire<S>) -> Result<
 }
 
 /// Carries messages both ways until one side ends.
-async fn talk<S: AsyncRead + AsyncWrite + Unpin>(
+async fn talk<S: Carrier>(
     wire: &mut Wire<S>,
     gate: &Gate,
     room: &RoomHandle,
@@ -218,8 +217,7 @@ async fn talk<S: AsyncRead + AsyncWrite + Unpin>(
     entrant: Entrant,
 ) -> End {
     let clock = gate.reviews.clock();
-    let (line, line_end) = Line::new();
-    let line = line.by(wire.reach.take());
+    let line = Line::new(wire.pipe.outlet(), wire.reach.take());
     if !room.post(Post::Enter { conn, line, entrant, at: clock.now() }).await {
         return End::Close(close::AWAY, "the review closed just now");
     }
@@ -230,7 +228,8 @@ async fn talk<S: AsyncRead + AsyncWrite + Unpin>(
         Role::Instructor => Bucket::instructor(now),
     };
     let mut talker = Talker { wire, gate, room, role, conn, bucket, faults: 0, heard: now };
-    let end = talker.run(line_end).await;
+    let end = talker.run().await;
+    wire.pipe.hang_up();
     room.post(Post::Gone { conn, at: clock.now() }).await;
     end
 }
@@ -246,30 +245,22 @@ struct Talker<'a, S> {
     heard: Millis,
 }
 
-impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
+impl<S: Carrier> Talker<'_, S> {
     fn now(&self) -> Millis {
         self.gate.reviews.clock().now()
     }
 
-    async fn run(&mut self, mut line: LineEnd) -> End {
+    async fn run(&mut self) -> End {
         // The first ping goes at once: the round trip must be known before the first answer.
         let mut pings = time::interval(Duration::from_millis(limits::PING_MS));
         pings.set_missed_tick_behavior(time::MissedTickBehavior::Delay);
+        let pipe = self.wire.pipe.clone();
+        let mut writing = pin!(pipe.write_rest());
         loop {
             let step = tokio::select! {
-                out = line.queue.recv() => match out {
-                    Some(Out::Text(text)) => self.wire.send(Message::Text(text)).await,
-                    Some(Out::Close(code, why)) => Err(End::Close(code, why)),
-                    None if line.too_slow() => {
-                        Err(End::Close(close::TOO_SLOW, "reading too slowly; come back"))
-                    }
-                    None if self.gate.reviews.is_stopping() => {
-                        Err(End::Close(close::AWAY, "the server stops; come back when it is up again"))
-                    }
-                    None => Err(End::Close(close::INTERNAL, "the room closed; come back")),
-                },
+                ending = &mut writing => Err(self.end_by(ending)),
                 read = self.wire.socket.next() => self.on_read(read).await,
-                _ = pings.tick() => self.on_ping().await,
+                _ = pings.tick() => self.on_ping(),
             };
             if let Err(end) = step {
                 return end;
@@ -277,13 +268,31 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
         }
     }
 
-    async fn on_ping(&mut self) -> Result<(), End> {
+    /// What the end of writing means.
+    fn end_by(&self, ending: Ending) -> End {
+        match ending {
+            Ending::Said(code, why) => End::Close(code, why),
+            Ending::TooFarBehind => End::Close(close::TOO_SLOW, TOO_SLOW),
+            Ending::Stuck => {
+                oplog::reached(Limit::Write, self.wire.peer);
+                End::Close(close::TOO_SLOW, TOO_SLOW)
+            }
+            Ending::LetGo if self.gate.reviews.is_stopping() => {
+                End::Close(close::AWAY, "the server stops; come back when it is up again")
+            }
+            Ending::LetGo => End::Close(close::INTERNAL, "the room closed; come back"),
+            Ending::Broken => End::Theirs,
+        }
+    }
+
+    fn on_ping(&self) -> Result<(), End> {
         let now = self.now();
         if now.minus(self.heard) >= Millis(limits::IDLE_MS) {
             oplog::reached(Limit::Silence, self.wire.peer);
             return Err(End::Close(close::AWAY, "nothing heard for too long; come back"));
         }
-        self.wire.ping(now).await
+        self.wire.ping(now);
+        Ok(())
     }
 
     async fn on_read(&mut self, read: Option<Result<Message, Error>>) -> Result<(), End> {
@@ -318,7 +327,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
     async fn on_text(&mut self, text: &Utf8Bytes, now: Millis) -> Result<(), End> {
         if !self.bucket.take(now) {
             oplog::reached(Limit::Flood, self.wire.peer);
-            self.wire.error(ErrorCode::TooMany, "too many messages in a short time").await?;
+            self.wire.error(ErrorCode::TooMany, "too many messages in a short time");
             return Err(End::Close(close::POLICY, "too many messages; slow down"));
         }
         let said = match self.role {
@@ -343,7 +352,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Talker<'_, S> {
             }
             Err(DecodeError { code, message }) => {
                 self.faults += 1;
-                self.wire.error(code, message).await?;
+                self.wire.error(code, message);
                 if self.faults >= limits::FAULTS {
                     oplog::reached(Limit::Faults, self.wire.peer);
                     return Err(End::Close(close::POLICY, "too many messages that are not ours"));
@@ -417,7 +426,7 @@ mod tests {
                 let (mut ours, theirs) = duplex(64 * 1024);
                 let socket =
                     WebSocketStream::from_raw_socket(
-                    Metered::new(theirs), Role::Server, Some(socket_config()),
+                    Metered::new(Pipe::new(theirs)), Role::Server, Some(socket_config()),
                 ).await;
                 ours.write_all(&bytes).await.unwrap();
                 ours.shutdown().await.unwrap();
@@ -440,7 +449,7 @@ mod tests {
         );
         let (ours, theirs) = duplex(64 * 1024);
         let config = Some(socket_config());
-        let theirs = Metered::new(theirs);
+        let theirs = Metered::new(Pipe::new(theirs));
         let server = WebSocketStream::from_raw_socket(theirs, Role::Server, config).await;
         let mut client = WebSocketStream::from_raw_socket(ours, Role::Client, config).await;
         let bye = CloseFrame { code: CloseCode::from(close::AWAY), reason: "bye".into() };

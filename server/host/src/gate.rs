@@ -315,11 +315,11 @@ mod tests {
     /// What the room of the class says to an entrant: the type of its first message, and the code if
     /// it is a refusal.
     async fn told(scene: &Scene, number: u64, entrant: Entrant) -> (String, String, LineEnd) {
-        let (line, mut end) = Line::new();
+        let (line, mut end) = Line::queued();
         let post = Post::Enter { conn: ConnId(number), line, entrant, at: THEN };
         assert!(scene.class.post(post).await);
         let Some(Out::Text(text)) = end.queue.recv().await else { panic!("nothing is told") };
-        let told: serde_json::Value = serde_json::from_str(&text).unwrap();
+        let told: serde_json::Value = serde_json::from_str(text.text()).unwrap();
         let text = |field: &str| told[field].as_str().unwrap_or_default().to_owned();
         (text("type"), text("code"), end)
     }

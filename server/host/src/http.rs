@@ -31,6 +31,7 @@ use crate::metered::Metered;
 use crate::metrics::{self, COUNTS, Limit};
 use crate::oplog;
 use crate::pages;
+use crate::pipe::Pipe;
 use crate::proxy::{Caller, Site};
 use crate::reach::Reach;
 use crate::stream::Stream;
@@ -304,9 +305,13 @@ async fn serve(upgraded: Upgraded, address: IpAddr, reach: Option<Reach>, gate: 
     };
     let (stream, early) = (parts.io.into_inner(), parts.read_buf.to_vec());
     let config = Some(connection::socket_config());
-    let socket =
-        WebSocketStream::from_partially_read(Metered::new(stream), early, Role::Server, config)
-            .await;
+    let socket = WebSocketStream::from_partially_read(
+        Metered::new(Pipe::new(stream)),
+        early,
+        Role::Server,
+        config,
+    )
+    .await;
     connection::serve(socket, address, reach, gate).await;
 }
 

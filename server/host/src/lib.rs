@@ -6,6 +6,7 @@ mod clock;
 mod commands;
 mod connection;
 mod desk;
+mod framed;
 #[cfg(fuzzing)]
 pub mod fuzzed;
 mod gate;
@@ -20,6 +21,7 @@ mod opening;
 mod oplog;
 mod outside;
 mod pages;
+mod pipe;
 mod plan_file;
 mod proxy;
 mod pseudonyms;

@@ -13,7 +13,7 @@ use myonym_wire::{
     EndWhy, ErrorCode, HostKey, JoinWord, Millis, Pace, PersonToken, ReviewId, ReviewSettings, Seq,
 };
 use tokio::sync::watch;
-use tokio::task::{AbortHandle, JoinSet};
+use tokio::task::{self, AbortHandle, JoinSet};
 use tokio::time;
 use tracing::{error, info, warn};
 use uuid::Uuid;
@@ -368,7 +368,9 @@ impl Reviews {
         };
         let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;
         self.rooms.insert(handle.word.clone(), handle.clone());
-        let task = tokio::spawn(room.run(posts, self.stop.subscribe()));
+        // A room writes to thousands of sockets in one go; the runtime's budget would call them
+        // full after a hundred.
+        let task = tokio::spawn(task::unconstrained(room.run(posts, self.stop.subscribe())));
         let (reviews, word) = (Arc::downgrade(self), handle.word.clone());
         let held = BreakOff(task.abort_handle());
         let watch = async move {

@@ -61,7 +61,9 @@ pub(crate) fn run(cli: Cli) -> ExitCode {
 }
 
 fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
-    tokio::runtime::Builder::new_multi_thread()
+    // One thread: rooms, sockets and the clock take turns without waking another, which costs more
+    // than a message does. The log has its own, and what computes for long goes to threads aside.
+    tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()
         .context("cannot start the runtime")

@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use myonym_wire::{Seq, StudentId};
 use serde::Serialize;
-use tokio_tungstenite::tungstenite::Utf8Bytes;
 
 use super::{ConnId, Line, Out};
+use crate::framed::Framed;
 use crate::reach::Reach;
 
 /// For whom something is.
@@ -44,7 +44,7 @@ pub(super) struct Told {
 impl Told {
     /// A message, encoded once for everyone who gets it.
     pub(super) fn text(to: To, message: &impl Serialize) -> Self {
-        Self { to, out: Out::Text(Utf8Bytes::from(myonym_wire::encode(message))) }
+        Self { to, out: Out::Text(Framed::new(message)) }
     }
 
     /// The end of a connection.
@@ -104,7 +104,7 @@ impl Audience {
 
     /// How a connection reached the server, where that is not how students are told to.
     pub(super) fn reach(&self, conn: ConnId) -> Option<&Reach> {
-        self.links.get(&conn)?.line.reach.as_ref()
+        self.links.get(&conn)?.line.reach.as_deref()
     }
 
     /// Lets a connection go; the student whose current connection it was.
@@ -165,7 +165,7 @@ impl Audience {
         let mut to = |conn: ConnId, link: &Link| {
             // What an event tells that is in a connection's snapshot is not told it again.
             let fresh = event.is_none_or(|seq| seq > link.from);
-            if fresh && !link.line.send(told.out.clone()) {
+            if fresh && !link.line.send(&told.out) {
                 lost.push(conn);
             }
         };

@@ -11,6 +11,7 @@ use super::recovery::CANNOT_SAVE;
 use super::task::Room;
 use super::translate;
 use super::{ConnId, Entrant, Line, Out};
+use crate::framed::Framed;
 use crate::gate::{REFUSED, WAIT};
 use crate::metrics::{COUNTS, Limit, term};
 use crate::pseudonyms::PersonHash;
@@ -122,7 +123,7 @@ impl Room {
         self.is_in(conn, "return");
         if let Some(before) = self.audience.enter(conn, Who::Student(student), line, from) {
             COUNTS.taken_over.one();
-            before.send(Out::Close(close::SEAT_TAKEN, "your seat was taken from elsewhere"));
+            before.send(&Out::Close(close::SEAT_TAKEN, "your seat was taken from elsewhere"));
         }
         self.tell_seated(conn, student, now, told);
         self.tell_beside(conn);
@@ -178,8 +179,8 @@ impl Room {
         COUNTS.refused.one(code);
         info!(word = %self.handle.word, conn = conn.0, code = term(&code), "turned away");
         let error = ToStudent::Error { code, message: why.to_owned() };
-        line.send(Out::Text(myonym_wire::encode(&error).into()));
-        line.send(Out::Close(end, REFUSED));
+        line.send(&Out::Text(Framed::new(&error)));
+        line.send(&Out::Close(end, REFUSED));
     }
 
     /// Says in the operations log that a connection is in.

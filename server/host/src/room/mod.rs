@@ -1,6 +1,6 @@
 //! A room: one task that owns one review.
 //!
-//! Everything goes in through its inbox and out through each connection's bounded line. The task
+//! Everything goes in through its inbox and out on each connection's line. The task
 //! decides, applies, hands the events to the log, and holds back whatever rests on them until the
 //! log says that they are on disk.
 
@@ -11,6 +11,8 @@ mod entering;
 mod moment;
 mod naming;
 mod picture;
+#[cfg(test)]
+mod queued;
 mod recovery;
 mod reveal;
 #[cfg(test)]
@@ -24,25 +26,27 @@ mod tests;
 mod translate;
 mod voting;
 
+use std::fmt;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
 use myonym_content::Course;
 use myonym_wire::{FromInstructor, FromStudent, HostKey, JoinWord, Millis, ReviewId, SeatToken};
 use tokio::sync::mpsc;
-use tokio_tungstenite::tungstenite::Utf8Bytes;
 
+use crate::framed::Framed;
 use crate::metrics::{COUNTS, Limit};
 use crate::pseudonyms::PersonHash;
 use crate::reach::Reach;
 use crate::secrets::TokenHash;
 
 pub(crate) use picture::{is_pictured, unlabelled};
+#[cfg(test)]
+pub(crate) use queued::LineEnd;
 pub(crate) use task::{Room, Start};
 
 /// Messages that may wait for one connection. A reveal is three; a connection that is this far
 /// behind is closed and may come back.
-const LINE: usize = 64;
+pub(crate) const LINE: usize = 64;
 /// Posts that may wait for a room; connections wait when it is full.
 const INBOX: usize = 1_024;
 
@@ -54,60 +58,42 @@ pub(crate) struct ConnId(pub(crate) u64);
 #[derive(Debug, Clone)]
 pub(crate) enum Out {
     /// A message, shared among all who get it.
-    Text(Utf8Bytes),
+    Text(Framed),
     /// The end, with a close code and why.
     Close(u16, &'static str),
 }
 
-/// The room's end of a connection.
-#[derive(Debug, Clone)]
-pub(crate) struct Line {
-    queue: mpsc::Sender<Out>,
-    too_slow: Arc<AtomicBool>,
-    /// How the other side reached the server, where that is not how students are told to.
-    reach: Option<Reach>,
+/// What a line leads to: a socket, or a test's ear.
+pub(crate) trait Outlet: fmt::Debug + Send + Sync {
+    /// Takes what goes out, without waiting; false if the connection is gone or too far behind.
+    fn put(&self, out: &Out) -> bool;
+    /// The room has no more to do with it.
+    fn let_go(&self);
 }
 
-/// The connection's end of a line.
+/// The room's end of a connection. Whoever drops it lets go of the connection.
 #[derive(Debug)]
-pub(crate) struct LineEnd {
-    /// What is to be sent.
-    pub(crate) queue: mpsc::Receiver<Out>,
-    too_slow: Arc<AtomicBool>,
+pub(crate) struct Line {
+    outlet: Arc<dyn Outlet>,
+    /// How the other side reached the server, where that is not how students are told to.
+    reach: Option<Box<Reach>>,
 }
 
 impl Line {
-    /// A line and its other end.
-    pub(crate) fn new() -> (Self, LineEnd) {
-        let (sender, receiver) = mpsc::channel(LINE);
-        let too_slow = Arc::new(AtomicBool::new(false));
-        let line = Self { queue: sender, too_slow: too_slow.clone(), reach: None };
-        (line, LineEnd { queue: receiver, too_slow })
-    }
-
-    /// The same line, of one who reached the server so.
-    pub(crate) fn by(self, reach: Option<Reach>) -> Self {
-        Self { reach, ..self }
+    /// A line to a connection, of one who reached the server so.
+    pub(crate) fn new(outlet: Arc<dyn Outlet>, reach: Option<Reach>) -> Self {
+        Self { outlet, reach: reach.map(Box::new) }
     }
 
     /// Puts something on the line; false if the connection is gone or too far behind.
-    fn send(&self, out: Out) -> bool {
-        match self.queue.try_send(out) {
-            Ok(()) => true,
-            Err(mpsc::error::TrySendError::Full(_)) => {
-                COUNTS.limits.one(Limit::Line);
-                self.too_slow.store(true, Ordering::Relaxed);
-                false
-            }
-            Err(mpsc::error::TrySendError::Closed(_)) => false,
-        }
+    fn send(&self, out: &Out) -> bool {
+        self.outlet.put(out)
     }
 }
 
-impl LineEnd {
-    /// Whether the room let go of this connection because it reads too slowly.
-    pub(crate) fn too_slow(&self) -> bool {
-        self.too_slow.load(Ordering::Relaxed)
+impl Drop for Line {
+    fn drop(&mut self) {
+        self.outlet.let_go();
     }
 }
 

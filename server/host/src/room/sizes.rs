@@ -56,7 +56,7 @@ impl<'a> Trial<'a> {
                 self.pictures.follow(self.course, &self.review);
                 let told = self.view().tell(&logged);
                 let size = |told: &super::audience::Told| match &told.out {
-                    Out::Text(text) => text.len(),
+                    Out::Text(text) => text.text_len(),
                     Out::Close(..) => 0,
                 };
                 self.largest = told.iter().map(size).max().unwrap_or(0).max(self.largest);

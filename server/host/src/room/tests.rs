@@ -96,7 +96,7 @@ impl House {
     }
 
     async fn enter(&self, conn: u64, entrant: Entrant) -> Ear {
-        let (line, end) = Line::new();
+        let (line, end) = Line::queued();
         let conn = ConnId(conn);
         assert!(self.handle.post(Post::Enter { conn, line, entrant, at: self.clock.now() }).await);
         Ear { conn, line: end }
@@ -179,7 +179,7 @@ impl Ear {
             loop {
                 match self.line.queue.recv().await.expect("the line holds") {
                     Out::Text(text) => {
-                        if let Some(found) = pick(myonym_wire::decode(&text).unwrap()) {
+                        if let Some(found) = pick(myonym_wire::decode(text.text()).unwrap()) {
                             return found;
                         }
                     }
@@ -196,7 +196,7 @@ impl Ear {
 
     fn hears_nothing_like(&mut self, is: impl Fn(&ToStudent) -> bool) {
         while let Ok(Out::Text(text)) = self.line.queue.try_recv() {
-            assert!(!is(&myonym_wire::decode(&text).unwrap()), "{text}");
+            assert!(!is(&myonym_wire::decode(text.text()).unwrap()), "{}", text.text());
         }
     }
 }

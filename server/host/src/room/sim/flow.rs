@@ -12,6 +12,7 @@ use super::net::{Conn, Due, Up};
 use super::student::{Step, Student, other_time};
 use super::typing::typed;
 use super::world::World;
+use crate::framed::Framed;
 use crate::room::{ConnId, Entrant, Line, Out, Post, Said};
 
 impl World {
@@ -19,7 +20,7 @@ impl World {
         match due {
             Due::Arrive(number, up) => self.arrives(number, up),
             Due::Inbox(process, post) => self.posted(process, post),
-            Due::Deliver(number, Out::Text(text)) => return self.delivered(number, &text),
+            Due::Deliver(number, Out::Text(frame)) => return self.delivered(number, &frame),
             Due::Deliver(number, Out::Close(code, _)) => self.closed(number, code),
             Due::Student(student, step) => self.does(student, step),
             Due::Instructor(instructor) => self.conducts(instructor),
@@ -55,7 +56,7 @@ impl World {
         let id = ConnId(number);
         let post = match up {
             Up::Enter(entrant) => {
-                let (line, end) = Line::new();
+                let (line, end) = Line::queued();
                 (conn.line, conn.process) = (Some(end), self.process);
                 Post::Enter { conn: id, line, entrant, at }
             }
@@ -93,11 +94,7 @@ impl World {
         let _ = host.handle.inbox.try_send(post);
     }
 
-    fn delivered(
-        &mut self,
-        number: u64,
-        text: &tokio_tungstenite::tungstenite::Utf8Bytes,
-    ) -> Result<()> {
+    fn delivered(&mut self, number: u64, frame: &Framed) -> Result<()> {
         let now = self.now();
         let Some(conn) = self.conns.get_mut(&number) else { return Ok(()) };
         if conn.lost || !conn.up {
@@ -108,7 +105,7 @@ impl World {
             conn.pong();
         }
         let (peer, is_in) = (conn.ear.peer, !conn.ear.segments.is_empty());
-        let message = self.parsed(text)?;
+        let message = self.parsed(frame)?;
         let who = match peer {
             Peer::Student(student) => student,
             Peer::Instructor(instructor) => {

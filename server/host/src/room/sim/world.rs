@@ -14,7 +14,6 @@ use rand::rngs::ChaCha8Rng;
 use rand::{RngExt as _, SeedableRng as _};
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
-use tokio_tungstenite::tungstenite::Utf8Bytes;
 
 use super::conduct::Instructor;
 use super::disk::{Disk, Shared, look};
@@ -25,6 +24,7 @@ use super::host::Host;
 use super::net::{Conn, Due};
 use super::student::{Step, Student};
 use crate::clock::Clock;
+use crate::framed::Framed;
 use crate::room::{ConnId, Out, Post};
 
 /// Messages read last, so that what all are told is parsed once.
@@ -70,7 +70,7 @@ pub(super) struct World {
     pub(super) at_end: Vec<u64>,
     dues: BTreeMap<(Millis, u64), Due>,
     drawn: u64,
-    read: VecDeque<(Utf8Bytes, Rc<Value>)>,
+    read: VecDeque<(Framed, Rc<Value>)>,
     trace: Sha256,
     /// The next stop of the host is the last.
     pub(super) last: bool,
@@ -212,7 +212,7 @@ impl World {
             Out::Close(if slow { close::TOO_SLOW } else { close::INTERNAL }, "gone")
         };
         match &out {
-            Out::Text(text) => self.on_text(number, text)?,
+            Out::Text(frame) => self.on_text(number, frame)?,
             Out::Close(code, why) => {
                 self.trace.update(format!("{} {number} close {code} {why}\n", now.0));
                 self.host_closes(number);
@@ -224,14 +224,15 @@ impl World {
         Ok(())
     }
 
-    fn on_text(&mut self, number: u64, text: &Utf8Bytes) -> Result<()> {
+    fn on_text(&mut self, number: u64, frame: &Framed) -> Result<()> {
+        let text = frame.text();
         let now = self.now();
         self.trace.update(format!("{} {number} {text}\n", now.0));
         if self.aloud {
             println!("{:>7} <- {number} {}", now.0, text.chars().take(240).collect::<String>());
         }
         self.messages += 1;
-        let message = self.parsed(text)?;
+        let message = self.parsed(frame)?;
         let Some(conn) = self.conns.get_mut(&number) else { return Ok(()) };
         let heard = conn.ear.hear(&message, text, &look(&self.disk));
         heard.with_context(|| format!("at {} ms on connection {number}", now.0))?;
@@ -266,16 +267,17 @@ impl World {
         self.after(after_ms, Due::Deliver(number, Out::Close(BROKEN, "broken")));
     }
 
-    pub(super) fn parsed(&mut self, text: &Utf8Bytes) -> Result<Rc<Value>> {
-        let same = |read: &(Utf8Bytes, _)| read.0.as_ptr() == text.as_ptr() && read.0 == *text;
+    pub(super) fn parsed(&mut self, frame: &Framed) -> Result<Rc<Value>> {
+        // What is kept here is not freed, so the same place is the same message.
+        let same = |read: &(Framed, _)| read.0.bytes().as_ptr() == frame.bytes().as_ptr();
         if let Some((_, message)) = self.read.iter().find(|read| same(read)) {
             return Ok(message.clone());
         }
-        let message: Rc<Value> = Rc::new(serde_json::from_str(text)?);
+        let message: Rc<Value> = Rc::new(serde_json::from_str(frame.text())?);
         if self.read.len() == READ_LAST {
             self.read.pop_front();
         }
-        self.read.push_back((text.clone(), message.clone()));
+        self.read.push_back((frame.clone(), message.clone()));
         Ok(message)
     }
 

@@ -1,0 +1,282 @@
+//! A connection's bytes, written to by the room itself.
+//!
+//! **The fast path of the server.** What a room tells goes to each socket at once, from the room's
+//! own task: a frame made once, a write for each connection. No queue and no other task stands in
+//! between, as waking one costs as much as the write. Only what a socket has no room for waits
+//! here, and then the connection's task is woken to write the rest. All that goes out takes this
+//! way, pings and the library's own control frames too, so that frames never mix.
+
+use std::collections::VecDeque;
+use std::fmt;
+use std::future::poll_fn;
+use std::io;
+use std::pin::Pin;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::task::{Context, Poll, Waker, ready};
+use std::time::Duration;
+
+use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
+use tokio::time::timeout;
+use tokio_tungstenite::tungstenite::Bytes;
+
+use crate::framed::Framed;
+use crate::metrics::{COUNTS, Limit, Way};
+use crate::room::{LINE, Out, Outlet};
+
+/// Time for one frame to be written before the connection is given up.
+const WRITE: Duration = Duration::from_secs(5);
+
+/// Why a connection is to end, seen from whoever writes to it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Ending {
+    /// The room says so, with a close code and why.
+    Said(u16, &'static str),
+    /// More waits for it than may.
+    TooFarBehind,
+    /// A frame was not taken in time.
+    Stuck,
+    /// The room closed.
+    LetGo,
+    /// The other side is gone.
+    Broken,
+}
+
+/// A connection's bytes. Clones share them.
+#[derive(Debug)]
+pub(crate) struct Pipe<S>(Arc<Shared<S>>);
+
+#[derive(Debug)]
+struct Shared<S>(Mutex<State<S>>);
+
+#[derive(Debug)]
+struct State<S> {
+    stream: S,
+    /// What the stream had no room for; the first may be written in part.
+    behind: VecDeque<Bytes>,
+    /// Whether the stream holds something back that it took (TLS does).
+    is_unflushed: bool,
+    /// Set once nothing more is to be told.
+    ending: Option<Ending>,
+    /// The connection's task, while it waits for something to do here.
+    task: Option<Waker>,
+}
+
+impl<S> Shared<S> {
+    fn lock(&self) -> MutexGuard<'_, State<S>> {
+        // A panic between two lines below would leave a frame cut short at worst.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl<S> State<S> {
+    fn wake(&mut self) {
+        if let Some(task) = self.task.take() {
+            task.wake();
+        }
+    }
+
+    fn end(&mut self, ending: Ending) {
+        self.ending.get_or_insert(ending);
+        self.wake();
+    }
+
+    fn is_behind(&self) -> bool {
+        self.is_unflushed || !self.behind.is_empty()
+    }
+}
+
+impl<S: AsyncWrite + Unpin> State<S> {
+    /// Writes a whole frame, or as much as the socket takes now; the rest waits for the task.
+    fn write(&mut self, frame: &[u8], rest: impl FnOnce(usize) -> Bytes) -> io::Result<()> {
+        if self.behind.len() >= LINE {
+            COUNTS.limits.one(Limit::Line);
+            self.end(Ending::TooFarBehind);
+            return Err(io::Error::other("reading too slowly"));
+        }
+        if self.is_behind() {
+            self.behind.push_back(rest(0));
+            return Ok(());
+        }
+        // Whoever writes does not wait: if the socket is full, the task will.
+        let mut context = Context::from_waker(Waker::noop());
+        let mut written = 0;
+        while written < frame.len() {
+            let left = frame.get(written..).unwrap_or_default();
+            match Pin::new(&mut self.stream).poll_write(&mut context, left) {
+                Poll::Ready(Ok(0)) => return Err(self.broken(io::ErrorKind::WriteZero.into())),
+                Poll::Ready(Ok(more)) => written += more,
+                Poll::Ready(Err(fault)) => return Err(self.broken(fault)),
+                Poll::Pending => {
+                    self.behind.push_back(rest(written));
+                    self.wake();
+                    return Ok(());
+                }
+            }
+        }
+        match Pin::new(&mut self.stream).poll_flush(&mut context) {
+            Poll::Ready(Ok(())) => Ok(()),
+            Poll::Ready(Err(fault)) => Err(self.broken(fault)),
+            Poll::Pending => {
+                self.is_unflushed = true;
+                self.wake();
+                Ok(())
+            }
+        }
+    }
+
+    fn broken(&mut self, fault: io::Error) -> io::Error {
+        self.end(Ending::Broken);
+        fault
+    }
+
+    /// Writes until a frame is out; true if nothing is left.
+    fn poll_one(&mut self, context: &mut Context<'_>) -> Poll<io::Result<bool>> {
+        if let Some(frame) = self.behind.front_mut() {
+            while !frame.is_empty() {
+                let written = ready!(Pin::new(&mut self.stream).poll_write(context, frame))?;
+                if written == 0 {
+                    return Poll::Ready(Err(io::ErrorKind::WriteZero.into()));
+                }
+                let _out = frame.split_to(written);
+            }
+            self.behind.pop_front();
+            self.is_unflushed = true;
+        }
+        if self.behind.is_empty() {
+            ready!(Pin::new(&mut self.stream).poll_flush(context))?;
+            self.is_unflushed = false;
+            // It is needed seldom: an idle connection holds no room for it.
+            self.behind = VecDeque::new();
+        }
+        Poll::Ready(Ok(self.behind.is_empty()))
+    }
+}
+
+impl<S> Clone for Pipe<S> {
+    fn clone(&self) -> Self {
+        Self(self.0.clone())
+    }
+}
+
+impl<S> Pipe<S> {
+    /// A pipe over a stream.
+    pub(crate) fn new(stream: S) -> Self {
+        let (behind, is_unflushed, ending, task) = (VecDeque::new(), false, None, None);
+        let state = State { stream, behind, is_unflushed, ending, task };
+        Self(Arc::new(Shared(Mutex::new(state))))
+    }
+
+    /// From here on nothing is told on it.
+    pub(crate) fn hang_up(&self) {
+        self.0.lock().ending.get_or_insert(Ending::LetGo);
+    }
+
+    fn poll_wanted(&self, context: &Context<'_>) -> Poll<()> {
+        let mut state = self.0.lock();
+        if state.is_behind() || state.ending.is_some() {
+            return Poll::Ready(());
+        }
+        if !state.task.as_ref().is_some_and(|task| task.will_wake(context.waker())) {
+            state.task = Some(context.waker().clone());
+        }
+        Poll::Pending
+    }
+}
+
+impl<S: AsyncWrite + Unpin> Pipe<S> {
+    /// Sends a frame now; false if the connection is to end.
+    pub(crate) fn send(&self, frame: &Framed) -> bool {
+        self.0.send(frame)
+    }
+
+    /// Writes what the socket had no room for, until the connection is to end. This is what the
+    /// connection's task is for, beside reading.
+    pub(crate) async fn write_rest(&self) -> Ending {
+        loop {
+            poll_fn(|context| self.poll_wanted(context)).await;
+            while self.0.lock().is_behind() {
+                match timeout(WRITE, poll_fn(|context| self.0.lock().poll_one(context))).await {
+                    Ok(Ok(_all)) => {}
+                    Ok(Err(_)) => return Ending::Broken,
+                    Err(_elapsed) => return Ending::Stuck,
+                }
+            }
+            if let Some(ending) = self.0.lock().ending {
+                return ending;
+            }
+        }
+    }
+}
+
+impl<S: AsyncWrite + Unpin> Shared<S> {
+    fn send(&self, frame: &Framed) -> bool {
+        let mut state = self.lock();
+        if let Some(ending) = state.ending {
+            // After the room's own last word nothing is told, and nobody is lost by it.
+            return matches!(ending, Ending::Said(..));
+        }
+        COUNTS.message(Way::Out, frame.text_len());
+        let bytes = frame.bytes();
+        state.write(bytes, |written| bytes.slice(written..)).is_ok()
+    }
+}
+
+impl<S: AsyncWrite + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
+    fn put(&self, out: &Out) -> bool {
+        match out {
+            Out::Text(frame) => self.send(frame),
+            Out::Close(code, why) => {
+                self.lock().end(Ending::Said(*code, why));
+                true
+            }
+        }
+    }
+
+    fn let_go(&self) {
+        self.lock().end(Ending::LetGo);
+    }
+}
+
+impl<S: AsyncWrite + Unpin + Send + fmt::Debug + 'static> Pipe<S> {
+    /// The room's end of it.
+    pub(crate) fn outlet(&self) -> Arc<dyn Outlet> {
+        self.0.clone()
+    }
+}
+
+impl<S: AsyncRead + Unpin> AsyncRead for Pipe<S> {
+    fn poll_read(
+        self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        into: &mut ReadBuf<'_>,
+    ) -> Poll<io::Result<()>> {
+        Pin::new(&mut self.0.lock().stream).poll_read(context, into)
+    }
+}
+
+impl<S: AsyncWrite + Unpin> AsyncWrite for Pipe<S> {
+    /// Takes all of it, so that a control frame of the library's is not cut by a frame of the
+    /// room's.
+    fn poll_write(
+        self: Pin<&mut Self>,
+        _context: &mut Context<'_>,
+        bytes: &[u8],
+    ) -> Poll<io::Result<usize>> {
+        let rest = |written| Bytes::copy_from_slice(bytes.get(written..).unwrap_or_default());
+        Poll::Ready(self.0.lock().write(bytes, rest).map(|()| bytes.len()))
+    }
+
+    fn poll_flush(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        let mut state = self.0.lock();
+        while state.is_behind() {
+            ready!(state.poll_one(context))?;
+        }
+        Pin::new(&mut state.stream).poll_flush(context)
+    }
+
+    fn poll_shutdown(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        let this = self.get_mut();
+        ready!(Pin::new(&mut *this).poll_flush(context))?;
+        Pin::new(&mut this.0.lock().stream).poll_shutdown(context)
+    }
+}
