@@ -66,6 +66,8 @@ pub struct Review {
     /// Rounds that were planned anew.
     replanned: BTreeSet<RoundNo>,
     pub(crate) seats: BTreeMap<StudentId, Seat>,
+    /// How many of them are connected: asked too often to be counted each time.
+    present: usize,
     pub(crate) phase: Phase,
     /// Rounds that were revealed.
     pub(crate) rounds: Vec<RoundRecord>,
@@ -101,6 +103,7 @@ impl Review {
             why: why.clone(),
             replanned: BTreeSet::new(),
             seats: BTreeMap::new(),
+            present: 0,
             phase: Phase::Gathering,
             rounds: Vec::new(),
             opened: 0,
@@ -182,7 +185,7 @@ impl Review {
 
     /// How many are connected.
     pub fn present(&self) -> usize {
-        self.seats.values().filter(|seat| seat.present).count()
+        self.present
     }
 
     /// Where it stands.
@@ -269,6 +272,7 @@ impl Review {
                 for seat in self.seats.values_mut() {
                     seat.present = false;
                 }
+                self.present = 0;
                 self.wait_for_all();
             }
             Event::Ended { why } => {
@@ -298,12 +302,17 @@ impl Review {
             total: Points::default(),
             came: self.seq,
         };
-        self.seats.entry(student).or_insert(seat);
+        self.seats.entry(student).or_insert_with(|| {
+            self.present += 1;
+            seat
+        });
         self.enter_round(student);
     }
 
     fn presence(&mut self, student: StudentId, present: bool, left: bool) {
         let Some(seat) = self.seats.get_mut(&student) else { return };
+        self.present -= usize::from(seat.present);
+        self.present += usize::from(present);
         seat.present = present;
         seat.left = left;
         if present {
@@ -323,7 +332,8 @@ impl Review {
 
     /// Takes the seat away; answers already given stay.
     fn remove(&mut self, student: StudentId) {
-        self.seats.remove(&student);
+        let seat = self.seats.remove(&student);
+        self.present -= usize::from(seat.is_some_and(|seat| seat.present));
         if let Phase::Open(round) = &mut self.phase {
             round.here.remove(&student);
             round.waiting.set(student, None);

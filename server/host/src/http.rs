@@ -11,6 +11,8 @@ use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header}
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Extension, Router, middleware};
+use hyper::body::Incoming;
+use hyper::service::{Service as _, service_fn};
 use hyper::upgrade::{OnUpgrade, Upgraded};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
@@ -130,22 +132,21 @@ fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore
         oplog::reached(Limit::Connections, peer.ip());
         return turn_away(stream, hall);
     };
-    let permit = Permit { _place: place, _open: metrics::Open::new() };
+    let permit = Arc::new(Permit { _place: place, _open: metrics::Open::new() });
     if stream.set_nodelay(true).is_err() {
         return;
     }
     let Hall { app, tls, gate, .. } = hall.clone();
-    let app = app.layer(Extension(ConnectInfo(peer))).layer(Extension(Arc::new(permit)));
     tokio::spawn(async move {
-        let Some(tls) = tls else { return converse(Stream::Plain(stream), peer.ip(), app).await };
+        let Some(tls) = tls else {
+            return converse(Stream::Plain(stream), peer, app, permit).await;
+        };
         tls.look(gate.reviews.clock().now());
         match time::timeout(Duration::from_millis(HELLO_MS), tls.open(stream)).await {
-            Ok(Ok(Opened::Secure(stream))) => converse(stream, peer.ip(), app).await,
+            Ok(Ok(Opened::Secure(stream))) => converse(stream, peer, app, permit).await,
             Ok(Ok(Opened::InTheClear(stream))) => {
                 COUNTS.in_the_clear.one();
-                converse(stream, peer.ip(), Router::new().fallback(ask_for_tls)).await;
-                // It held the connection's permit.
-                drop(app);
+                converse(stream, peer, Router::new().fallback(ask_for_tls), permit).await;
             }
             Ok(Err(fault)) => {
                 COUNTS.tls_failed.one();
@@ -177,19 +178,27 @@ fn turn_away(mut stream: TcpStream, hall: &Hall) {
 }
 
 /// Speaks HTTP on a connection until it ends or is taken over.
-async fn converse(stream: Stream, peer: IpAddr, app: Router) {
+async fn converse(stream: Stream, peer: SocketAddr, app: Router, permit: Arc<Permit>) {
+    // Not as layers: these would make the whole router anew for each connection.
+    let app = TowerToHyperService::new(app);
+    let service = service_fn(move |mut request: hyper::Request<Incoming>| {
+        let extensions = request.extensions_mut();
+        extensions.insert(ConnectInfo(peer));
+        extensions.insert(permit.clone());
+        app.call(request)
+    });
     let served = hyper::server::conn::http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(Duration::from_millis(HELLO_MS))
         .max_headers(64)
         .max_buf_size(16 * 1024)
         .keep_alive(true)
-        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(app))
+        .serve_connection(TokioIo::new(stream), service)
         .with_upgrades()
         .await;
     if let Err(fault) = served {
         if fault.is_timeout() {
-            oplog::reached(Limit::Request, peer);
+            oplog::reached(Limit::Request, peer.ip());
         }
         debug!(%fault, "connection ended");
     }

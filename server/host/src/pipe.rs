@@ -280,3 +280,96 @@ impl<S: AsyncWrite + Unpin> AsyncWrite for Pipe<S> {
         Pin::new(&mut this.0.lock().stream).poll_shutdown(context)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _, DuplexStream, duplex};
+
+    use super::*;
+
+    /// A pipe to someone who has room for so many bytes at first.
+    fn pipe(room: usize) -> (Pipe<DuplexStream>, DuplexStream) {
+        let (ours, theirs) = duplex(room);
+        (Pipe::new(ours), theirs)
+    }
+
+    fn frame(length: usize) -> Framed {
+        Framed::new(&"a".repeat(length))
+    }
+
+    fn put(pipe: &Pipe<DuplexStream>, out: &Out) -> bool {
+        pipe.outlet().put(out)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        /// RFC 6455 section 5.4: frames of the room's and of the library's come whole and in order,
+        /// however little of each the socket takes.
+        #[test]
+        fn frames_never_mix(
+            room in 1..200_usize,
+            frames in prop::collection::vec((0..300_usize, any::<bool>()), 1..LINE),
+        ) {
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap();
+            let (sent, heard) = runtime.block_on(async {
+                let (pipe, mut theirs) = pipe(room);
+                let mut sent = Vec::new();
+                for (length, is_rooms) in frames {
+                    let frame = frame(length);
+                    sent.extend_from_slice(frame.bytes());
+                    if is_rooms {
+                        assert!(put(&pipe, &Out::Text(frame)));
+                    } else {
+                        pipe.clone().write_all(frame.bytes()).await.unwrap();
+                    }
+                }
+                assert!(put(&pipe, &Out::Close(1000, "bye")));
+                let mut heard = vec![0; sent.len()];
+                let (ending, read) =
+                    tokio::join!(pipe.write_rest(), theirs.read_exact(&mut heard));
+                assert_eq!(ending, Ending::Said(1000, "bye"));
+                read.unwrap();
+                (sent, heard)
+            });
+            assert!(sent == heard);
+        }
+    }
+
+    #[tokio::test]
+    async fn who_reads_nothing_is_given_up_when_a_line_is_full() {
+        let (pipe, _theirs) = pipe(16);
+        let taken = (0..2 * LINE).take_while(|_| put(&pipe, &Out::Text(frame(100)))).count();
+        assert_eq!(taken, LINE);
+        assert!(!put(&pipe, &Out::Text(frame(1))));
+        assert_eq!(pipe.0.lock().ending, Some(Ending::TooFarBehind));
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_frame_that_is_not_taken_in_time_ends_it() {
+        let (pipe, _theirs) = pipe(16);
+        assert!(put(&pipe, &Out::Text(frame(100))));
+        assert_eq!(pipe.write_rest().await, Ending::Stuck);
+    }
+
+    #[tokio::test]
+    async fn after_the_last_word_nothing_is_told_and_nobody_is_lost() {
+        let (pipe, mut theirs) = pipe(1_000);
+        assert!(put(&pipe, &Out::Close(1000, "bye")));
+        assert!(put(&pipe, &Out::Text(frame(1))));
+        assert_eq!(pipe.write_rest().await, Ending::Said(1000, "bye"));
+        pipe.clone().shutdown().await.unwrap();
+        let mut heard = Vec::new();
+        theirs.read_to_end(&mut heard).await.unwrap();
+        assert!(heard.is_empty());
+    }
+
+    #[tokio::test]
+    async fn who_has_gone_is_lost_to_the_room_and_to_the_task() {
+        let (pipe, theirs) = pipe(1_000);
+        drop(theirs);
+        assert!(!put(&pipe, &Out::Text(frame(1))));
+        assert_eq!(pipe.write_rest().await, Ending::Broken);
+    }
+}

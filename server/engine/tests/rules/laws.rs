@@ -214,10 +214,12 @@ fn by_definition(rule: ScoreRule, answer: &Answer) -> i64 {
     (points * 100.0).round() as i64
 }
 
-/// Everyone with a seat has a place: one more than there are students with more points.
+/// Everyone with a seat has a place: one more than there are students with more points. Those here
+/// are counted as they come and go.
 fn check_standings(review: &Review) {
     let rows = standings(review);
     assert_eq!(rows.len(), review.seats().len());
+    assert_eq!(review.present(), review.seats().values().filter(|seat| seat.present).count());
     for row in &rows {
         let above = rows.iter().filter(|other| other.points > row.points).count();
         assert_eq!(row.place as usize, above + 1);
