@@ -66,24 +66,39 @@ pub(crate) async fn serve<S>(
     let conn = gate.reviews.number_connection();
     let pipe = socket.get_mut().bare().clone();
     let mut wire = Wire { socket, pipe, peer, reach, round_trip: None };
-    let end = match timeout(Duration::from_millis(limits::HELLO_MS), hello(&mut wire)).await {
-        Err(_elapsed) => {
-            oplog::reached(Limit::Hello, peer);
-            End::Close(close::POLICY, "say who you are within five seconds")
+    // Each part in a box of its own: for hours a connection sits in a room, and then holds no place
+    // for what came before or comes after.
+    let end = match Box::pin(greet(&mut wire, gate, conn)).await {
+        Ok((room, role, entrant)) => {
+            Box::pin(talk(&mut wire, gate, &room, (conn, role), entrant)).await
         }
-        Ok(Err(end)) => end,
-        Ok(Ok(hello)) => match gate.admit(hello, peer, gate.reviews.clock().now()) {
-            Err((code, why)) => {
-                let from = oplog::network(peer);
-                info!(conn = conn.0, %from, code = term(&code), "refused at the door");
-                wire.error(code, why);
-                End::Close(close::POLICY, REFUSED)
-            }
-            Ok((room, role, entrant)) => talk(&mut wire, gate, &room, (conn, role), entrant).await,
-        },
+        Err(end) => end,
     };
     end.tell(conn, peer);
-    wire.end(end).await;
+    Box::pin(wire.end(end)).await;
+}
+
+/// Hears who it is, and lets them in or not.
+async fn greet<S: Carrier>(
+    wire: &mut Wire<S>,
+    gate: &Gate,
+    conn: ConnId,
+) -> Result<(RoomHandle, Role, Box<Entrant>), End> {
+    let peer = wire.peer;
+    let heard = timeout(Duration::from_millis(limits::HELLO_MS), hello(wire)).await;
+    let Ok(hello) = heard else {
+        oplog::reached(Limit::Hello, peer);
+        return Err(End::Close(close::POLICY, "say who you are within five seconds"));
+    };
+    match gate.admit(hello?, peer, gate.reviews.clock().now()) {
+        Ok((room, role, entrant)) => Ok((room, role, Box::new(entrant))),
+        Err((code, why)) => {
+            let from = oplog::network(peer);
+            info!(conn = conn.0, %from, code = term(&code), "refused at the door");
+            wire.error(code, why);
+            Err(End::Close(close::POLICY, REFUSED))
+        }
+    }
 }
 
 /// How a connection ends.
@@ -214,7 +229,7 @@ async fn talk<S: Carrier>(
     gate: &Gate,
     room: &RoomHandle,
     (conn, role): (ConnId, Role),
-    entrant: Entrant,
+    entrant: Box<Entrant>,
 ) -> End {
     let clock = gate.reviews.clock();
     let line = Line::new(wire.pipe.outlet(), wire.reach.take());

@@ -316,7 +316,7 @@ mod tests {
     /// it is a refusal.
     async fn told(scene: &Scene, number: u64, entrant: Entrant) -> (String, String, LineEnd) {
         let (line, mut end) = Line::queued();
-        let post = Post::Enter { conn: ConnId(number), line, entrant, at: THEN };
+        let post = Post::Enter { conn: ConnId(number), line, entrant: Box::new(entrant), at: THEN };
         assert!(scene.class.post(post).await);
         let Some(Out::Text(text)) = end.queue.recv().await else { panic!("nothing is told") };
         let told: serde_json::Value = serde_json::from_str(text.text()).unwrap();

@@ -293,7 +293,9 @@ async fn live(
     };
     tokio::spawn(async move {
         match upgrade.await {
-            Ok(upgraded) => serve(upgraded, caller.address, site.reach(&caller), &gate).await,
+            Ok(upgraded) => {
+                Box::pin(serve(upgraded, caller.address, site.reach(&caller), &gate)).await;
+            }
             Err(fault) => debug!(%fault, "upgrade failed"),
         }
         drop(permit);

@@ -10,6 +10,7 @@ use std::collections::VecDeque;
 use std::fmt;
 use std::future::poll_fn;
 use std::io;
+use std::mem;
 use std::pin::Pin;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::task::{Context, Poll, Waker, ready};
@@ -53,6 +54,8 @@ struct State<S> {
     stream: S,
     /// What the stream had no room for; the first may be written in part.
     behind: VecDeque<Bytes>,
+    /// What goes out with the next frame; empty if nothing does.
+    kept: Bytes,
     /// Whether the stream holds something back that it took (TLS does).
     is_unflushed: bool,
     /// Set once nothing more is to be told.
@@ -76,6 +79,9 @@ impl<S> State<S> {
     }
 
     fn end(&mut self, ending: Ending) {
+        if !self.kept.is_empty() {
+            self.behind.push_back(mem::take(&mut self.kept));
+        }
         self.ending.get_or_insert(ending);
         self.wake();
     }
@@ -124,6 +130,10 @@ impl<S: AsyncWrite + Unpin> State<S> {
         }
     }
 
+    fn write_whole(&mut self, bytes: &Bytes) -> bool {
+        self.write(bytes, |written| bytes.slice(written..)).is_ok()
+    }
+
     fn broken(&mut self, fault: io::Error) -> io::Error {
         self.end(Ending::Broken);
         fault
@@ -161,8 +171,8 @@ impl<S> Clone for Pipe<S> {
 impl<S> Pipe<S> {
     /// A pipe over a stream.
     pub(crate) fn new(stream: S) -> Self {
-        let (behind, is_unflushed, ending, task) = (VecDeque::new(), false, None, None);
-        let state = State { stream, behind, is_unflushed, ending, task };
+        let (behind, kept) = (VecDeque::new(), Bytes::new());
+        let state = State { stream, behind, kept, is_unflushed: false, ending: None, task: None };
         Self(Arc::new(Shared(Mutex::new(state))))
     }
 
@@ -216,8 +226,11 @@ impl<S: AsyncWrite + Unpin> Shared<S> {
             return matches!(ending, Ending::Said(..));
         }
         COUNTS.message(Way::Out, frame.text_len());
-        let bytes = frame.bytes();
-        state.write(bytes, |written| bytes.slice(written..)).is_ok()
+        if state.kept.is_empty() {
+            return state.write_whole(frame.bytes());
+        }
+        let both = [mem::take(&mut state.kept), frame.bytes().clone()].concat();
+        state.write_whole(&both.into())
     }
 }
 
@@ -230,6 +243,24 @@ impl<S: AsyncWrite + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
                 true
             }
         }
+    }
+
+    fn keep(&self, out: &Out) -> bool {
+        let Out::Text(frame) = out else { return self.put(out) };
+        let mut state = self.lock();
+        if state.ending.is_some() || !state.kept.is_empty() {
+            drop(state);
+            return self.send(frame);
+        }
+        COUNTS.message(Way::Out, frame.text_len());
+        state.kept = frame.bytes().clone();
+        true
+    }
+
+    fn put_kept(&self) -> bool {
+        let mut state = self.lock();
+        let kept = mem::take(&mut state.kept);
+        kept.is_empty() || state.write_whole(&kept)
     }
 
     fn let_go(&self) {
@@ -363,6 +394,25 @@ mod tests {
         let mut heard = Vec::new();
         theirs.read_to_end(&mut heard).await.unwrap();
         assert!(heard.is_empty());
+    }
+
+    /// Kept frames go out before what follows, and with it; alone if nothing follows; before the end.
+    #[tokio::test]
+    async fn what_is_kept_goes_out_first() {
+        let (pipe, mut theirs) = pipe(1_000);
+        let frames: Vec<Framed> = (1..=4).map(frame).collect();
+        let outlet = pipe.outlet();
+        let out = |n: usize| Out::Text(frames[n].clone());
+        assert!(outlet.keep(&out(0)) && outlet.put(&out(1)));
+        assert!(outlet.keep(&out(2)) && outlet.put_kept() && outlet.put_kept());
+        assert!(outlet.keep(&out(3)));
+        outlet.let_go();
+        assert_eq!(pipe.write_rest().await, Ending::LetGo);
+        pipe.clone().shutdown().await.unwrap();
+        let mut heard = Vec::new();
+        theirs.read_to_end(&mut heard).await.unwrap();
+        let sent: Vec<u8> = frames.iter().flat_map(|frame| frame.bytes().to_vec()).collect();
+        assert!(heard == sent);
     }
 
     #[tokio::test]

@@ -158,6 +158,21 @@ impl Audience {
         self.students.keys().copied()
     }
 
+    /// How many are connected.
+    pub(super) fn len(&self) -> usize {
+        self.links.len()
+    }
+
+    /// Keeps something for a connection until more is sent there; false if it is lost.
+    pub(super) fn keep(&self, conn: ConnId, out: &Out) -> bool {
+        self.links.get(&conn).is_none_or(|link| link.line.keep(out))
+    }
+
+    /// Sends what is kept for a connection; false if it is lost.
+    pub(super) fn send_kept(&self, conn: ConnId) -> bool {
+        self.links.get(&conn).is_none_or(|link| link.line.send_kept())
+    }
+
     /// Sends what is told of an event (or of none); connections that are gone or too slow are
     /// returned.
     pub(super) fn send(&self, event: Option<Seq>, told: &Told) -> Vec<ConnId> {

@@ -8,9 +8,11 @@ mod audience;
 mod board;
 mod choosing;
 mod entering;
+mod kept;
 mod moment;
 mod naming;
 mod picture;
+mod places;
 #[cfg(test)]
 mod queued;
 mod recovery;
@@ -67,6 +69,14 @@ pub(crate) enum Out {
 pub(crate) trait Outlet: fmt::Debug + Send + Sync {
     /// Takes what goes out, without waiting; false if the connection is gone or too far behind.
     fn put(&self, out: &Out) -> bool;
+    /// Takes what is to go out together with what follows it.
+    fn keep(&self, out: &Out) -> bool {
+        self.put(out)
+    }
+    /// Nothing followed yet: what was kept goes out.
+    fn put_kept(&self) -> bool {
+        true
+    }
     /// The room has no more to do with it.
     fn let_go(&self);
 }
@@ -88,6 +98,16 @@ impl Line {
     /// Puts something on the line; false if the connection is gone or too far behind.
     fn send(&self, out: &Out) -> bool {
         self.outlet.put(out)
+    }
+
+    /// Puts something on the line to go out with what follows; false as above.
+    fn keep(&self, out: &Out) -> bool {
+        self.outlet.keep(out)
+    }
+
+    /// Sends what was kept, if nothing followed; false as above.
+    fn send_kept(&self) -> bool {
+        self.outlet.put_kept()
     }
 }
 
@@ -148,7 +168,7 @@ pub(crate) enum Post {
         /// Where to answer.
         line: Line,
         /// Who.
-        entrant: Entrant,
+        entrant: Box<Entrant>,
         /// When.
         at: Millis,
     },
@@ -208,9 +228,14 @@ impl RoomHandle {
 
     /// Hands a post to the room; false if the room is closed.
     pub(crate) async fn post(&self, post: Post) -> bool {
-        if self.inbox.capacity() == 0 {
-            COUNTS.limits.one(Limit::Inbox);
+        match self.inbox.try_send(post) {
+            Ok(()) => true,
+            Err(mpsc::error::TrySendError::Closed(_)) => false,
+            Err(mpsc::error::TrySendError::Full(post)) => {
+                COUNTS.limits.one(Limit::Inbox);
+                // In a box, as every connection would hold room for it.
+                Box::pin(self.inbox.send(post)).await.is_ok()
+            }
         }
-        self.inbox.send(post).await.is_ok()
     }
 }

@@ -1,6 +1,6 @@
 //! Where a review stands, for someone who joins, returns, or has to be brought up to date.
 
-use myonym_engine::{Offered, OpenRound, Phase, standings};
+use myonym_engine::{Offered, OpenRound, Phase};
 use myonym_wire::{Coming, Given, JoinWord, Millis, Moment, ReviewInfo, StudentId};
 
 use super::translate::View;
@@ -41,7 +41,7 @@ impl View<'_> {
             Phase::Revealed => self.revealed_moment(student),
             Phase::Skipped { round, .. } => Moment::Skipped { round: *round, of },
             Phase::Ended(why) => {
-                let places = standings(self.review);
+                let places = self.places.of(self.review);
                 let own = places.iter().find(|place| Some(place.student) == student);
                 Moment::Ended {
                     why: *why,
@@ -89,7 +89,7 @@ impl View<'_> {
 
     fn revealed_moment(&self, student: Option<StudentId>) -> Moment {
         let Some(record) = self.review.rounds().last() else { return Moment::Gathering {} };
-        let places = standings(self.review);
+        let places = self.places.of(self.review);
         let own = places.iter().find(|place| Some(place.student) == student);
         Moment::Revealed {
             round: record.round,

@@ -1,6 +1,6 @@
 //! Who may be called what: the roster, and other names that an instructor gives.
 
-use myonym_engine::{Command, Input, Phase, standings};
+use myonym_engine::{Command, Input, Phase};
 use myonym_wire::{ErrorCode, Millis, Seq, StudentId, ToStudent};
 
 use super::ConnId;
@@ -61,7 +61,7 @@ impl View<'_> {
         let own = ToStudent::Renamed { name: self.name(student) };
         let mut told = vec![Told::text(To::Student(student), &own)];
         if let Phase::Revealed = self.review.phase() {
-            let places = standings(self.review);
+            let places = self.places.of(self.review);
             let (rows, of) = (self.standing_rows(&places), count(places.len()));
             told.push(Told::text(To::All, &ToStudent::Standings { seq, rows, of }));
         }

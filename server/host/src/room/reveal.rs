@@ -1,7 +1,7 @@
 //! What is told at a reveal.
 
 use myonym_content::Difference;
-use myonym_engine::{Makes, RevealContrast, RoundRecord, SpellingFound, Standing, standings};
+use myonym_engine::{Makes, RevealContrast, RoundRecord, SpellingFound, Standing};
 use myonym_wire::limits::MESSAGE_BYTES;
 use myonym_wire::{
     ContrastShown, DifferenceShown, NamePair, OwnResult, Part, Reveal, RoundNo, Seq, StudentId,
@@ -20,8 +20,8 @@ impl View<'_> {
         let Some(record) = self.review.rounds().last() else { return Vec::new() };
         let reveal = Box::new(self.reveal(record));
         let mut told = vec![Told::text(To::All, &ToStudent::Revealed { seq, round, reveal })];
-        let places = standings(self.review);
-        for standing in &places {
+        let places = self.places.of(self.review);
+        for standing in &*places {
             if let Some(result) = self.result(record, *standing, places.len()) {
                 told.push(Told::text(To::Student(standing.student), &ToStudent::Result(result)));
             }

@@ -14,6 +14,7 @@ use uuid::Uuid;
 
 use super::Out;
 use super::picture::{Pictures, is_pictured};
+use super::places::Places;
 use super::translate::View;
 
 /// Students of the class, each of whom says something else.
@@ -23,6 +24,7 @@ struct Trial<'a> {
     course: &'a Course,
     review: Review,
     pictures: Pictures,
+    places: Places,
     names: BTreeMap<StudentId, String>,
     tally: Tally,
     largest: usize,
@@ -43,8 +45,8 @@ impl<'a> Trial<'a> {
         let review = Review::first(&Logged { seq: Seq(1), at: Millis(0), event }).unwrap();
         let students = (0..STUDENTS).map(|number| StudentId(Uuid::from_u128(number)));
         let names = students.map(|student| (student, "M".repeat(24))).collect();
-        let (pictures, tally) = (Pictures::default(), Tally::default());
-        Self { course, review, pictures, names, tally, largest: 0 }
+        let (pictures, places, tally) = Default::default();
+        Self { course, review, pictures, places, names, tally, largest: 0 }
     }
 
     fn put(&mut self, input: Input) {
@@ -53,6 +55,7 @@ impl<'a> Trial<'a> {
             for event in events {
                 let logged = Logged { seq: self.review.seq().next(), at: Millis(1), event };
                 self.review.apply(&logged);
+                self.places.follow(&logged.event);
                 self.pictures.follow(self.course, &self.review);
                 let told = self.view().tell(&logged);
                 let size = |told: &super::audience::Told| match &told.out {
@@ -68,8 +71,8 @@ impl<'a> Trial<'a> {
     }
 
     fn view(&self) -> View<'_> {
-        let Self { course, review, pictures, names, tally, .. } = self;
-        View { review, course, names, tally, pictures }
+        let Self { course, review, pictures, places, names, tally, .. } = self;
+        View { review, course, names, tally, pictures, places }
     }
 
     fn answer(&mut self, student: StudentId, text: String) {

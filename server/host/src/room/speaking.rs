@@ -14,6 +14,10 @@ use crate::metrics::{COUNTS, Limit, term};
 
 /// How often counts (who is here, answers in) are told at most, in milliseconds.
 const COUNTS_MS: u64 = 250;
+/// Connections for each millisecond between two counts: to tell a class takes some 5 us a student,
+/// and shall take a fiftieth of the time, so that to join costs the same in a room of any size.
+const COUNTED_A_MS: usize = 4;
+
 impl Room {
     pub(super) fn said(
         &mut self,
@@ -90,6 +94,7 @@ impl Room {
             }
             let logged = Logged { seq: self.review.seq().next(), at: now, event };
             self.review.apply(&logged);
+            self.places.follow(&logged.event);
             self.tally.add(&logged);
             self.choosing.follow(logged.seq, &logged.event);
             self.pictures.follow(&self.course, &self.review);
@@ -116,7 +121,8 @@ impl Room {
             }
             Reply::Received { round, attempt } => {
                 COUNTS.received.one();
-                self.tell_now(conn, &ToStudent::Received { round, attempt });
+                let received = ToStudent::Received { round, attempt };
+                self.tell_soon(conn, &Told::text(To::Conn(conn), &received));
             }
             Reply::Taken { round, attempt } => {
                 self.tell_now(conn, &ToStudent::Received { round, attempt });
@@ -148,7 +154,8 @@ impl Room {
     /// Counts wait while nothing can be saved: they would rest on events that may be gone.
     pub(super) fn counts_soon(&mut self) {
         if self.counts_due.is_none() && self.retry.is_none() {
-            self.counts_due = Some(self.clock.now().plus(Millis(COUNTS_MS)));
+            let many = u64::try_from(self.audience.len() / COUNTED_A_MS).unwrap_or(u64::MAX);
+            self.counts_due = Some(self.clock.now().plus(Millis(many.max(COUNTS_MS))));
         }
     }
 

@@ -17,10 +17,12 @@ use tracing::{error, info, warn};
 
 use super::audience::{Audience, Held, To, Told};
 use super::choosing::Choosing;
+use super::kept::Kept;
 use super::picture::Pictures;
+use super::places::Places;
 use super::recovery::CANNOT_SAVE;
 use super::translate::View;
-use super::{Post, RoomHandle};
+use super::{ConnId, Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
 use crate::metrics::{COUNTS, Limit, RoomShare};
@@ -32,6 +34,8 @@ use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
 
 /// Posts taken in one turn; their events are logged together.
 const TURN: usize = 256;
+/// Posts of one turn from which on it is crowded.
+const CROWD: usize = 16;
 /// Appends under way before the room waits for the disk.
 const UNDER_WAY: usize = 64;
 /// How long an ended review answers to its word, in milliseconds.
@@ -75,6 +79,7 @@ pub(crate) struct Room {
     pub(super) review: Review,
     pub(super) tally: Tally,
     pub(super) pictures: Pictures,
+    pub(super) places: Places,
     pub(super) choosing: Choosing,
     pub(super) seats: Seats,
     pub(super) audience: Audience,
@@ -90,6 +95,8 @@ pub(crate) struct Room {
     /// How long the open round's first clue was held back from the class.
     pub(super) round_held: Millis,
     pub(super) counts_due: Option<Millis>,
+    /// What is kept back to go out together with what follows.
+    pub(super) kept: Kept,
     /// What the room was last told of who is here: present and seated.
     pub(super) class_told: (u32, u32),
     /// What the boards were last told of who is here and of the answers, while there are any.
@@ -150,6 +157,7 @@ impl Room {
             since: now,
             tally,
             pictures: Pictures::default(),
+            places: Places::default(),
             choosing,
             seats: Seats::default(),
             audience: Audience::default(),
@@ -159,6 +167,7 @@ impl Room {
             durable,
             round_held: Millis(0),
             counts_due: None,
+            kept: Kept::default(),
             class_told: (0, 0),
             boards_told: (None, None),
             votes_told: Vec::new(),
@@ -203,6 +212,7 @@ impl Room {
                     if got == 0 {
                         break;
                     }
+                    self.kept.is_crowded = got >= CROWD;
                     for post in turn.drain(..) {
                         self.on_post(post);
                     }
@@ -225,6 +235,7 @@ impl Room {
             names: &self.seats.names,
             tally: &self.tally,
             pictures: &self.pictures,
+            places: &self.places,
         }
     }
 
@@ -243,6 +254,7 @@ impl Room {
         review
             .into_iter()
             .chain(self.counts_due)
+            .chain(self.kept.due())
             .chain(self.retry)
             .chain(self.lingers_until())
             .min()
@@ -257,6 +269,9 @@ impl Room {
             self.counts_due = None;
             self.tell_counts();
         }
+        if self.kept.due().is_some_and(|due| now >= due) {
+            self.send_kept();
+        }
         if self.retry.is_none() {
             self.settle(self.review_time(now));
         }
@@ -264,7 +279,7 @@ impl Room {
 
     fn on_post(&mut self, post: Post) {
         match post {
-            Post::Enter { conn, line, entrant, at } => self.enter(conn, line, entrant, at),
+            Post::Enter { conn, line, entrant, at } => self.enter(conn, line, *entrant, at),
             Post::Said { conn, said, at, round_trip } => {
                 if self.retry.is_some() {
                     self.refuse(conn, ErrorCode::CannotSave, CANNOT_SAVE);
@@ -310,6 +325,9 @@ impl Room {
             Ok(seq) => {
                 self.durable = seq;
                 self.release(seq);
+                if seq == self.review.seq() {
+                    self.send_kept();
+                }
             }
             Err(fault) => {
                 error!(word = %self.handle.word, %fault, "events not saved; the round is skipped");
@@ -335,10 +353,15 @@ impl Room {
 
     pub(super) fn send(&mut self, event: Option<Seq>, told: &Told) {
         for conn in self.audience.send(event, told) {
-            warn!(conn = conn.0, "connection gone or too slow; its seat is kept");
-            if let Some(student) = self.audience.leave(conn) {
-                self.away(student, self.clock.now());
-            }
+            self.lost(conn);
+        }
+    }
+
+    /// A connection is gone or too slow.
+    pub(super) fn lost(&mut self, conn: ConnId) {
+        warn!(conn = conn.0, "connection gone or too slow; its seat is kept");
+        if let Some(student) = self.audience.leave(conn) {
+            self.away(student, self.clock.now());
         }
     }
 

@@ -98,7 +98,11 @@ impl House {
     async fn enter(&self, conn: u64, entrant: Entrant) -> Ear {
         let (line, end) = Line::queued();
         let conn = ConnId(conn);
-        assert!(self.handle.post(Post::Enter { conn, line, entrant, at: self.clock.now() }).await);
+        assert!(
+            self.handle
+                .post(Post::Enter { conn, line, entrant: Box::new(entrant), at: self.clock.now() })
+                .await
+        );
         Ear { conn, line: end }
     }
 

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use myonym_content::{Clue, ClueKind, Course, MuscleKey};
-use myonym_engine::{Event, Logged, OpenRound, Phase, Refusal, Review, Seat, Standing, standings};
+use myonym_engine::{Event, Logged, OpenRound, Phase, Refusal, Review, Seat, Standing};
 use myonym_insight::Tally;
 use myonym_wire::limits::close;
 use myonym_wire::{
@@ -15,6 +15,7 @@ use myonym_wire::{
 use super::audience::{To, Told};
 use super::moment::names;
 use super::picture::Pictures;
+use super::places::Places;
 use super::reveal::difference;
 
 /// Lines of the standings that the class sees.
@@ -32,6 +33,7 @@ pub(super) struct View<'a> {
     pub(super) names: &'a BTreeMap<StudentId, String>,
     pub(super) tally: &'a Tally,
     pub(super) pictures: &'a Pictures,
+    pub(super) places: &'a Places,
 }
 
 impl View<'_> {
@@ -176,16 +178,16 @@ impl View<'_> {
 
     /// Each student's own summary and the standings, the weak spots, then the end.
     fn farewells(&self) -> Vec<Told> {
-        let places = standings(self.review);
+        let places = self.places.of(self.review);
         let mut told = Vec::new();
-        for standing in &places {
+        for standing in &*places {
             let summary = self.summary(*standing, places.len());
             told.push(Told::text(To::Student(standing.student), &ToStudent::Summary(summary)));
         }
         let weak_spots = self.weak_spots();
         told.push(Told::text(To::Boards, &ToBoard::WeakSpots(weak_spots.clone())));
         told.push(Told::text(To::Instructors, &ToInstructor::WeakSpots(weak_spots)));
-        for standing in &places {
+        for standing in &*places {
             told.push(Told::close(
                 To::Student(standing.student),
                 close::NORMAL,

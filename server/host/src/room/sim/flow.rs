@@ -58,7 +58,7 @@ impl World {
             Up::Enter(entrant) => {
                 let (line, end) = Line::queued();
                 (conn.line, conn.process) = (Some(end), self.process);
-                Post::Enter { conn: id, line, entrant, at }
+                Post::Enter { conn: id, line, entrant: Box::new(entrant), at }
             }
             Up::Said(said) if conn.line.is_some() => {
                 let round_trip = conn.round_trip;
