@@ -315,6 +315,8 @@ async fn serve(upgraded: Upgraded, address: IpAddr, reach: Option<Reach>, gate: 
         return debug!("a connection is not of the kind that was accepted");
     };
     let (stream, early) = (parts.io.into_inner(), parts.read_buf.to_vec());
+    // The HTTP library's whole buffer, of 8 KiB, if it were kept as long as the connection.
+    drop(parts.read_buf);
     let config = Some(connection::socket_config());
     let socket = WebSocketStream::from_partially_read(
         Metered::new(Pipe::new(stream)),

@@ -15,8 +15,8 @@ use crate::metrics::{COUNTS, Limit, term};
 /// How often counts (who is here, answers in) are told at most, in milliseconds.
 const COUNTS_MS: u64 = 250;
 /// Connections for each millisecond between two counts: to tell a class takes some 5 us a student,
-/// and shall take a fiftieth of the time, so that to join costs the same in a room of any size.
-const COUNTED_A_MS: usize = 4;
+/// and shall take a hundredth of the time, so that to join costs the same in a room of any size.
+const COUNTED_A_MS: usize = 2;
 
 impl Room {
     pub(super) fn said(
