@@ -109,12 +109,12 @@ pub struct OrderedClue {
 /// and nerves, then groups and the like, come in only where they do not. Every order ends with
 /// the target alone, and has a clue on its action and one on its attachments if there are such.
 /// A clue with the noun of the muscle's name in it is told only where no other singles it out.
-pub(crate) fn clues(
+pub(crate) fn clues<'a>(
     v: &Vocabulary,
     target: &Muscle,
-    statements: &[Statement],
-    list: &[Placed<'_>],
-) -> Result<Vec<OrderedClue>, BTreeSet<MuscleKey>> {
+    statements: &'a [Statement],
+    list: &[Placed<'a>],
+) -> Result<Vec<OrderedClue>, BTreeSet<&'a MuscleKey>> {
     let names = Names::of(target);
     let candidate = |statement| {
         let naming = Statement::naming(statement, &names);
@@ -122,15 +122,15 @@ pub(crate) fn clues(
         (naming < Naming::Whole).then(candidate)
     };
     let all: Vec<Candidate<'_>> = statements.iter().filter_map(candidate).collect();
-    let everyone: BTreeSet<MuscleKey> =
-        list.iter().map(|placed| placed.muscle.key.clone()).collect();
+    let everyone: BTreeSet<&MuscleKey> = list.iter().map(|placed| &placed.muscle.key).collect();
     let open = all.iter().filter(|one| one.naming == Naming::None).cloned().collect();
     let mut indistinct = everyone.clone();
     for may_say in [open, all] {
         for most in [Rank::Chief, Rank::Further, Rank::Sorting] {
             let used = may_say.iter().filter(|one| one.statement.rank <= most).cloned();
             let used: Vec<_> = used.collect();
-            indistinct = used.iter().fold(everyone.clone(), |left, one| &left & &one.fits);
+            indistinct.clone_from(&everyone);
+            indistinct.retain(|muscle| used.iter().all(|one| one.fits.contains(muscle)));
             if indistinct.len() == 1 && !used.is_empty() {
                 return Ok(told(&everyone, &used, &may_say));
             }
@@ -144,32 +144,37 @@ pub(crate) fn clues(
 struct Candidate<'a> {
     statement: &'a Statement,
     naming: Naming,
-    fits: BTreeSet<MuscleKey>,
+    fits: BTreeSet<&'a MuscleKey>,
 }
 
 /// The longest order of at most [`MOST_CLUES`], or else the shortest.
 fn told(
-    everyone: &BTreeSet<MuscleKey>,
+    everyone: &BTreeSet<&MuscleKey>,
     used: &[Candidate<'_>],
     all: &[Candidate<'_>],
 ) -> Vec<OrderedClue> {
-    let fits: Vec<BTreeSet<MuscleKey>> = used.iter().map(|one| one.fits.clone()).collect();
+    let fits: Vec<BTreeSet<&MuscleKey>> = used.iter().map(|one| one.fits.clone()).collect();
     let tell = |step: Step| OrderedClue {
         clue: used[step.statement].statement.clue.clone(),
         remaining: step.remaining,
         bits: step.bits,
     };
-    let orders = (1..=MOST_CLUES).rev().map(|most| {
+    let told_in = |most: usize| -> Vec<OrderedClue> {
         let mut told = order(everyone, &fits, Some(most)).into_iter().map(tell).collect();
         round_off(&mut told, all);
         told
-    });
-    let orders: Vec<Vec<OrderedClue>> = orders.collect();
-    let short_enough = orders.iter().find(|told| told.len() <= MOST_CLUES);
-    short_enough
-        .or_else(|| orders.iter().min_by_key(|told| told.len()))
-        .cloned()
-        .unwrap_or_default()
+    };
+    let mut orders = (1..=MOST_CLUES).rev().map(told_in);
+    let mut shortest = orders.next().unwrap_or_default();
+    // Most are short enough at once, so no other is made.
+    while shortest.len() > MOST_CLUES
+        && let Some(told) = orders.next()
+    {
+        if told.len() < shortest.len() {
+            shortest = told;
+        }
+    }
+    shortest
 }
 
 /// Adds a clue on action and one on attachments where the order came to its end without, and the

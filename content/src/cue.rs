@@ -58,7 +58,9 @@ impl<'c> Cues<'c> {
         let levels = [Level::Introductory, Level::Full];
         let said = levels.iter().flat_map(|level| statements(v, &taught(v, muscle, *level, &[])));
         let statement = said.into_iter().find(|statement| statement.clue == *clue)?;
-        let (about, fits) = (statement.about(v), statement.fits(v, &self.placed));
+        let fits: BTreeSet<MuscleKey> =
+            statement.fits(v, &self.placed).into_iter().cloned().collect();
+        let about = statement.about(v);
         (!fits.is_empty()).then_some(Cue { kind: clue.kind, about, fits })
     }
 }

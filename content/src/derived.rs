@@ -92,9 +92,11 @@ impl Atlas {
         let arms = freedom.judged_at.iter();
         let arms = arms.filter_map(|at| Some((at, self.mean_arm(freedom, at, lines)?)));
         let (at, best) = arms.max_by(|(_, a), (_, b)| a.arm_mm.abs().total_cmp(&b.arm_mm.abs()))?;
+        let pose = self.linkage.pose(at);
+        let mut working = lines.iter().filter(|line| self.works_at(freedom, line));
         let agrees = |line: &&Line| {
-            let arm = self.mean_arm(freedom, at, &[line]);
-            arm.is_none_or(|arm| arm.arm_mm * best.arm_mm > 0.0)
+            let arm_mm = pose.arm_mm(freedom.id, &line.points_at(at));
+            arm_mm.is_none_or(|arm_mm| arm_mm * best.arm_mm > 0.0)
         };
         Some(Derived {
             part: part.cloned(),
@@ -104,7 +106,7 @@ impl Atlas {
             arm_mm: best.arm_mm.abs(),
             sd_mm: best.sd_mm,
             certainty: best.certainty(),
-            unanimous: lines.iter().all(agrees),
+            unanimous: working.all(agrees),
         })
     }
 }

@@ -16,6 +16,7 @@ pub mod contrast;
 pub mod course;
 pub mod cue;
 pub mod derived;
+mod edit;
 pub mod explain;
 pub mod file;
 mod fold;

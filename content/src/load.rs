@@ -13,8 +13,10 @@ pub(crate) mod rows;
 mod vocabulary;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::panic::resume_unwind;
+use std::thread;
 
-use read::{At, Key, Keyed};
+use read::{At, Key, Keyed, Parsed};
 
 use crate::catalogue::{Catalogue, Parts};
 use crate::file::ContentFile;
@@ -25,10 +27,10 @@ use crate::problem::{Place, Problem, Report, SourceFile};
 /// Loads all files as one catalogue, or tells all their problems, by file and line.
 pub(crate) fn load(files: &[SourceFile]) -> Result<Catalogue, Vec<Problem>> {
     let mut report = Report::new(files);
-    let files: Vec<_> = files
-        .iter()
+    let files: Vec<_> = parsed(files)
+        .into_iter()
         .enumerate()
-        .map(|(index, file)| read::read_file(index, file, &mut report))
+        .map(|(index, parsed)| read::read_parsed(index, parsed, &mut report))
         .collect();
     let vocabulary = vocabulary::vocabulary(&files, &mut report);
     let muscles = muscle::muscles(&files, &vocabulary, &mut report);
@@ -44,6 +46,25 @@ pub(crate) fn load(files: &[SourceFile]) -> Result<Catalogue, Vec<Problem>> {
     } else {
         Err(problems)
     }
+}
+
+/// The syntax of all files. It is a good part of the work, and no file needs another for it: so two
+/// threads share it, as a host waits for its content when it starts.
+fn parsed(files: &[SourceFile]) -> Vec<Parsed<'_>> {
+    let all: usize = files.iter().map(|file| file.text.len()).sum();
+    let mut before = 0;
+    let middle = files.iter().position(|file| {
+        before += file.text.len();
+        before * 2 > all
+    });
+    let (first, second) = files.split_at(middle.unwrap_or_default());
+    thread::scope(|scope| {
+        let first = scope.spawn(|| first.iter().map(Parsed::of).collect::<Vec<_>>());
+        let second: Vec<_> = second.iter().map(Parsed::of).collect();
+        let mut all = first.join().unwrap_or_else(|panic| resume_unwind(panic));
+        all.extend(second);
+        all
+    })
 }
 
 /// Tries every muscle list of these files, and reports what the trial tells against it.

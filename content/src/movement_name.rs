@@ -8,6 +8,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::edit::Spelt;
 use crate::fold::fold;
 use crate::model::{JointKey, MovementKey};
 use crate::vocabulary::Vocabulary;
@@ -60,8 +61,8 @@ pub struct MovementIndex {
     pub(crate) places: BTreeMap<Words, Place>,
     /// What moves at each joint, and the joint's name.
     joints: BTreeMap<JointKey, [String; 2]>,
-    /// Every word of a form as it stands in the data, with its stem.
-    pub(crate) known: BTreeMap<String, String>,
+    /// Every word of a form as it stands in the data.
+    pub(crate) known: BTreeMap<String, Word>,
 }
 
 /// Stems of words, sorted: word order does not matter.
@@ -89,6 +90,19 @@ pub(crate) struct Known {
 pub(crate) struct Place {
     pub(crate) name: String,
     pub(crate) joints: BTreeSet<JointKey>,
+}
+
+/// A word of a form.
+#[derive(Debug, Clone)]
+pub(crate) struct Word {
+    pub(crate) stem: String,
+    pub(crate) spelt: Spelt,
+}
+
+impl Word {
+    fn of(word: &str) -> Self {
+        Self { stem: stem(word), spelt: Spelt::of(word) }
+    }
 }
 
 impl MovementIndex {
@@ -129,7 +143,7 @@ impl MovementIndex {
     }
 
     fn learn(&mut self, name: &str) -> Words {
-        self.known.extend(tokens(name).into_iter().map(|word| (word.clone(), stem(&word))));
+        self.known.extend(tokens(name).into_iter().map(|word| (word.clone(), Word::of(&word))));
         stems(name)
     }
 

@@ -2,9 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::edit::{Counter, Spelt};
 use crate::model::{JointKey, MovementKey};
 use crate::movement_name::{
-    Form, MovementIndex, MovementResolution, NamedMovement, Words, stem, tokens,
+    Form, MovementIndex, MovementResolution, NamedMovement, Word, Words, stem, tokens,
 };
 use crate::spelling::{budget, edits, letters, slips};
 
@@ -116,12 +117,13 @@ impl MovementIndex {
     /// The stems that a word may have, with the edits that each takes.
     fn spellings(&self, word: &str) -> BTreeMap<String, usize> {
         let own = stem(word);
-        if self.known.values().any(|known| *known == own) {
+        if self.known.values().any(|known| known.stem == own) {
             return BTreeMap::from([(own, 0)]);
         }
         let mut spellings: BTreeMap<String, usize> = BTreeMap::new();
-        for (known, stem) in &self.known {
-            if let Some(cost) = slips(word, known) {
+        let (word, mut counter) = (Spelt::of(word), Counter::default());
+        for Word { stem, spelt } in self.known.values() {
+            if let Some(cost) = slips(&mut counter, word.letters(), spelt.letters()) {
                 let least = spellings.entry(stem.clone()).or_insert(cost);
                 *least = cost.min(*least);
             }

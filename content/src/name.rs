@@ -8,6 +8,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::catalogue::Catalogue;
+use crate::edit::Spelt;
 pub use crate::fold::fold;
 use crate::model::{Muscle, MuscleKey};
 
@@ -53,7 +54,7 @@ pub struct NameIndex {
     /// Complete forms that may be shortened and misspelt: all but abbreviations.
     pub(crate) forms: Vec<Form>,
     /// All words of `forms`. One of them is never taken for a misspelling of another.
-    pub(crate) known: BTreeSet<String>,
+    pub(crate) known: BTreeMap<String, Spelt>,
 }
 
 /// A muscle of the index.
@@ -73,6 +74,8 @@ pub(crate) struct Form {
     pub(crate) words: Vec<String>,
     /// The words with no space between.
     pub(crate) glued: String,
+    /// The same, letter by letter.
+    pub(crate) spelt: Spelt,
 }
 
 impl NameIndex {
@@ -125,8 +128,9 @@ impl NameIndex {
         let name_words = name.to_owned();
         self.muscles.push(Named { key: key.clone(), name: name_words, nouns: BTreeSet::new() });
         for name in std::iter::once(name).chain(other_names) {
-            self.add_form(at, name);
-            self.muscles[at].nouns.extend(noun(name));
+            let words = words(name);
+            self.muscles[at].nouns.extend(noun_of(&words).cloned());
+            self.add_words(at, words);
         }
         for abbreviation in abbreviations {
             self.whole.entry(words(abbreviation).concat()).or_default().insert(at);
@@ -135,7 +139,10 @@ impl NameIndex {
     }
 
     fn add_form(&mut self, at: usize, name: &str) {
-        let words = words(name);
+        self.add_words(at, words(name));
+    }
+
+    fn add_words(&mut self, at: usize, words: Vec<String>) {
         let glued = words.concat();
         if !self.whole.entry(glued.clone()).or_default().insert(at) {
             return;
@@ -143,8 +150,9 @@ impl NameIndex {
         let mut bag = words.clone();
         bag.sort();
         self.bags.entry(bag).or_default().insert(at);
-        self.known.extend(words.iter().cloned());
-        self.forms.push(Form { muscle: at, words, glued });
+        self.known.extend(words.iter().map(|word| (word.clone(), Spelt::of(word))));
+        let spelt = Spelt::of(&glued);
+        self.forms.push(Form { muscle: at, words, glued, spelt });
     }
 }
 
@@ -156,7 +164,12 @@ pub(crate) fn words(name: &str) -> Vec<String> {
 }
 
 fn latin(word: &str) -> String {
-    let mut word = word.replace('j', "i").replace('v', "u");
+    let alike = |letter| match letter {
+        'j' => 'i',
+        'v' => 'u',
+        other => other,
+    };
+    let mut word: String = word.chars().map(alike).collect();
     if word.len() > 4 && (word.ends_with("ae") || word.ends_with("ii")) {
         word.pop();
     }
@@ -165,9 +178,12 @@ fn latin(word: &str) -> String {
 
 /// The noun of a name: in Latin names the first word; English names may put adjectives before it.
 pub(crate) fn noun(name: &str) -> Option<String> {
-    let words = words(name);
+    noun_of(&words(name)).cloned()
+}
+
+fn noun_of(words: &[String]) -> Option<&String> {
     let noun = words.iter().find(|word| !QUALIFIERS.contains(&word.as_str()));
-    noun.or_else(|| words.first()).cloned()
+    noun.or_else(|| words.first())
 }
 
 const QUALIFIERS: [&str; 18] = [

@@ -18,7 +18,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::{Action, Attachment, BoneKey, JointKey, LandmarkKey, MovementKey, Muscle, Role};
 use crate::name::noun;
-use crate::place::{compatible, finest, forms, lies_within};
+use crate::place::{Held, finest, forms};
 use crate::spelling::edits;
 use crate::vocabulary::Vocabulary;
 use crate::words::{nerve_name, place_phrase};
@@ -73,20 +73,61 @@ impl Nearness {
 /// Compares two muscles by all their facts, whatever a course teaches. Symmetric to the last bit;
 /// 1 for a muscle and itself and below 1 for any two.
 pub fn nearness(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Nearness {
-    let term = |(kind, weight): (NearKind, f64)| {
-        let (similarity, why) = match kind {
-            _ if a.key == b.key => (1.0, "the same muscle".to_owned()),
-            NearKind::Name => name(a, b),
-            NearKind::Movement => movement(v, a, b),
-            NearKind::Origin => attachments(v, &a.origins, &b.origins),
-            NearKind::Insertion => attachments(v, &a.insertions, &b.insertions),
-            NearKind::Nerve => nerve(v, a, b),
-            NearKind::Joint => joint(v, a, b),
-            NearKind::Region => region(v, a, b),
+    Compared::new(v, a).with(&Compared::new(v, b))
+}
+
+/// A muscle with what is compared of it looked up: once, where it is compared with many.
+#[derive(Debug)]
+pub struct Compared<'a> {
+    v: &'a Vocabulary,
+    muscle: &'a Muscle,
+    nouns: BTreeSet<String>,
+    movements: BTreeMap<(&'a JointKey, &'a MovementKey), usize>,
+    origins: Vec<Vec<Held<'a>>>,
+    insertions: Vec<Vec<Held<'a>>>,
+    joints: BTreeSet<&'a str>,
+    groups: BTreeSet<&'a str>,
+    nerves: BTreeSet<String>,
+    roots: BTreeSet<&'a str>,
+}
+
+impl<'a> Compared<'a> {
+    /// Looks up what is compared of a muscle.
+    pub fn new(v: &'a Vocabulary, muscle: &'a Muscle) -> Self {
+        let joint = |action: &'a Action| Some(v.joints.get(&action.joint)?.name.as_str());
+        let group = |key| Some(v.groups.get(key)?.name.as_str());
+        let supply = || muscle.innervation.iter();
+        Self {
+            v,
+            muscle,
+            nouns: [&muscle.name, &muscle.latin].into_iter().filter_map(|it| noun(it)).collect(),
+            movements: movements(muscle),
+            origins: places(v, &muscle.origins),
+            insertions: places(v, &muscle.insertions),
+            joints: muscle.actions.iter().filter_map(joint).collect(),
+            groups: muscle.groups.iter().filter_map(group).collect(),
+            nerves: supply().map(|supply| nerve_name(v, supply)).collect(),
+            roots: supply().flat_map(|supply| &supply.roots).map(String::as_str).collect(),
+        }
+    }
+
+    /// Compares it with another, as [`nearness`] does.
+    pub fn with(&self, other: &Self) -> Nearness {
+        let term = |(kind, weight): (NearKind, f64)| {
+            let (similarity, why) = match kind {
+                _ if self.muscle.key == other.muscle.key => (1.0, "the same muscle".to_owned()),
+                NearKind::Name => name(self, other),
+                NearKind::Movement => movement(self, other),
+                NearKind::Origin => attachments(self.v, &self.origins, &other.origins),
+                NearKind::Insertion => attachments(self.v, &self.insertions, &other.insertions),
+                NearKind::Nerve => nerve(self, other),
+                NearKind::Joint => in_common(&self.joints, &other.joints),
+                NearKind::Region => region(self, other),
+            };
+            NearTerm { kind, weight, similarity, why }
         };
-        NearTerm { kind, weight, similarity, why }
-    };
-    Nearness { terms: WEIGHTS.into_iter().map(term).collect() }
+        Nearness { terms: WEIGHTS.into_iter().map(term).collect() }
+    }
 }
 
 const WEIGHTS: [(NearKind, f64); 7] = [
@@ -107,23 +148,18 @@ const SAME_BONE: f64 = 0.3;
 /// Likeness with its reason.
 type Likeness = (f64, String);
 
-fn name(a: &Muscle, b: &Muscle) -> Likeness {
-    let (a_nouns, b_nouns) = (nouns(a), nouns(b));
-    let shared: BTreeSet<&String> = a_nouns.intersection(&b_nouns).collect();
-    if !shared.is_empty() {
+fn name(a: &Compared<'_>, b: &Compared<'_>) -> Likeness {
+    let mut shared = a.nouns.intersection(&b.nouns).peekable();
+    if shared.peek().is_some() {
         return (SAME_NOUN, joined(shared));
     }
-    let pairs = a_nouns.iter().flat_map(|a| b_nouns.iter().map(move |b| (a, b)));
+    let pairs = a.nouns.iter().flat_map(|a| b.nouns.iter().map(move |b| (a, b)));
     let alike = |(a, b): (&String, &String)| {
         let longer = a.chars().count().max(b.chars().count());
         let likeness = share(longer - edits(a, b).min(longer), longer);
         (likeness >= UNLIKE_NOUNS).then(|| (likeness, joined(BTreeSet::from([a, b]))))
     };
     best(pairs.filter_map(alike))
-}
-
-fn nouns(muscle: &Muscle) -> BTreeSet<String> {
-    [&muscle.name, &muscle.latin].into_iter().filter_map(|name| noun(name)).collect()
 }
 
 /// What a muscle moves, and how much of the work it does: 2 as prime mover, 1 as helper.
@@ -141,8 +177,9 @@ fn movements(muscle: &Muscle) -> BTreeMap<(&JointKey, &MovementKey), usize> {
     movements
 }
 
-fn movement(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
-    let (a, b) = (movements(a), movements(b));
+fn movement(a: &Compared<'_>, b: &Compared<'_>) -> Likeness {
+    let v = a.v;
+    let (a, b) = (&a.movements, &b.movements);
     let keys: BTreeSet<_> = a.keys().chain(b.keys()).copied().collect();
     let (mut shared, mut opposed, mut all) = (0, 0, 0);
     let mut why = BTreeSet::new();
@@ -150,9 +187,9 @@ fn movement(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
         let work = |muscle: &BTreeMap<_, usize>, movement| {
             muscle.get(&(joint, movement)).copied().unwrap_or_default()
         };
-        let both = work(&a, movement).min(work(&b, movement));
+        let both = work(a, movement).min(work(b, movement));
         shared += both;
-        all += work(&a, movement).max(work(&b, movement));
+        all += work(a, movement).max(work(b, movement));
         let Some(known) = v.movements.get(movement) else { continue };
         if both > 0 {
             why.insert(known.name.clone());
@@ -160,7 +197,7 @@ fn movement(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
         if known.opposite == *movement {
             continue;
         }
-        let against = work(&a, movement).min(work(&b, &known.opposite));
+        let against = work(a, movement).min(work(b, &known.opposite));
         opposed += against;
         if let Some(opposite) = v.movements.get(&known.opposite).filter(|_| against > 0) {
             let pair = BTreeSet::from([&known.name, &opposite.name]);
@@ -170,16 +207,21 @@ fn movement(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
     (share(shared, all) - share(opposed, all), joined(&why))
 }
 
+/// The places of attachments, each as every source has it.
+fn places<'a>(v: &'a Vocabulary, attachments: &'a [Attachment]) -> Vec<Vec<Held<'a>>> {
+    let held = |attachment| forms(attachment).map(|place| Held::new(v, place)).collect();
+    finest(v, attachments).map(held).collect()
+}
+
 /// The mean, over the attachments of both, of the best match among those of the other.
-fn attachments(v: &Vocabulary, a: &[Attachment], b: &[Attachment]) -> Likeness {
-    let (a, b): (Vec<_>, Vec<_>) = (finest(v, a).collect(), finest(v, b).collect());
+fn attachments(v: &Vocabulary, a: &[Vec<Held<'_>>], b: &[Vec<Held<'_>>]) -> Likeness {
     if a.is_empty() || b.is_empty() {
         return (0.0, String::new());
     }
-    let pairs = || a.iter().flat_map(|here| b.iter().map(move |there| (*here, *there)));
-    let landmarks: Vec<_> = pairs().map(|(here, there)| common_landmark(v, here, there)).collect();
+    let pairs = || a.iter().flat_map(|here| b.iter().map(move |there| (&**here, &**there)));
+    let landmarks: Vec<_> = pairs().map(|(here, there)| common_landmark(here, there)).collect();
     let alike: Vec<f64> = (pairs().zip(&landmarks))
-        .map(|((here, there), landmark)| likeness(v, here, there, *landmark))
+        .map(|((here, there), landmark)| likeness(here, there, *landmark))
         .collect();
     // Likeness is the same either way round.
     let best_of_a = alike.chunks_exact(b.len()).map(|row| row.iter().copied().fold(0.0, f64::max));
@@ -193,83 +235,60 @@ fn attachments(v: &Vocabulary, a: &[Attachment], b: &[Attachment]) -> Likeness {
     let mut shared: BTreeSet<String> =
         landmarks.into_iter().map(|landmark| place_phrase(v, landmark)).collect();
     if shared.is_empty() {
-        let bones = pairs().filter_map(|(here, there)| common_bone(v, here, there));
+        let bones = pairs().filter_map(|(here, there)| common_bone(here, there));
         shared.extend(bones.filter_map(|bone| v.bones.get(bone)).map(|bone| bone.name.clone()));
     }
     (mean, joined(&shared))
 }
 
 /// Of two attachments with this landmark in common.
-fn likeness(v: &Vocabulary, a: &Attachment, b: &Attachment, landmark: Option<&LandmarkKey>) -> f64 {
-    let same = || forms(a).any(|here| forms(b).any(|there| compatible(v, here, there)));
+fn likeness(a: &[Held<'_>], b: &[Held<'_>], landmark: Option<&LandmarkKey>) -> f64 {
+    let same = || a.iter().any(|here| b.iter().any(|there| here.may_be(there)));
     match landmark {
         Some(_) if same() => 1.0,
         Some(_) => SAME_LANDMARK,
         // Places that may be one have a landmark in common: that which holds the other.
-        None if common_bone(v, a, b).is_some() => SAME_BONE,
+        None if common_bone(a, b).is_some() => SAME_BONE,
         None => 0.0,
     }
 }
 
 /// The smallest landmark that holds a place of each. Where sources differ, both are asked, so that
 /// the answer is the same either way round.
-fn common_landmark<'a>(
-    v: &'a Vocabulary,
-    a: &'a Attachment,
-    b: &'a Attachment,
-) -> Option<&'a LandmarkKey> {
-    let of = |one: &'a Attachment, other: &'a Attachment| {
-        let holds = move |larger: &LandmarkKey| {
-            forms(other).any(|(there, _)| lies_within(v, there, larger))
-        };
-        let smallest =
-            move |here| v.with_larger(here).map(|(key, _)| key).find(|larger| holds(larger));
-        forms(one).filter_map(move |(here, _)| smallest(here))
+fn common_landmark<'a>(a: &[Held<'a>], b: &[Held<'a>]) -> Option<&'a LandmarkKey> {
+    let smallest = |here: &Held<'a>, others: &[Held<'a>]| {
+        let holds = |larger: &&LandmarkKey| others.iter().any(|other| other.lies_within(larger));
+        here.landmarks().iter().copied().find(|larger| holds(larger))
     };
-    of(a, b).chain(of(b, a)).min()
+    let of_a = a.iter().filter_map(|here| smallest(here, b));
+    of_a.chain(b.iter().filter_map(|there| smallest(there, a))).min()
 }
 
-fn common_bone<'a>(v: &'a Vocabulary, a: &'a Attachment, b: &'a Attachment) -> Option<&'a BoneKey> {
-    let bones = |of: &'a Attachment| forms(of).filter_map(|(place, _)| v.bone_of(place));
-    bones(a).filter(|bone| bones(b).any(|other| other == *bone)).min()
+fn common_bone<'a>(a: &[Held<'a>], b: &[Held<'a>]) -> Option<&'a BoneKey> {
+    let bones = a.iter().filter_map(|here| here.bone);
+    bones.filter(|bone| b.iter().any(|there| there.bone == Some(*bone))).min()
 }
 
-fn nerve(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
-    let nerves = |of: &'_ Muscle| -> BTreeSet<String> {
-        of.innervation.iter().map(|supply| nerve_name(v, supply)).collect()
-    };
-    let roots = |of: &Muscle| -> BTreeSet<String> {
-        of.innervation.iter().flat_map(|supply| supply.roots.clone()).collect()
-    };
-    let (nerves, same) = in_common(&nerves(a), &nerves(b));
-    let (roots, common) = in_common(&roots(a), &roots(b));
+fn nerve(a: &Compared<'_>, b: &Compared<'_>) -> Likeness {
+    let (nerves, same) = in_common(&a.nerves, &b.nerves);
+    let (roots, common) = in_common(&a.roots, &b.roots);
     let why = if same.is_empty() { common } else { same };
     (nerves + (1.0 - nerves) * roots / 2.0, why)
 }
 
-fn joint(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
-    let joints = |of: &Muscle| -> BTreeSet<String> {
-        let name = |action: &Action| v.joints.get(&action.joint).map(|joint| joint.name.clone());
-        of.actions.iter().filter_map(name).collect()
-    };
-    in_common(&joints(a), &joints(b))
-}
-
-fn region(v: &Vocabulary, a: &Muscle, b: &Muscle) -> Likeness {
-    let names = |of: &Muscle| -> BTreeSet<String> {
-        of.groups.iter().filter_map(|key| Some(v.groups.get(key)?.name.clone())).collect()
-    };
-    let (groups, shared) = in_common(&names(a), &names(b));
-    let region = v.regions.get(&a.region).filter(|_| a.region == b.region);
+fn region(a: &Compared<'_>, b: &Compared<'_>) -> Likeness {
+    let (groups, shared) = in_common(&a.groups, &b.groups);
+    let same = a.muscle.region == b.muscle.region;
+    let region = a.v.regions.get(&a.muscle.region).filter(|_| same);
     let why = region.map(|region| region.name.clone()).into_iter().chain([shared]);
     let why: Vec<String> = why.filter(|reason| !reason.is_empty()).collect();
-    (f64::midpoint(if a.region == b.region { 1.0 } else { 0.0 }, groups), why.join(", "))
+    (f64::midpoint(if same { 1.0 } else { 0.0 }, groups), why.join(", "))
 }
 
 /// The share of common elements in all (Jaccard), and which they are.
-fn in_common(a: &BTreeSet<String>, b: &BTreeSet<String>) -> Likeness {
-    let common = a & b;
-    (share(common.len(), (a | b).len()), joined(&common))
+fn in_common<T: Ord + AsRef<str>>(a: &BTreeSet<T>, b: &BTreeSet<T>) -> Likeness {
+    let common = a.intersection(b).count();
+    (share(common, a.len() + b.len() - common), joined(a.intersection(b)))
 }
 
 fn best(likenesses: impl Iterator<Item = Likeness>) -> Likeness {
@@ -281,8 +300,8 @@ fn best(likenesses: impl Iterator<Item = Likeness>) -> Likeness {
     likenesses.reduce(better).unwrap_or_default()
 }
 
-fn joined<'a>(words: impl IntoIterator<Item = &'a String>) -> String {
-    words.into_iter().cloned().collect::<Vec<_>>().join(", ")
+fn joined<'a, T: AsRef<str> + 'a>(words: impl IntoIterator<Item = &'a T>) -> String {
+    words.into_iter().map(AsRef::as_ref).collect::<Vec<_>>().join(", ")
 }
 
 #[expect(clippy::cast_precision_loss, reason = "counts of facts are far below 2^52")]

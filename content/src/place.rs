@@ -65,6 +65,16 @@ impl<'a> Held<'a> {
         Self { landmarks, span, bone: v.bone_of(landmark) }
     }
 
+    /// The landmark and the larger ones that hold it, from small to large.
+    pub(crate) fn landmarks(&self) -> &[&'a LandmarkKey] {
+        &self.landmarks
+    }
+
+    /// Whether it is a landmark or part of it.
+    pub(crate) fn lies_within(&self, large: &LandmarkKey) -> bool {
+        self.landmarks.contains(&large)
+    }
+
     /// Whether two names may mean one place: one lies within the other, and their runs overlap.
     pub(crate) fn may_be(&self, other: &Self) -> bool {
         let within = |small: &Self, large: &Self| {
@@ -74,13 +84,8 @@ impl<'a> Held<'a> {
     }
 }
 
-/// As [`Held::may_be`].
-pub(crate) fn compatible(v: &Vocabulary, a: Place<'_>, b: Place<'_>) -> bool {
-    Held::new(v, a).may_be(&Held::new(v, b))
-}
-
 /// Whether a landmark is another or part of it.
-pub(crate) fn lies_within(v: &Vocabulary, small: &LandmarkKey, large: &LandmarkKey) -> bool {
+fn lies_within(v: &Vocabulary, small: &LandmarkKey, large: &LandmarkKey) -> bool {
     small == large || v.with_larger(small).any(|(key, _)| key == large)
 }
 

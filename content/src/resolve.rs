@@ -1,11 +1,13 @@
 //! Looking up a typed name: exact forms, half names, misspellings, and what to ask when in doubt.
 
 use std::collections::BTreeSet;
+use std::ops::Bound;
 
+use crate::edit::{Counter, Spelt};
 use crate::fold::fold;
 use crate::model::MuscleKey;
 use crate::name::{Form, NameIndex, Resolution, words};
-use crate::spelling::{Closest, budget, closest, edits, letters, slips};
+use crate::spelling::{Closest, budget, closest_of, edits, letters, nearest, slips};
 
 impl NameIndex {
     /// What a typed text names, as an instructor would mark it.
@@ -34,7 +36,8 @@ impl NameIndex {
         }
         let words: Vec<String> = typed_words.iter().map(|word| self.singular(word)).collect();
         let (found, clipped) = self.exact(&words);
-        let respelt = || self.respelt(&words).or_else(|| self.respelt(&typed_words));
+        let as_typed = || (words != typed_words).then(|| self.respelt(&typed_words)).flatten();
+        let respelt = || self.respelt(&words).or_else(as_typed);
         if !found.is_empty() {
             // A clip may as well be a slip in a shorter word: `longis` of `longissimus`, `longus`.
             let slip = clipped.then(respelt).flatten().filter(|slip| slip.distance == 1);
@@ -63,7 +66,7 @@ impl NameIndex {
 
     /// `deltoids` as `deltoid`, and the common false singular `bicep` as `biceps`.
     fn singular(&self, word: &str) -> String {
-        if self.known.contains(word) {
+        if self.known.contains_key(word) {
             return word.to_owned();
         }
         let other = match word.strip_suffix('s') {
@@ -71,7 +74,7 @@ impl NameIndex {
             None if word.ends_with("cep") => format!("{word}s"),
             _ => return word.to_owned(),
         };
-        if self.known.contains(&other) { other } else { word.to_owned() }
+        if self.known.contains_key(&other) { other } else { word.to_owned() }
     }
 
     /// Muscles that these words name with no letter wrong, and whether words had to be clipped ones.
@@ -93,13 +96,18 @@ impl NameIndex {
     }
 
     fn is_half(&self, words: &[String], form: &Form, clipped: bool) -> bool {
-        let mut left: Vec<&String> = form.words.iter().collect();
-        let mut has_noun = false;
+        // The words of the form that are taken, a bit each: a list for each form would be slow.
+        let (mut taken, mut has_noun) = (0_u64, false);
         for word in words {
-            let same = left.iter().position(|other| *other == word);
-            let clip = || left.iter().position(|other| is_clip(word, other)).filter(|_| clipped);
-            let Some(at) = same.or_else(clip) else { return false };
-            has_noun |= self.muscles[form.muscle].nouns.contains(left.remove(at));
+            let left = || {
+                let all = form.words.iter().enumerate().take(64);
+                all.filter(|(at, _)| taken & (1 << at) == 0)
+            };
+            let same = left().find(|(_, other)| *other == word);
+            let clip = || left().find(|(_, other)| is_clip(word, other)).filter(|_| clipped);
+            let Some((at, found)) = same.or_else(clip) else { return false };
+            taken |= 1 << at;
+            has_noun |= self.muscles[form.muscle].nouns.contains(found);
         }
         has_noun
     }
@@ -125,9 +133,13 @@ impl NameIndex {
         let has = |form: &Form, word: &str| {
             form.glued.contains(word) || form.words.iter().any(|own| same_stem(own, word))
         };
-        let keeps = |form: &&Form| right.iter().all(|word| has(form, word));
-        let forms = self.forms.iter().filter(keeps);
-        closest(glued, forms.map(|form| (form.muscle, form.glued.as_str())))
+        let keeps = |form: &Form| right.iter().all(|word| has(form, word));
+        let typed = Spelt::of(glued);
+        let mut counter = Counter::default();
+        nearest(self.forms.iter().filter_map(|form| {
+            let slips = slips(&mut counter, typed.letters(), form.spelt.letters())?;
+            keeps(form).then_some((slips, form.muscle))
+        }))
     }
 
     /// Known words in a text without spaces, from left to right and the longest first. What starts
@@ -136,8 +148,12 @@ impl NameIndex {
         let mut found = Vec::new();
         let mut rest = glued;
         while let Some(first) = rest.chars().next() {
-            let long = self.known.iter().filter(|word| word.len() > 4 && rest.starts_with(*word));
-            let longest = long.max_by_key(|word| word.len());
+            // Of the words that it may start with, the longest stands last in the order of words.
+            let start = &rest[..rest.ceil_char_boundary(SHORTEST_WITHIN)];
+            let between = (Bound::Included(start), Bound::Included(rest));
+            let words = self.known.range::<str, _>(between).rev().map(|(word, _)| word);
+            let mut long = words.filter(|word| word.len() >= SHORTEST_WITHIN);
+            let longest = long.find(|word| rest.starts_with(word.as_str()));
             found.extend(longest.map(String::as_str));
             rest = &rest[longest.map_or_else(|| first.len_utf8(), String::len)..];
         }
@@ -170,17 +186,19 @@ impl NameIndex {
     /// others perhaps with the wrong ending (`breves`).
     fn spellings(&self, word: &String, alone: bool) -> Vec<(usize, String)> {
         let mut spellings = vec![(0, word.clone())];
-        if self.known.contains(word) {
-            let others = self.known.iter().filter(|other| *other != word && same_stem(word, other));
+        if self.known.contains_key(word) {
+            let others = self.known.keys().filter(|other| *other != word && same_stem(word, other));
             if !alone {
                 spellings.extend(others.map(|other| (1, other.clone())));
             }
             return spellings;
         }
-        let one = word.strip_suffix('s').unwrap_or(word);
-        for to in &self.known {
-            let as_plural = slips(one, to).filter(|cost| *cost == 1);
-            let cost = as_plural.or_else(|| slips(word, to));
+        let one = Spelt::of(word.strip_suffix('s').unwrap_or(word));
+        let (whole, mut counter) = (Spelt::of(word), Counter::default());
+        for (to, spelt) in &self.known {
+            let mut slips = |from: &Spelt| slips(&mut counter, from.letters(), spelt.letters());
+            let as_plural = slips(&one).filter(|cost| *cost == 1);
+            let cost = as_plural.or_else(|| slips(&whole));
             spellings.extend(cost.map(|cost| (cost, to.clone())));
         }
         spellings
@@ -190,7 +208,7 @@ impl NameIndex {
     fn fragment(&self, words: &[String]) -> BTreeSet<usize> {
         let [word] = words else { return BTreeSet::new() };
         // A word of a name is whole, unless it is so short that it is a clip itself (`pec`).
-        if self.known.contains(word) && budget(letters(word)) > 0 {
+        if self.known.contains_key(word) && budget(letters(word)) > 0 {
             return BTreeSet::new();
         }
         let muscles = self.muscles.iter().enumerate();
@@ -201,11 +219,10 @@ impl NameIndex {
             return starts;
         }
         let one_word = self.forms.iter().filter(|form| form.words.len() == 1);
-        let ends = one_word.filter_map(|form| {
-            let (cut, _) = form.glued.char_indices().rev().nth(count - 1)?;
-            (cut > 0).then(|| (form.muscle, &form.glued[cut..]))
-        });
-        closest(word, ends).map(|closest| closest.owners).unwrap_or_default()
+        let ends = one_word.filter_map(|form| Some((form.muscle, form.spelt.end(count)?)));
+        closest_of(Spelt::of(word).letters(), ends)
+            .map(|closest| closest.owners)
+            .unwrap_or_default()
     }
 
     /// Suggestions for an unknown name: muscles with these very words, then likenesses.
@@ -232,16 +249,16 @@ impl NameIndex {
 
     /// Edits per thousand letters, name and place of every muscle that resembles a text.
     fn alike(&self, glued: &str) -> Vec<(usize, &str, usize)> {
-        let typed = glued.chars().count();
+        let (typed, mut counter) = (Spelt::of(glued), Counter::default());
+        let typed = typed.letters();
         let far = |form: &Form| {
-            let count = form.glued.chars().count();
-            let per_mille = |edits: usize| edits * 1000 / typed.max(count).max(1);
-            let at_least = per_mille(typed.abs_diff(count));
-            (at_least <= FARTHEST).then(|| per_mille(edits(glued, &form.glued)))
+            let spelt = form.spelt.letters();
+            let longer = typed.count().max(spelt.count()).max(1);
+            let most = (longer * (FARTHEST + 1) - 1) / 1000;
+            let edits = counter.within(most, typed, spelt)?;
+            Some((edits * 1000 / longer, self.muscles[form.muscle].name.as_str(), form.muscle))
         };
-        let alike = self.forms.iter().filter_map(|form| Some((far(form)?, form.muscle)));
-        let near_enough = alike.filter(|(far, _)| *far <= FARTHEST);
-        near_enough.map(|(far, at)| (far, self.muscles[at].name.as_str(), at)).collect()
+        self.forms.iter().filter_map(far).collect()
     }
 }
 
@@ -263,6 +280,8 @@ const MOST_WORDS: usize = 8;
 const MOST_SUGGESTIONS: usize = 3;
 /// Letters of a clipped word, such as `ant`.
 const SHORTEST_CLIP: usize = 3;
+/// Bytes of a known word that is looked for in a text without spaces.
+const SHORTEST_WITHIN: usize = 5;
 /// Letters of the end of a name, such as `spinatus`; `hyoid` is a bone.
 const SHORTEST_END: usize = 6;
 /// Letters of a stem that speaks for itself; with one letter less, the endings differ by one edit.

@@ -4,11 +4,15 @@
 
 use std::collections::BTreeSet;
 
+use crate::edit::{Counter, Letters, Spelt};
+
 /// Edits between two texts: insertions, deletions, substitutions and swaps of neighbours, each
 /// counting 1, with no limit to edits of one place (Damerau 1964; Lowrance & Wagner 1975, JACM
 /// 22:177-183). Unlike the restricted form it is a metric.
 pub fn edits(a: &str, b: &str) -> usize {
-    strsim::damerau_levenshtein(a, b)
+    let (a, b) = (Spelt::of(a), Spelt::of(b));
+    let most = a.letters().count().max(b.letters().count());
+    Counter::default().within(most, a.letters(), b.letters()).unwrap_or(most)
 }
 
 /// Edits forgiven in a word or name with this many letters.
@@ -29,11 +33,9 @@ pub struct Closest<K> {
     pub owners: BTreeSet<K>,
 }
 
-/// Edits between a typed text and the form it is meant for, if the form's budget allows them.
-pub fn slips(typed: &str, form: &str) -> Option<usize> {
-    let limit = budget(letters(form));
-    let least = form.chars().count().abs_diff(typed.chars().count()).max(strange(typed, form));
-    (least <= limit).then(|| edits(typed, form)).filter(|distance| *distance <= limit)
+/// Edits between a typed word and the one it is meant for, neither with a space in it, if the form's budget allows them.
+pub(crate) fn slips(counter: &mut Counter, typed: Letters<'_>, form: Letters<'_>) -> Option<usize> {
+    counter.within(budget(form.count()), typed, form)
 }
 
 /// The nearest forms within their budgets, or `None`.
@@ -44,7 +46,28 @@ pub fn closest<'a, K: Ord>(
     typed: &str,
     forms: impl IntoIterator<Item = (K, &'a str)>,
 ) -> Option<Closest<K>> {
-    let near = forms.into_iter().filter_map(|(owner, form)| Some((slips(typed, form)?, owner)));
+    let (typed, mut counter) = (Spelt::of(typed), Counter::default());
+    nearest(forms.into_iter().filter_map(|(owner, text)| {
+        let form = Spelt::of(text);
+        Some((counter.within(budget(letters(text)), typed.letters(), form.letters())?, owner))
+    }))
+}
+
+/// The same of forms without spaces, made ready before.
+pub(crate) fn closest_of<'a, K: Ord>(
+    typed: Letters<'_>,
+    forms: impl IntoIterator<Item = (K, Letters<'a>)>,
+) -> Option<Closest<K>> {
+    let mut counter = Counter::default();
+    nearest(
+        forms
+            .into_iter()
+            .filter_map(|(owner, form)| Some((slips(&mut counter, typed, form)?, owner))),
+    )
+}
+
+/// The owners at the least distance.
+pub(crate) fn nearest<K: Ord>(near: impl Iterator<Item = (usize, K)>) -> Option<Closest<K>> {
     near.fold(None, |best: Option<Closest<K>>, (distance, owner)| match best {
         Some(best) if best.distance < distance => Some(best),
         Some(mut best) if best.distance == distance => {
@@ -58,15 +81,4 @@ pub fn closest<'a, K: Ord>(
 /// Letters of a name, spaces not counted.
 pub(crate) fn letters(text: &str) -> usize {
     text.chars().filter(|c| !c.is_whitespace()).count()
-}
-
-/// Kinds of Latin letter that only one of the texts has, the larger of both counts: a quick lower
-/// bound of the edits, since an edit brings in or takes away one kind at most.
-fn strange(a: &str, b: &str) -> usize {
-    let (a, b) = (alphabet(a), alphabet(b));
-    (a & !b).count_ones().max((b & !a).count_ones()) as usize
-}
-
-fn alphabet(text: &str) -> u32 {
-    text.bytes().filter(u8::is_ascii_lowercase).fold(0, |set, letter| set | 1 << (letter - b'a'))
 }

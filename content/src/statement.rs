@@ -43,9 +43,13 @@ pub(crate) enum Rank {
 
 impl Statement {
     /// Those of `muscles` of whom the statement is true.
-    pub(crate) fn fits(&self, v: &Vocabulary, muscles: &[Placed<'_>]) -> BTreeSet<MuscleKey> {
+    pub(crate) fn fits<'a>(
+        &self,
+        v: &Vocabulary,
+        muscles: &[Placed<'a>],
+    ) -> BTreeSet<&'a MuscleKey> {
         let fitting = self.claims.iter().flat_map(|claim| claim.fitting(v, muscles));
-        fitting.map(|muscle| muscle.key.clone()).collect()
+        fitting.map(|muscle| &muscle.key).collect()
     }
 
     /// Whether it is said in the course's own words, so that it cannot be held against another muscle.
@@ -369,7 +373,7 @@ mod tests {
             let said = statements(v, &taught(v, muscle, Level::Full, &[]));
             let said = said.iter().find(|said| said.clue.text == text).expect(text);
             let fits = said.fits(v, &all);
-            let fits: Vec<&str> = fits.iter().map(MuscleKey::as_str).collect();
+            let fits: Vec<&str> = fits.iter().map(|key| key.as_str()).collect();
             assert_eq!(fits, expected, "{text}");
         };
         // Shannon 1948 applied by hand to eight muscles gives 3, 3 and 2 (ig.clue); pectoralis
@@ -437,7 +441,7 @@ mod tests {
             }
             let mut untrue = Vec::new();
             for (text, of) in &said {
-                let own: BTreeSet<_> = of.iter().map(|(muscle, _)| muscle.key.clone()).collect();
+                let own: BTreeSet<_> = of.iter().map(|(muscle, _)| &muscle.key).collect();
                 for (muscle, one) in of {
                     let others = &own - &one.fits(v, &all);
                     if !others.is_empty() {

@@ -9,6 +9,7 @@ use clap::{Parser, Subcommand, ValueEnum, value_parser};
 use myonym_wire::{HostKey, JoinWord};
 
 use crate::plan::Arrivals;
+use crate::start::{Start, StartArgs};
 use crate::term::Term;
 
 /// Most students in all rooms together: what the free ports of one loopback address allow.
@@ -31,6 +32,8 @@ pub(crate) struct Command {
 enum Other {
     /// Makes up a department's term and measures a report on all of it.
     Term(TermArgs),
+    /// Measures how soon a host is ready, with an empty data folder and with a full one.
+    Start(StartArgs),
     /// Serves as a baseline until its input ends.
     #[command(hide = true)]
     Baseline {
@@ -134,6 +137,8 @@ pub(crate) enum Task {
     Baseline { kind: BaselineKind, script: Option<PathBuf> },
     /// Measure reports.
     Term(Term),
+    /// Measure starts.
+    Start(Start),
     /// Measure.
     Load(Box<Load>),
 }
@@ -187,6 +192,7 @@ impl Command {
         Ok(match self.other {
             Some(Other::Baseline { kind, script }) => Task::Baseline { kind, script },
             Some(Other::Term(args)) => Task::Term(args.into_term()),
+            Some(Other::Start(args)) => Task::Start(args.into_start()),
             None => Task::Load(Box::new(self.load.into_load()?)),
         })
     }
@@ -270,7 +276,7 @@ mod tests {
         let words = std::iter::once("myonym-loadtest").chain(words.iter().copied());
         match Command::try_parse_from(words)?.into_task()? {
             Task::Load(load) => Ok(*load),
-            Task::Baseline { .. } | Task::Term(_) => bail!("no load"),
+            Task::Baseline { .. } | Task::Term(_) | Task::Start(_) => bail!("no load"),
         }
     }
 

@@ -30,6 +30,7 @@ mod report;
 mod runs;
 mod script;
 mod server;
+mod start;
 mod swarm;
 mod term;
 
@@ -54,6 +55,10 @@ fn run() -> anyhow::Result<ExitCode> {
         }
         args::Task::Term(term) => {
             runtime.block_on(term::run(&term))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        args::Task::Start(start) => {
+            runtime.block_on(start::run(&start))?;
             Ok(ExitCode::SUCCESS)
         }
         args::Task::Load(load) => runtime.block_on(measure_and_report(*load)),

@@ -14,10 +14,32 @@ use crate::model::{
 use crate::problem::{Place, Report, SourceFile};
 use crate::span::parse_root;
 
+/// The syntax of a file: what could be read, and what is wrong with the rest.
+pub(crate) struct Parsed<'f> {
+    table: Spanned<DeTable<'f>>,
+    errors: Vec<toml::de::Error>,
+}
+
+impl<'f> Parsed<'f> {
+    pub(crate) fn of(file: &'f SourceFile) -> Self {
+        let (table, errors) = DeTable::parse_recoverable(&file.text);
+        Self { table, errors }
+    }
+}
+
 /// Reads one file. What is left of a file with a syntax error is still read, in silence, so that
 /// other files find the keys that it defines.
 pub(crate) fn read_file(index: usize, file: &SourceFile, report: &mut Report<'_>) -> ContentFile {
-    let (table, errors) = DeTable::parse_recoverable(&file.text);
+    read_parsed(index, Parsed::of(file), report)
+}
+
+/// The same of a file whose syntax is known.
+pub(crate) fn read_parsed(
+    index: usize,
+    parsed: Parsed<'_>,
+    report: &mut Report<'_>,
+) -> ContentFile {
+    let Parsed { table, errors } = parsed;
     for error in &errors {
         let byte = error.span().map_or(0, |span| span.start);
         report.add(Place { file: index, byte }, format!("TOML syntax: {}", error.message()));

@@ -33,13 +33,13 @@ const MISSPELT: f64 = 0.05;
 
 /// How much was made.
 #[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Made {
-    pub(super) answers: u64,
-    pub(super) events: u64,
+pub(crate) struct Made {
+    pub(crate) answers: u64,
+    pub(crate) events: u64,
 }
 
 /// Fills an empty data file with a term.
-pub(super) fn fill(file: &Path, term: &Term) -> anyhow::Result<Made> {
+pub(crate) fn fill(file: &Path, term: &Term) -> anyhow::Result<Made> {
     let mut file = Connection::open(file)?;
     let catalogue = Catalogue::bundled();
     let list = catalogue.list(&ListKey::new(LIST)).context("no such muscle list")?;

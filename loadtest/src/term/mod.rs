@@ -3,6 +3,8 @@
 mod made;
 mod watched;
 
+pub(crate) use made::fill;
+
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, ensure};
@@ -44,7 +46,7 @@ pub(crate) async fn run(term: &Term) -> anyhow::Result<()> {
         println!("the term in {} is there already", folder.display());
     } else {
         begin_file(&program, &folder).await?;
-        let made = made::fill(&file, term)?;
+        let made = fill(&file, term)?;
         println!("made {} answers in {} events", made.answers, made.events);
     }
     let mut table = Table::new();
@@ -69,7 +71,7 @@ pub(crate) async fn run(term: &Term) -> anyhow::Result<()> {
 
 /// Lets the program itself make the empty data file, so that the tables are those that it has: a
 /// start that cannot be, for want of a muscle list, makes it all the same.
-async fn begin_file(program: &Path, folder: &Path) -> anyhow::Result<()> {
+pub(crate) async fn begin_file(program: &Path, folder: &Path) -> anyhow::Result<()> {
     let ran = tokio::process::Command::new(program)
         .args([
             "host",

@@ -1,5 +1,6 @@
 //! Hosts live reviews of the skeletal muscles. The whole program is behind [`run`].
 
+mod abreast;
 mod chooser;
 mod cli;
 mod clock;

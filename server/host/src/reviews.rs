@@ -18,6 +18,7 @@ use tokio::time;
 use tracing::{error, info, warn};
 use uuid::Uuid;
 
+use crate::abreast::on_threads;
 use crate::chooser::{Chooser, FromLog};
 use crate::clock::{self, Clock};
 use crate::groups::Gathered;
@@ -267,14 +268,18 @@ impl Reviews {
     /// Takes up the reviews that a stop broke off, newest first. Those that nobody has touched for
     /// half a day are ended, and all of them if they are not to be taken up.
     pub(crate) fn take_up(self: &Arc<Self>, resume: bool) -> Result<Vec<RoomHandle>, StoreError> {
-        let mut handles = Vec::new();
-        for header in self.log.reviews()?.into_iter().filter(|header| !header.ended) {
+        let mut open = self.log.reviews()?;
+        open.retain(|header| !header.ended);
+        let take_up = |header: &Header| {
             let stale = clock::wall_seconds() - header.touched > STALE_S;
-            let taken_up = if stale || !resume {
-                self.abandon(&header).map(|()| None)
+            if stale || !resume {
+                self.abandon(header).map(|()| None)
             } else {
-                self.resume(&header).map(Some)
-            };
+                self.resume(header).map(Some)
+            }
+        };
+        let mut handles = Vec::new();
+        for (header, taken_up) in open.iter().zip(on_threads(&open, take_up)) {
             match taken_up {
                 Ok(handle) => handles.extend(handle),
                 Err(fault) => warn!(word = %header.word, %fault, "review left as it is"),

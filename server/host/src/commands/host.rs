@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use anyhow::Context as _;
+use myonym_content::Catalogue;
 use myonym_insight::render;
 use myonym_play::{ConsoleOptions, ConsoleTask, Outcome, Trust};
 use myonym_wire::{HostKey, ReviewSettings, Task};
@@ -37,6 +38,7 @@ const GOING_ON: &str =
 /// Hosts until the review is over (a rehearsal), the console is left, or the program is stopped.
 pub(super) async fn run(args: HostArgs) -> anyhow::Result<ExitCode> {
     let folder = data_folder(args.data.clone(), args.rehearse.is_some())?;
+    read_content_meanwhile();
     let host = Host::start(&args, &folder)?;
     let screen = io::stdout().is_terminal() && io::stdin().is_terminal();
     let result = match args.rehearse {
@@ -332,6 +334,13 @@ impl Host {
             door.ended().await;
         }
     }
+}
+
+/// Reads the content on a thread of its own while the data file is opened: the start needs both, and
+/// whoever asks for content before it is there waits for it.
+fn read_content_meanwhile() {
+    // Without the thread it is read when it is first asked for.
+    let _ = std::thread::Builder::new().name("content".to_owned()).spawn(Catalogue::bundled);
 }
 
 /// Reads who may take part.

@@ -401,15 +401,23 @@ fn prepare(connection: &Connection, path: &Path) -> Result<(), StoreError> {
         Ok(form) if found <= VERSION => STEPS.iter().skip(form - 1).copied().collect(),
         Ok(_) | Err(_) => return Err(StoreError::Newer { path: path.to_owned(), found }),
     };
-    let change = format!("BEGIN; {changes} PRAGMA user_version = {VERSION}; COMMIT;");
-    connection.execute_batch(&change).map_err(|fault| sql(path, fault))?;
-    let made =
-        "INSERT INTO folder (pseudonym_key) SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM folder)";
-    connection
-        .execute(made, [secrets::pseudonym_key()])
-        .map(|_rows| ())
-        .map_err(|fault| sql(path, fault))
+    // A file of this form is not written to: a start waits for every write to reach the disk. What
+    // fails half-way is not committed, and undone when the file is closed.
+    let change = || {
+        let made = found == VERSION && connection.query_row(HAS_KEY, [], |row| row.get(0))?;
+        if made {
+            return Ok(());
+        }
+        connection.execute_batch(&format!("BEGIN; {changes} PRAGMA user_version = {VERSION};"))?;
+        connection.execute(MAKE_KEY, [secrets::pseudonym_key()])?;
+        connection.execute_batch("COMMIT;")
+    };
+    change().map_err(|fault| sql(path, fault))
 }
+
+const HAS_KEY: &str = "SELECT EXISTS (SELECT 1 FROM folder)";
+const MAKE_KEY: &str =
+    "INSERT INTO folder (pseudonym_key) SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM folder)";
 
 pub(super) fn version(connection: &Connection) -> rusqlite::Result<i64> {
     connection.query_row("PRAGMA user_version", [], |row| row.get(0))

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 use myonym_content::contrast::contrast;
-use myonym_content::near::nearness;
+use myonym_content::near::Compared;
 use myonym_content::{Catalogue, Course, Level, ListKey, Muscle, MuscleKey};
 use myonym_engine::score;
 
@@ -41,10 +41,13 @@ impl<'c> CatalogueFacts<'c> {
             lists.extend(review.map(|review| (round.asked, review.list.clone())));
         }
         let courses = lists.values().map(|list| (list.clone(), OnceLock::new())).collect();
-        let mut facts = Self { catalogue, muscles, lists, courses, near: BTreeMap::new() };
-        let (even, odd) = abreast(|| facts.compared(0), || facts.compared(1));
-        facts.near = even.into_iter().chain(odd).collect();
-        facts
+        let compare = |(id, (_, muscle)): (MuscleId, &(Named, Option<&'c Muscle>))| {
+            Some((id, Compared::new(&catalogue.vocabulary, (*muscle)?)))
+        };
+        let known: Vec<_> = table.muscles().zip(&muscles).filter_map(compare).collect();
+        let (even, odd) = abreast(|| compared(&known, 0), || compared(&known, 1));
+        let near = even.into_iter().chain(odd).collect();
+        Self { catalogue, muscles, lists, courses, near }
     }
 
     /// How alike two muscles are by their facts, from 0 to 1.
@@ -56,21 +59,13 @@ impl<'c> CatalogueFacts<'c> {
     pub(super) fn muscle(&self, muscle: MuscleId) -> Option<&'c Muscle> {
         self.muscles.get(usize::from(muscle.0))?.1
     }
+}
 
-    /// Every second muscle, from this one on, compared with all that follow it.
-    fn compared(&self, from: usize) -> Vec<((MuscleId, MuscleId), f64)> {
-        let ids: Vec<MuscleId> = (0..).map(MuscleId).take(self.muscles.len()).collect();
-        let mut compared = Vec::new();
-        for (at, &a) in ids.iter().enumerate().skip(from).step_by(2) {
-            for &b in &ids[at + 1..] {
-                if let (Some(first), Some(second)) = (self.muscle(a), self.muscle(b)) {
-                    let near = nearness(&self.catalogue.vocabulary, first, second).value();
-                    compared.push(((a, b), near));
-                }
-            }
-        }
-        compared
-    }
+/// Every second muscle, from this one on, compared with all that follow it.
+fn compared(muscles: &[(MuscleId, Compared<'_>)], from: usize) -> Vec<((MuscleId, MuscleId), f64)> {
+    let firsts = muscles.iter().enumerate().skip(from).step_by(2);
+    let pairs = firsts.flat_map(|(at, first)| muscles[at + 1..].iter().map(move |b| (first, b)));
+    pairs.map(|((a, first), (b, second))| ((*a, *b), first.with(second).value())).collect()
 }
 
 impl Facts for CatalogueFacts<'_> {

@@ -21,6 +21,7 @@ pub(super) fn map(
     let mut muscles: Vec<MuscleId> = confused.iter().copied().collect();
     let others = counts.given.keys().filter(|muscle| !confused.contains(*muscle));
     muscles.extend(others.take(ROOM.saturating_sub(confused.len())));
+    muscles.sort_unstable();
     let near = |a: MuscleId, b: MuscleId| {
         let share = |asked, said| {
             counts.tally(asked, said).and_then(myonym_stats::Tally::rate).unwrap_or_default()
@@ -28,7 +29,11 @@ pub(super) fn map(
         // A confusion of one in three counts as much as the greatest likeness.
         likeness(a, b) + 3.0 * (share(a, b) + share(b, a))
     };
-    let order = chain(muscles, near);
+    // Looked up once each: an order asks for them over and over.
+    let near: Vec<Vec<f64>> =
+        muscles.iter().map(|a| muscles.iter().map(|b| near(*a, *b)).collect()).collect();
+    let order = chain((0..muscles.len()).collect(), |a, b| near[a][b]);
+    let order: Vec<MuscleId> = order.into_iter().map(|place| muscles[place]).collect();
     let mut cells = Vec::new();
     for (row, &asked) in (0..).zip(&order) {
         for (column, &said) in (0..).zip(&order) {
@@ -44,8 +49,7 @@ pub(super) fn map(
 /// An order in which each stands beside what is near to it: begun with the nearest pair and grown
 /// at both ends by the nearest that is left, then bettered by turning stretches round while that
 /// brings nearer ones together.
-fn chain(mut left: Vec<MuscleId>, near: impl Fn(MuscleId, MuscleId) -> f64) -> Vec<MuscleId> {
-    left.sort_unstable();
+fn chain(mut left: Vec<usize>, near: impl Fn(usize, usize) -> f64) -> Vec<usize> {
     let pairs = left.iter().flat_map(|a| left.iter().map(move |b| (*a, *b)));
     let first = pairs
         .filter(|(a, b)| a < b)
@@ -55,7 +59,7 @@ fn chain(mut left: Vec<MuscleId>, near: impl Fn(MuscleId, MuscleId) -> f64) -> V
     left.retain(|muscle| *muscle != a && *muscle != b);
     while let (Some(&front), Some(&back)) = (order.front(), order.back()) {
         let best = left.iter().enumerate().max_by(|(_, x), (_, y)| {
-            let to = |muscle: MuscleId| near(front, muscle).max(near(back, muscle));
+            let to = |muscle: usize| near(front, muscle).max(near(back, muscle));
             to(**x).total_cmp(&to(**y)).then_with(|| y.cmp(x))
         });
         let Some((at, &muscle)) = best else { break };
@@ -69,7 +73,7 @@ fn chain(mut left: Vec<MuscleId>, near: impl Fn(MuscleId, MuscleId) -> f64) -> V
     better(order.into(), near)
 }
 
-fn better(mut order: Vec<MuscleId>, near: impl Fn(MuscleId, MuscleId) -> f64) -> Vec<MuscleId> {
+fn better(mut order: Vec<usize>, near: impl Fn(usize, usize) -> f64) -> Vec<usize> {
     // Each turn brings nearer ones together, so this ends; the bound is for rounding.
     for _ in 0..order.len() {
         let mut turned = false;

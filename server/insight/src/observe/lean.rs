@@ -50,7 +50,7 @@ impl<'a> LeanAnswer<'a> {
     ///
     /// If the text is not such an answer.
     pub fn parse(json: &'a str) -> Result<Self, serde_json::Error> {
-        serde_json::from_str(json)
+        Self::written(json).map_or_else(|| serde_json::from_str(json), Ok)
     }
 }
 

@@ -5,6 +5,7 @@ mod lean;
 mod merge;
 mod observer;
 mod table;
+mod written;
 
 pub use contrasted::Contrasted;
 pub use lean::LeanAnswer;

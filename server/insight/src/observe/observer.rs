@@ -1,6 +1,6 @@
 //! From logs to observations.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, HashMap};
 
 use myonym_content::Clue;
 use myonym_content::name::fold;
@@ -31,7 +31,7 @@ pub struct Sitting {
 pub struct Observer {
     pub(super) table: Observations,
     pub(super) persons: BTreeMap<[u8; 32], PersonId>,
-    seats: BTreeMap<StudentId, PersonId>,
+    seats: HashMap<StudentId, PersonId>,
     review: u32,
     pub(super) pending: Option<Pending>,
 }
@@ -47,8 +47,23 @@ pub(super) struct Pending {
     clues: Vec<Clue>,
     shown: u8,
     rows: Vec<Row>,
-    answered: BTreeSet<PersonId>,
+    answered: Answered,
     misspelt: Vec<(MuscleId, String)>,
+}
+
+/// Who has answered, by the person's number.
+#[derive(Debug, Default)]
+struct Answered(Vec<bool>);
+
+impl Answered {
+    /// Whether it is the person's first answer.
+    fn insert(&mut self, person: PersonId) -> bool {
+        let Ok(at) = usize::try_from(person.0) else { return false };
+        if at >= self.0.len() {
+            self.0.resize(at + 1, false);
+        }
+        !std::mem::replace(&mut self.0[at], true)
+    }
 }
 
 impl Observer {
@@ -181,7 +196,7 @@ impl Observer {
                 clues: clues.to_vec(),
                 shown: 1,
                 rows: Vec::new(),
-                answered: BTreeSet::new(),
+                answered: Answered::default(),
                 misspelt: Vec::new(),
             });
         }
