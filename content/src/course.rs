@@ -1,7 +1,7 @@
 //! A muscle list made ready for a review: names, clues, nearness and contrasts.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::atlas::Atlas;
 use crate::catalogue::Catalogue;
@@ -73,7 +73,13 @@ pub struct Course {
     movements: MovementIndex,
     items: Vec<Item>,
     words: CourseWords,
+    likeness: Likeness,
 }
+
+/// How alike pairs of muscles were found to be. A class that answers at once gives the same few
+/// wrong answers hundreds of times, and to compare two muscles takes as long as all else of an
+/// answer. Copies of a course share it.
+type Likeness = Arc<Mutex<BTreeMap<MuscleKey, BTreeMap<MuscleKey, f64>>>>;
 
 /// A muscle of the list with its clues.
 #[derive(Debug, Clone, PartialEq)]
@@ -135,7 +141,8 @@ impl Course {
         }
         let (list, vocabulary, atlas) = (list.clone(), v.clone(), catalogue.atlas.clone());
         let movements = MovementIndex::of(&vocabulary);
-        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words })
+        let likeness = Likeness::default();
+        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words, likeness })
     }
 
     /// The muscle list.
@@ -206,10 +213,16 @@ impl Course {
     /// How alike two muscles of the catalogue are, from 0 to 1; 0 if the facts of either are not
     /// in.
     pub fn nearness(&self, a: &MuscleKey, b: &MuscleKey) -> f64 {
-        match (self.muscles.get(a), self.muscles.get(b)) {
-            (Some(a), Some(b)) => nearness(&self.vocabulary, a, b).value(),
-            _ => 0.0,
+        let (Some(first), Some(second)) = (self.muscles.get(a), self.muscles.get(b)) else {
+            return 0.0;
+        };
+        let mut known = self.likeness.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(value) = known.get(a).and_then(|row| row.get(b)) {
+            return *value;
         }
+        let value = nearness(&self.vocabulary, first, second).value();
+        known.entry(a.clone()).or_default().insert(b.clone(), value);
+        value
     }
 
     /// Two muscles side by side as this course teaches them; `None` if the facts of either are
