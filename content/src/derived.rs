@@ -83,6 +83,18 @@ impl Atlas {
         Some(Estimate { arm_mm, sd_mm: variance.sqrt() })
     }
 
+    /// The moment arm of each of these lines that works at the freedom, in millimetres.
+    pub(crate) fn arms_mm<'a>(
+        &self,
+        freedom: &JointFreedom,
+        posture: &Posture,
+        lines: impl Iterator<Item = &'a Line>,
+    ) -> Vec<(&'a Line, f64)> {
+        let pose = self.linkage.pose(posture);
+        let arm = |line: &'a Line| Some((line, pose.arm_mm(freedom.id, &line.points_at(posture))?));
+        lines.filter(|line| self.works_at(freedom, line)).filter_map(arm).collect()
+    }
+
     fn derive(
         &self,
         freedom: &JointFreedom,
@@ -92,12 +104,7 @@ impl Atlas {
         let arms = freedom.judged_at.iter();
         let arms = arms.filter_map(|at| Some((at, self.mean_arm(freedom, at, lines)?)));
         let (at, best) = arms.max_by(|(_, a), (_, b)| a.arm_mm.abs().total_cmp(&b.arm_mm.abs()))?;
-        let pose = self.linkage.pose(at);
-        let mut working = lines.iter().filter(|line| self.works_at(freedom, line));
-        let agrees = |line: &&Line| {
-            let arm_mm = pose.arm_mm(freedom.id, &line.points_at(at));
-            arm_mm.is_none_or(|arm_mm| arm_mm * best.arm_mm > 0.0)
-        };
+        let arms_mm = self.arms_mm(freedom, at, lines.iter().copied());
         Some(Derived {
             part: part.cloned(),
             freedom: freedom.key.clone(),
@@ -106,7 +113,7 @@ impl Atlas {
             arm_mm: best.arm_mm.abs(),
             sd_mm: best.sd_mm,
             certainty: best.certainty(),
-            unanimous: working.all(agrees),
+            unanimous: arms_mm.iter().all(|(_, arm_mm)| arm_mm * best.arm_mm > 0.0),
         })
     }
 }

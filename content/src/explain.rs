@@ -147,11 +147,8 @@ pub fn passes_where(atlas: &Atlas, muscle: &Muscle, derived: &Derived) -> Option
     let freedom = atlas.freedom_by_key(&derived.freedom)?;
     let sign = freedom.sign(&derived.movement)?;
     let arms = freedom.judged_at.iter().flat_map(|posture| {
-        let arm = move |line| {
-            let arm = atlas.mean_arm(freedom, posture, &[line])?;
-            Some((line, posture, arm.arm_mm * sign))
-        };
-        atlas.lines(&muscle.key).iter().filter_map(arm)
+        let arms = atlas.arms_mm(freedom, posture, atlas.lines(&muscle.key).iter());
+        arms.into_iter().map(move |(line, arm_mm)| (line, posture, arm_mm * sign))
     });
     let (line, posture, _) = arms.max_by(|a, b| a.2.total_cmp(&b.2))?;
     let side = side(passing(atlas, freedom, line, posture, sign)?);

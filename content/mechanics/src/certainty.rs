@@ -1,7 +1,7 @@
 //! How far a moment arm can be trusted.
 
 use crate::arm::Point;
-use crate::linkage::{FreedomId, Linkage};
+use crate::linkage::{Freedom, FreedomId, Linkage};
 use crate::pose::{Pose, Posture};
 use crate::vec3::Vec3;
 
@@ -62,7 +62,7 @@ impl Linkage {
     }
 
     fn variance_of_axes(&self, posture: &Posture, freedom: FreedomId, path: &[Point]) -> f64 {
-        let mut shifted = self.clone();
+        let mut shifted = self.bending_only(posture, freedom);
         let of_place = |(place, spread)| {
             let of_this = variance(spread, |shift| {
                 self.put_axes(&mut shifted, place, place + shift);
@@ -72,6 +72,17 @@ impl Linkage {
             of_this
         };
         self.places_of_axes(posture, freedom).into_iter().map(of_place).sum()
+    }
+
+    /// A copy without the axes that neither bend in a posture nor are asked about: where they are
+    /// makes no difference, and a posture takes all axes along.
+    fn bending_only(&self, posture: &Posture, freedom: FreedomId) -> Self {
+        let counts = |id| id == freedom || posture.contains_key(&id);
+        let freedoms = self.freedoms.iter().enumerate().map(|(id, own)| {
+            let motions = if counts(FreedomId(id)) { own.motions.clone() } else { Vec::new() };
+            Freedom { motions, turned_by: own.turned_by.clone(), spread: own.spread }
+        });
+        Self { segments: self.segments.clone(), freedoms: freedoms.collect() }
     }
 
     /// Lets the axes that run through a place here run through another in a copy.

@@ -10,8 +10,6 @@ use tokio::net::TcpStream;
 use tokio::process::Command;
 use tokio::time::timeout;
 
-use crate::machine::Meter;
-
 /// Longest wait for a process to be ready.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -24,17 +22,8 @@ pub(super) enum Ready {
     Healthy,
 }
 
-/// What one start took.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Watched {
-    /// From before the process was made until it was ready.
-    pub(super) ready: Duration,
-    /// CPU time of its threads until then; `None` where the system does not tell.
-    pub(super) cpu: Option<Duration>,
-}
-
-/// Starts a process, waits until it is ready, and ends it.
-pub(super) async fn start(mut command: Command, when: Ready) -> anyhow::Result<Watched> {
+/// Starts a process, waits until it is ready, and ends it: the time from before it was made.
+pub(super) async fn start(mut command: Command, when: Ready) -> anyhow::Result<Duration> {
     let name = command.as_std().get_program().to_owned();
     let began = Instant::now();
     let mut child = command
@@ -55,9 +44,8 @@ pub(super) async fn start(mut command: Command, when: Ready) -> anyhow::Result<W
     let waited = timeout(PATIENCE, wait).await.context("it was not ready within 20 s")?;
     let ready = began.elapsed();
     waited.with_context(|| format!("{} did not start", name.display()))?;
-    let cpu = Meter::new(child.id()).cpu();
     child.kill().await.context("cannot end a process that was started here")?;
-    Ok(Watched { ready, cpu })
+    Ok(ready)
 }
 
 /// Reads on to the line that says where it listens.
