@@ -1,0 +1,126 @@
+//! What a class has heard, and how it is held against the log.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Instant;
+
+use anyhow::{Context as _, Result, bail, ensure};
+use myonym_engine::{Review, standings};
+use myonym_tests::{Recount, ReviewLog};
+use serde_json::Value;
+
+use super::Since;
+use crate::stopwatch;
+
+/// What a class has heard.
+#[derive(Debug, Default)]
+pub(crate) struct Ledger {
+    /// Attempts that their students were told are recorded.
+    acknowledged: BTreeSet<String>,
+    /// Totals told at the end, in hundredths of a point, by student.
+    totals: BTreeMap<String, i64>,
+    signs: Vec<Sign>,
+    wrong: Vec<String>,
+    /// Times that somebody was told that answers cannot be saved.
+    pub(crate) troubles: usize,
+    /// The same, of the instructor alone.
+    pub(crate) instructor_troubles: usize,
+}
+
+/// Something heard that shows that the review goes on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sign {
+    /// When its connection was opened.
+    pub(super) opened: Instant,
+    /// When it was heard.
+    pub(super) at: Instant,
+}
+
+/// What the log holds of what was heard.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Audit {
+    /// Answers acknowledged as recorded.
+    pub(crate) acknowledged: usize,
+    /// Those of them that are not in the log.
+    pub(crate) lost: usize,
+    /// Answers in the log beside the only one of their student and round.
+    pub(crate) doubled: usize,
+}
+
+impl Ledger {
+    /// How many answers were acknowledged so far.
+    pub(crate) fn acknowledged(&self) -> usize {
+        self.acknowledged.len()
+    }
+
+    /// An answer was told to be recorded; whether that was not known before.
+    pub(super) fn acknowledge(&mut self, attempt: &str) -> bool {
+        self.acknowledged.insert(attempt.to_owned())
+    }
+
+    pub(super) fn shows(&mut self, opened: Instant) {
+        self.signs.push(Sign { opened, at: stopwatch::now() });
+    }
+
+    pub(super) fn total(&mut self, student: &str, total: i64) {
+        self.totals.insert(student.to_owned(), total);
+    }
+
+    /// Something was told that must not be, or somebody cannot go on.
+    pub(super) fn wrong(&mut self, what: String) {
+        self.wrong.push(what);
+    }
+
+    /// The first sign since; fails if something went wrong.
+    pub(super) fn sign(&self, since: Since) -> Result<Option<Instant>> {
+        if let Some(wrong) = self.wrong.first() {
+            bail!("{wrong}");
+        }
+        let counts = |sign: &&Sign| match since {
+            Since::Any(since) => sign.at > since,
+            Since::Anew(since) => sign.opened > since && sign.at > since,
+        };
+        Ok(self.signs.iter().find(counts).map(|sign| sign.at))
+    }
+
+    /// Counts what is lost and doubled; fails if the log does not replay, or to other standings than
+    /// those counted again from its raw answers, or if a student was told another total.
+    pub(super) fn audit(&self, log: &ReviewLog) -> Result<Audit> {
+        ensure!(self.wrong.is_empty(), "{}", self.wrong.join("; "));
+        let mut attempts = BTreeSet::new();
+        let mut places = BTreeSet::new();
+        for answer in log.of("answered") {
+            attempts.insert(text(answer, "attempt")?);
+            places.insert((text(answer, "student")?, answer["round"].as_u64()));
+        }
+        let all = log.of("answered").count();
+        let lost = self.acknowledged.difference(&attempts).count();
+        let doubled = all - attempts.len().min(places.len());
+        self.check_standings(log)?;
+        Ok(Audit { acknowledged: self.acknowledged.len(), lost, doubled })
+    }
+
+    fn check_standings(&self, log: &ReviewLog) -> Result<()> {
+        let recount = Recount::of(log)?;
+        let rounds = recount.rounds.len();
+        let review = Review::replay(&log.replayable()?).context("the log does not replay")?;
+        let counted = recount.standings_after(rounds)?;
+        let counted: BTreeMap<_, _> =
+            counted.iter().map(|line| (line.student.as_str(), (line.place, line.points))).collect();
+        let replayed = standings(&review);
+        ensure!(replayed.len() == counted.len(), "{replayed:?} beside {counted:?}");
+        for line in replayed {
+            let (student, points) = (line.student.0.to_string(), line.points.0);
+            let own = counted.get(student.as_str());
+            ensure!(own == Some(&(u64::from(line.place), points)), "{line:?} beside {own:?}");
+        }
+        for (student, total) in &self.totals {
+            let counted = recount.total_after(rounds, student)?;
+            ensure!(*total == counted, "{student} was told {total}, the log comes to {counted}");
+        }
+        Ok(())
+    }
+}
+
+fn text(body: &Value, field: &str) -> Result<String> {
+    body[field].as_str().map(ToOwned::to_owned).with_context(|| format!("no {field} in {body}"))
+}
