@@ -7,10 +7,15 @@
 //! plays one fault again, as far as the operating system lets it.
 
 mod crowd;
+mod disk_full;
 mod kill;
+mod mount;
 mod options;
+mod slow_disk;
 mod stopwatch;
 mod table;
+mod torn_log;
+mod upgrade;
 
 use std::process::ExitCode;
 
@@ -30,6 +35,11 @@ struct Fault {
 /// Every fault, in the order of the table.
 const FAULTS: &[Fault] = &[
     Fault { name: "kill", run: |given| kill::run(given).boxed_local() },
+    Fault { name: "torn-log", run: |given| torn_log::run(given).boxed_local() },
+    Fault { name: "disk-full", run: |given| disk_full::run(given).boxed_local() },
+    Fault { name: "slow-disk", run: |given| slow_disk::slow(given).boxed_local() },
+    Fault { name: "failing-disk", run: |given| slow_disk::failing(given).boxed_local() },
+    Fault { name: "upgrade", run: |given| upgrade::run(given).boxed_local() },
     // Faults of the network follow here.
 ];
 

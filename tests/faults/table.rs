@@ -6,6 +6,7 @@ use std::time::Duration;
 use anyhow::Result;
 use comfy_table::presets::ASCII_MARKDOWN;
 
+use crate::crowd::Audit;
 use crate::options::{Options, Size};
 
 /// What came of one fault.
@@ -38,6 +39,13 @@ pub(crate) struct Row {
 }
 
 impl Row {
+    /// Adds what a log holds of what a class was told.
+    pub(crate) fn count(&mut self, audit: Audit) {
+        self.acknowledged += audit.acknowledged;
+        self.lost += audit.lost;
+        self.doubled += audit.doubled;
+    }
+
     fn is_clean(&self) -> bool {
         self.tried > 0 && self.lost == 0 && self.doubled == 0 && self.stuck == 0
     }
