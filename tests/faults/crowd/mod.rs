@@ -155,10 +155,13 @@ impl Crowd {
     /// Ends the review, and waits until everyone has heard its end.
     pub(crate) async fn end(&mut self) -> Result<()> {
         self.shared.ending.send_replace(true);
-        for person in self.people.drain(..) {
-            timeout(PATIENCE, person).await.context("not everyone hears the end")???;
-        }
-        Ok(())
+        let all = async {
+            for person in &mut self.people {
+                person.await??;
+            }
+            Ok(())
+        };
+        timeout(PATIENCE, all).await.context("not everyone hears the end")?
     }
 
     /// Holds what was heard against the log.

@@ -91,9 +91,11 @@ impl Sitting {
                 self.shared.note(|ledger| ledger.total(&self.seat.id, total));
                 self.over = true;
             }
+            // Somebody who was not back yet when it ended.
+            "error" if told["code"] == "review_over" => self.over = true,
             "error" => {
                 // A round may close, or saving fail, while an answer is on its way.
-                let usual = ["round_not_open", "too_late", "cannot_save", "review_over"];
+                let usual = ["round_not_open", "too_late", "cannot_save"];
                 ensure!(usual.iter().any(|code| told["code"] == *code), "refused: {told}");
             }
             "removed" | "which_one" | "unknown_name" => bail!("a student was told {told}"),
