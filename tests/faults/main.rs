@@ -44,7 +44,7 @@ const FAULTS: &[Fault] = &[
 ];
 
 fn main() -> Result<ExitCode> {
-    let Some(options) = Options::read()? else { return Ok(ExitCode::SUCCESS) };
+    let Some(options) = Options::read() else { return Ok(ExitCode::SUCCESS) };
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     let mut table = Table::new(&options);
     for fault in options.choose(FAULTS, |fault| fault.name)? {

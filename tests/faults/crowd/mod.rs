@@ -22,7 +22,7 @@ pub(crate) use ledger::{Audit, Ledger};
 
 /// How long a review may take to go on before it counts as one that does not. Reported is the time
 /// itself.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// Where the class plays.
 #[derive(Debug, Clone)]
