@@ -114,8 +114,15 @@ impl Sitting {
         }
         let given = &moment["given"];
         if given["recorded"] == true {
-            let attempt = given["attempt"].as_str().context("no attempt")?;
-            self.shared.note(|ledger| _ = ledger.acknowledge(attempt));
+            let text =
+                |field: &str| given[field].as_str().map(ToOwned::to_owned).context("no text");
+            let (attempt, text) = (text("attempt")?, text("text")?);
+            self.shared.note(|ledger| _ = ledger.acknowledge(&attempt));
+            // A class that comes back in another's place knows of it from here alone.
+            let round = moment["round"].as_u64().context("no round")?;
+            let own =
+                self.answers.entry(round).or_insert(Answer { attempt: attempt.clone(), text });
+            ensure!(own.attempt == attempt, "another attempt than was sent: {told}");
         }
         if given["recorded"] != true || self.random.random() {
             self.answer(client, &moment["round"]).await?;
