@@ -11,6 +11,7 @@ mod disk_full;
 mod kill;
 mod mount;
 mod options;
+mod shim;
 mod slow_disk;
 mod stopwatch;
 mod table;

@@ -113,6 +113,7 @@ impl Sitting {
             return Ok(());
         }
         let given = &moment["given"];
+        let round = moment["round"].as_u64().context("no round")?;
         if given["recorded"] == true {
             let text =
                 |field: &str| given[field].as_str().map(ToOwned::to_owned).context("no text");
@@ -123,6 +124,11 @@ impl Sitting {
             let own =
                 self.answers.entry(round).or_insert(Answer { attempt: attempt.clone(), text });
             ensure!(own.attempt == attempt, "another attempt than was sent: {told}");
+        }
+        if let Some(own) = self.answers.get(&round)
+            && given["recorded"] != true
+        {
+            self.shared.note(|ledger| ledger.not_there(&own.attempt));
         }
         if given["recorded"] != true || self.random.random() {
             self.answer(client, &moment["round"]).await?;
