@@ -119,6 +119,12 @@ impl Client {
         within(DEADLINE, "anything", self.read()).await?
     }
 
+    /// The same, however long it takes: for clients that have nothing to wait for. Nothing is lost if
+    /// it is given up.
+    pub async fn hear_whenever(&mut self) -> Result<Heard> {
+        self.read().await
+    }
+
     /// Reads with no deadline of its own: pings go on for ever, so whoever waits sets one for the
     /// whole wait.
     async fn read(&mut self) -> Result<Heard> {
