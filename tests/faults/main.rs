@@ -6,10 +6,15 @@
 //! `DEVELOPERS.md` ("Fault suite") says what each row does. A run is a seed: `--seed N --only NAME`
 //! plays one fault again, as far as the operating system lets it.
 
+mod cohort;
 mod crowd;
+mod half_open;
+mod hall;
 mod kill;
 mod options;
+mod proxy;
 mod stopwatch;
+mod storm;
 mod table;
 
 use std::process::ExitCode;
@@ -30,7 +35,8 @@ struct Fault {
 /// Every fault, in the order of the table.
 const FAULTS: &[Fault] = &[
     Fault { name: "kill", run: |given| kill::run(given).boxed_local() },
-    // Faults of the network follow here.
+    Fault { name: "storm", run: |given| storm::run(given).boxed_local() },
+    Fault { name: "half_open", run: |given| half_open::run(given).boxed_local() },
 ];
 
 fn main() -> Result<ExitCode> {

@@ -1,0 +1,40 @@
+//! Bad Wi-Fi: packets are lost at random, each way. TCP brings them again, later; at 2 % nobody may lose
+//! the connection by it.
+
+use anyhow::{Context as _, Result, ensure};
+
+use crate::cohort::{Habits, Seen, Way};
+use crate::hall::{Hall, PATIENCE};
+use crate::inside::outside;
+use crate::lan::{HOST, Lan};
+use crate::options::Given;
+use crate::table::{Outcome, Row};
+
+const OPTIONS: [&str; 8] =
+    ["--pace", "automatic", "--reveal", "300ms", "--limit", "10s", "--rounds", "100"];
+
+/// Two losses at the same time, each in a network of its own.
+pub(crate) async fn run(given: Given) -> Result<Outcome> {
+    let Some(inside) = given.inside.clone() else { return outside(&given, &["2", "20"]).await };
+    let lan = Lan::laid(&inside.of_host, &inside.of_class);
+    let percent = inside.part.parse().context("a number of packets")?;
+    let (students, rounds) = (given.pick(15, 30), given.pick(2, 8));
+    let host = lan.host(&OPTIONS).await?;
+    let way = Way { to: host.address, from: None, word: host.word.clone() };
+    let habits = Habits { think_ms: (100, 1_500), ..Habits::default() };
+    let mut hall = Hall::gather(way, &host.key, students, &habits, given.seed).await?;
+    lan.lose(percent).await?;
+    let mut row = Row { tried: rounds, ..Row::default() };
+    let begun = hall.cohort.seen().round;
+    for round in 1..=rounds {
+        let open = |seen: Seen| usize::from(seen.round) >= usize::from(begun) + round;
+        hall.cohort.until("the next round", PATIENCE, open).await?;
+        row.went_on.push(hall.goes_on().await?);
+    }
+    let diaries = hall.end(&host, &mut row).await?;
+    let lost = diaries.iter().map(|diary| diary.losses.len()).sum::<usize>();
+    ensure!(percent > 2 || lost == 0, "{lost} connections lost at {percent} %");
+    row.note = format!("at {percent} % each way {lost} connections of {students} students were lost");
+    host.is_sound()?;
+    Ok(Outcome::Tried(row))
+}

@@ -1,0 +1,142 @@
+//! Thousands of students in rounds that go on and on, some of whom leave and come back all the time: the
+//! host's memory and descriptors must not grow with time.
+//!
+//! What may grow: a room keeps each answer in memory until its review is over, as standings, results and
+//! the way back rest on it; so an answer has a budget of bytes. Everything else of a round goes to the
+//! disk.
+
+use std::time::Duration;
+
+use anyhow::{Context as _, Result, ensure};
+use myonym_tests::TestHost;
+use tokio::time::{Instant, sleep};
+
+use crate::cohort::{Habits, Seen, Way};
+use crate::hall::{Hall, PATIENCE, straight};
+use crate::options::Given;
+use crate::process::Size;
+use crate::table::{Outcome, Row};
+
+const OPTIONS: [&str; 8] =
+    ["--pace", "automatic", "--reveal", "1s", "--limit", "10s", "--rounds", "500"];
+const ROOM: usize = 250;
+/// One of so many leaves every other round.
+const RESTLESS: usize = 20;
+/// What an answer may add to the host's memory while its review lasts, in bytes.
+const OF_AN_ANSWER: u64 = 1_024;
+/// What memory may vary by without growing, in bytes: allocators keep pages for later.
+const SLACK: u64 = 8 * 1_024 * 1_024;
+
+/// A look at the host while everyone is seated.
+#[derive(Debug, Clone, Copy)]
+struct Look {
+    size: Size,
+    recorded: usize,
+    rounds: usize,
+}
+
+/// Seats everyone, lets a third of the time pass, and compares what the host takes up then and at the
+/// end.
+pub(crate) async fn run(given: Given) -> Result<Outcome> {
+    let rooms = given.pick(1, 8);
+    let whole = given.minutes.map_or_else(
+        || Duration::from_secs(given.pick(12, 90)),
+        |minutes| Duration::from_secs(60 * minutes),
+    );
+    let host = TestHost::start(&OPTIONS).await?;
+    let process = host.process().context("the host has ended")?;
+    let empty = Size::of(process)?;
+    let mut halls = gather(&host, rooms, given.seed).await?;
+    let began = Instant::now();
+    sleep(whole / 3).await;
+    let seated = ROOM * rooms;
+    let expected = empty.descriptors + seated + rooms;
+    let before = look(&mut halls, process, expected).await.context("after the first third")?;
+    given.say(&format!("{seated} seated: {before:?}"));
+    while began.elapsed() < whole {
+        sleep(Duration::from_secs(10).min(whole - began.elapsed())).await;
+        given.say(&format!("{:?}", Size::of(process)?));
+    }
+    let after = look(&mut halls, process, expected).await.context("at the end")?;
+    given.say(&format!("{after:?}"));
+    let mut row = Row { tried: after.rounds, ..Row::default() };
+    for hall in halls {
+        hall.end(&host, &mut row).await?;
+    }
+    gone(process, empty.descriptors).await?;
+    row.note = told(seated, rooms, before, after)?;
+    host.is_sound()?;
+    Ok(Outcome::Tried(row))
+}
+
+/// Rooms of students who come from addresses of their own, where the loopback has more than one.
+async fn gather(host: &TestHost, rooms: usize, seed: u64) -> Result<Vec<Hall>> {
+    let mut halls = Vec::new();
+    for room in 0..rooms {
+        let own = room == 0;
+        let way = if own { straight(host) } else { Hall::another(host).await? };
+        let from = cfg!(target_os = "linux").then(|| [127, 0, 1, u8::try_from(room).ok()?]);
+        let way = Way { from: from.map(Into::into), ..way };
+        let steady = Habits { think_ms: (500, 6_000), ..Habits::default() };
+        let restless = Habits { leaves_every: Some(2), ..steady.clone() };
+        let mut hall = Hall::empty(way, &host.key, seed + room as u64)?;
+        hall.join(ROOM - ROOM / RESTLESS, &steady).await?;
+        hall.join(ROOM / RESTLESS, &restless).await?;
+        hall.start();
+        halls.push(hall);
+    }
+    Ok(halls)
+}
+
+/// Waits for a moment in which everyone is seated and every connection of before is closed.
+async fn look(halls: &mut [Hall], process: u32, descriptors: usize) -> Result<Look> {
+    let since = Instant::now();
+    loop {
+        let seen: Vec<Seen> = halls.iter().map(|hall| hall.cohort.seen()).collect();
+        let size = Size::of(process)?;
+        if size.descriptors == descriptors && seen.iter().all(|seen| seen.seated == ROOM) {
+            let recorded = seen.iter().map(|seen| seen.recorded).sum();
+            let rounds = seen.iter().map(|seen| usize::from(seen.round)).sum();
+            return Ok(Look { size, recorded, rounds });
+        }
+        ensure!(
+            since.elapsed() < PATIENCE,
+            "never {descriptors} descriptors with all seated, but {} and {seen:?}",
+            size.descriptors
+        );
+        sleep(Duration::from_millis(50)).await;
+    }
+}
+
+/// Waits until no descriptor is left over.
+async fn gone(process: u32, empty: usize) -> Result<()> {
+    let since = Instant::now();
+    loop {
+        let left = Size::of(process)?.descriptors;
+        if left <= empty {
+            return Ok(());
+        }
+        ensure!(since.elapsed() < PATIENCE, "{left} descriptors are left, {empty} there were");
+        sleep(Duration::from_millis(50)).await;
+    }
+}
+
+/// Holds memory against its budget, and puts it into words.
+fn told(seated: usize, rooms: usize, before: Look, after: Look) -> Result<String> {
+    let (rounds, answers) = (after.rounds - before.rounds, after.recorded - before.recorded);
+    ensure!(rounds > 0 && answers > 0, "no round went by between the two looks");
+    let grown = after.size.memory.saturating_sub(before.size.memory);
+    let budget = SLACK + OF_AN_ANSWER * answers as u64;
+    ensure!(grown <= budget, "{answers} answers in {rounds} rounds took {grown} bytes of memory");
+    let kib = |bytes: u64| bytes / 1_024;
+    Ok(format!(
+        "{seated} seated in {rooms} rooms, {} of them restless; between the two looks {rounds} rounds \
+         and {answers} answers: resident memory from {} to {} KiB, {} bytes an answer; descriptors {} \
+         both times",
+        seated / RESTLESS,
+        kib(before.size.memory),
+        kib(after.size.memory),
+        grown / answers as u64,
+        after.size.descriptors
+    ))
+}
