@@ -2,71 +2,17 @@
 //! which is left as it is. `tests/reference/data-files/README.md` says how they were made.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use anyhow::{Context as _, Result, ensure};
 use myonym_engine::Review;
-use myonym_tests::{Client, Instructor, Log, Program, Role, Student, TestHost};
+use myonym_tests::{
+    Client, Instructor, Log, OLD_FILES, OldFile, Program, Role, Student, TestHost, put_old_file,
+};
 use rusqlite::Connection;
 use serde_json::{Value, json};
 use sha2::{Digest as _, Sha256};
 use tempfile::TempDir;
-
-/// What is known of one of the files beside itself.
-struct Made {
-    form: i64,
-    word: &'static str,
-    key: &'static str,
-    /// Tokens of Iris, Nils and Ida.
-    seats: [&'static str; 3],
-}
-
-const MADE: [Made; 3] = [
-    Made {
-        form: 1,
-        word: "stapes-ulna",
-        key: "c00d211bdd5d39ef1b2c5e1ac339ae86",
-        seats: [
-            "6f47d4a74d641450bd027ff0b8fda6ee",
-            "b1064714580d72b8c53c01c87a5c9bfc",
-            "14f2b719c8496cecb0595cc56c75f37e",
-        ],
-    },
-    Made {
-        form: 2,
-        word: "humerus-palatine",
-        key: "c0a8f903b6aed3248322618c66edfb88",
-        seats: [
-            "c9fbb0b2a30923388b9c09b2560e779b",
-            "236d47cadb54642454c1c73cd2038247",
-            "da7af3a97580df007c03f66a8653e55a",
-        ],
-    },
-    Made {
-        form: 3,
-        word: "scaphoid-cuboid",
-        key: "5953028031f8c430af798332dbf61147",
-        seats: [
-            "f5677cf3421faa0b06e096ece0afc796",
-            "c6dd47320d5646a264111b34ccb06ba8",
-            "8db0d1444536e4ccba6f3f58e04ee389",
-        ],
-    },
-];
-
-/// The file as it was, in a folder of its own, and as if its review was touched just now: one of
-/// another day would not be taken up.
-fn put(form: i64, folder: &Path) -> Result<PathBuf> {
-    let reference = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference/data-files");
-    let dump = fs::read_to_string(reference.join(format!("form-{form}.sql")))?;
-    let data = folder.join("data");
-    fs::create_dir(&data)?;
-    let path = data.join("myonym.sqlite");
-    let file = Connection::open(&path)?;
-    file.execute_batch(&dump)?;
-    file.execute("UPDATE review SET touched_s = unixepoch()", [])?;
-    Ok(path)
-}
 
 /// Seats and events as they lie in the file, in columns that every form has.
 fn content(path: &Path) -> Result<Vec<String>> {
@@ -98,9 +44,9 @@ async fn come_back(host: &TestHost, token: &str) -> Result<Student> {
 
 #[tokio::test]
 async fn a_review_in_a_file_of_any_form_goes_on_and_is_reported() -> Result<()> {
-    for Made { form, word, key, seats } in &MADE {
+    for OldFile { form, word, key, seats } in &OLD_FILES {
         let folder = TempDir::new()?;
-        let path = put(*form, folder.path())?;
+        let path = put_old_file(*form, folder.path())?;
         let before = content(&path)?;
         let mut host = TestHost::start_from(folder, (*key).to_owned(), &[]).await?;
         assert_eq!(host.word, *word, "form {form}");
@@ -149,7 +95,7 @@ async fn a_review_in_a_file_of_any_form_goes_on_and_is_reported() -> Result<()> 
 #[tokio::test]
 async fn a_file_of_a_form_to_come_is_refused_and_left_as_it_is() -> Result<()> {
     let folder = TempDir::new()?;
-    let path = put(3, folder.path())?;
+    let path = put_old_file(3, folder.path())?;
     // Killed as the programs of these forms are: with some of it in the write-ahead log alone.
     let file = Connection::open(&path)?;
     file.execute_batch("PRAGMA journal_mode = WAL; PRAGMA user_version = 4")?;

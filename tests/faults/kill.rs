@@ -65,7 +65,7 @@ async fn review(
         started = stopwatch::now();
         host.restart().await.with_context(|| format!("after kill {kill}"))?;
         if kill % 20 == 0 {
-            given.say(&format!("{} kills, {} answers", row.tried, crowd.ledger().acknowledged()));
+            given.say(&format!("{} kills, {} answers", row.tried, crowd.ledger().attempts().len()));
         }
     }
     went_on(row, &crowd, started).await?;
@@ -73,9 +73,7 @@ async fn review(
     host.is_sound()?;
     let log = host.log()?;
     let audit = crowd.audit(log.review(&host.word)?)?;
-    row.acknowledged += audit.acknowledged;
-    row.lost += audit.lost;
-    row.doubled += audit.doubled;
+    row.count(audit);
     Ok(early)
 }
 

@@ -1,5 +1,7 @@
 //! What a run is asked to do.
 
+use std::str::FromStr;
+
 use anyhow::{Result, ensure};
 use clap::{Parser, ValueEnum};
 
@@ -17,6 +19,14 @@ pub(crate) struct Options {
     /// How often each is tried
     #[arg(long, value_enum, default_value_t = Size::Short)]
     size: Size,
+
+    /// Minutes that the soak lasts, in place of the size's own
+    #[arg(long, value_name = "N")]
+    minutes: Option<u64>,
+
+    /// Part of a fault and network that it is played in, for the program's own use
+    #[arg(long, hide = true)]
+    inside: Option<Inside>,
 
     /// Only faults with this in their names, as `cargo test` filters its tests
     filter: Option<String>,
@@ -54,7 +64,33 @@ pub(crate) struct Given {
     pub(crate) size: Size,
     /// What everything random follows from.
     pub(crate) seed: u64,
+    /// How long the soak lasts, if that was asked for.
+    pub(crate) minutes: Option<u64>,
+    /// The network that the fault is played in, if it runs in one already.
+    pub(crate) inside: Option<Inside>,
     fault: &'static str,
+}
+
+/// A part of a fault and the two namespaces that it is played in.
+#[derive(Debug, Clone)]
+pub(crate) struct Inside {
+    /// What the fault is told.
+    pub(crate) part: String,
+    /// Where the host is to be.
+    pub(crate) of_host: String,
+    /// Where the class is: the program runs there.
+    pub(crate) of_class: String,
+}
+
+impl FromStr for Inside {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let fields: Vec<_> = text.split(',').map(ToOwned::to_owned).collect();
+        let fields = <[_; 3]>::try_from(fields).map_err(|_| "part,namespace,namespace".to_owned());
+        let [part, of_host, of_class] = fields?;
+        Ok(Self { part, of_host, of_class })
+    }
 }
 
 impl Options {
@@ -66,6 +102,10 @@ impl Options {
 
     pub(crate) fn size(&self) -> Size {
         self.size
+    }
+
+    pub(crate) fn is_inside(&self) -> bool {
+        self.inside.is_some()
     }
 
     pub(crate) fn seed(&self) -> u64 {
@@ -90,7 +130,8 @@ impl Options {
     }
 
     pub(crate) fn given(&self, fault: &'static str) -> Given {
-        Given { size: self.size, seed: self.seed, fault }
+        let (size, seed, minutes) = (self.size, self.seed, self.minutes);
+        Given { size, seed, minutes, inside: self.inside.clone(), fault }
     }
 }
 
@@ -101,6 +142,11 @@ impl Given {
             Size::Short => short,
             Size::Whole => whole,
         }
+    }
+
+    /// The name of the fault.
+    pub(crate) fn fault(&self) -> &'static str {
+        self.fault
     }
 
     /// Tells whoever waits how far it is.

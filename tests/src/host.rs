@@ -1,7 +1,7 @@
 //! A real host in a process of its own.
 
 use std::fs::{self, File};
-use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use std::sync::atomic::{AtomicU16, Ordering};
@@ -20,7 +20,7 @@ use crate::{DEADLINE, Log, Program};
 pub struct TestHost {
     child: Child,
     folder: TempDir,
-    options: Vec<String>,
+    manner: Manner,
     /// Where it listens.
     pub address: SocketAddr,
     /// The join word of its review; empty where it takes study groups alone.
@@ -37,6 +37,17 @@ pub struct TestHost {
 #[derive(Debug)]
 pub struct HeldDisk {
     _transaction: Connection,
+}
+
+/// How a host is started.
+#[derive(Debug)]
+struct Manner {
+    program: PathBuf,
+    options: Vec<String>,
+    environment: Vec<(String, String)>,
+    /// The network namespace that it runs in, if not that of the test.
+    namespace: Option<String>,
+    address: IpAddr,
 }
 
 /// What a host prints of itself.
@@ -67,21 +78,56 @@ impl TestHost {
         Self::begin(new_folder()?, options, free_port()?).await
     }
 
+    /// The same, in a folder that may hold something.
+    pub async fn start_in_to_be_restarted(folder: TempDir, options: &[&str]) -> Result<Self> {
+        Self::begin(folder, options, free_port()?).await
+    }
+
+    /// From its next start on another program is the host.
+    pub fn run_by(&mut self, program: &Path) {
+        program.clone_into(&mut self.manner.program);
+    }
+
+    /// From its next start on it has these variables in its environment, beside those of the test.
+    pub fn run_with(&mut self, environment: &[(&str, &str)]) {
+        let owned = |(name, value): &(&str, &str)| ((*name).to_owned(), (*value).to_owned());
+        self.manner.environment = environment.iter().map(owned).collect();
+    }
+
     /// Starts a host in a folder whose `data` holds what another host wrote; its key was printed
     /// then.
     pub async fn start_from(folder: TempDir, key: String, options: &[&str]) -> Result<Self> {
-        let options: Vec<String> = options.iter().map(ToString::to_string).collect();
-        let (child, printed) = launch(folder.path(), &options, 0).await?;
+        let manner = Manner::of(options)?;
+        let (child, printed) = launch(folder.path(), &manner, 0).await?;
         let Printed { address, word, link, fingerprint, .. } = printed;
-        Ok(Self { child, folder, options, address, word, key, link, fingerprint })
+        Ok(Self { child, folder, manner, address, word, key, link, fingerprint })
+    }
+
+    /// Starts a host in a network namespace, on an address there; takes root and `ip` (iproute2).
+    pub async fn start_in_namespace(
+        namespace: &str,
+        address: IpAddr,
+        options: &[&str],
+    ) -> Result<Self> {
+        let manner = Manner::of(options)?;
+        let manner = Manner { namespace: Some(namespace.to_owned()), address, ..manner };
+        Self::begin_in(new_folder()?, manner, 0).await
     }
 
     async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
-        let options: Vec<String> = options.iter().map(ToString::to_string).collect();
-        let (child, printed) = launch(folder.path(), &options, port).await?;
+        Self::begin_in(folder, Manner::of(options)?, port).await
+    }
+
+    async fn begin_in(folder: TempDir, manner: Manner, port: u16) -> Result<Self> {
+        let (child, printed) = launch(folder.path(), &manner, port).await?;
         let Printed { address, word, key, link, fingerprint } = printed;
         ensure!(is_key(&key), "no key printed at the first start: {key}");
-        Ok(Self { child, folder, options, address, word, key, link, fingerprint })
+        Ok(Self { child, folder, manner, address, word, key, link, fingerprint })
+    }
+
+    /// The id of its process; `None` once it has ended.
+    pub fn process(&self) -> Option<u32> {
+        self.child.id()
     }
 
     /// The data folder.
@@ -114,7 +160,7 @@ impl TestHost {
     /// were, and the key is not printed again.
     pub async fn restart(&mut self) -> Result<()> {
         let port = self.address.port();
-        let (child, printed) = launch(self.folder.path(), &self.options, port).await?;
+        let (child, printed) = launch(self.folder.path(), &self.manner, port).await?;
         self.child = child;
         ensure!(printed.address == self.address, "it listens elsewhere: {}", printed.address);
         ensure!(printed.word == self.word, "the join word changed to {}", printed.word);
@@ -156,14 +202,40 @@ fn new_folder() -> Result<TempDir> {
     Ok(TempDir::with_prefix("myonym-test-")?)
 }
 
-async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, Printed)> {
+impl Manner {
+    /// The program that was built, with these options of `myonym host`.
+    fn of(options: &[&str]) -> Result<Self> {
+        let options = options.iter().map(ToString::to_string).collect();
+        Ok(Self {
+            program: Program::built()?.host.clone(),
+            options,
+            environment: Vec::new(),
+            namespace: None,
+            address: Ipv4Addr::LOCALHOST.into(),
+        })
+    }
+}
+
+impl Manner {
+    /// The program, in its namespace: `ip` becomes the program, so it is still our child.
+    fn command(&self) -> Command {
+        let Some(namespace) = &self.namespace else { return Command::new(&self.program) };
+        let mut command = Command::new("ip");
+        command.args(["netns", "exec", namespace]).arg(&self.program);
+        command
+    }
+}
+
+async fn launch(folder: &Path, manner: &Manner, port: u16) -> Result<(Child, Printed)> {
     let path = operations_log(folder);
     let log = File::options().create(true).append(true).open(&path)?;
-    let mut child = Command::new(&Program::built()?.host)
-        .args(["host", "--headless", "--address", "127.0.0.1", "--port", &port.to_string()])
+    let mut child = manner.command()
+        .args(["host", "--headless", "--port", &port.to_string()])
+        .args(["--address", &manner.address.to_string()])
         .arg("--data")
         .arg(folder.join("data"))
-        .args(options)
+        .args(&manner.options)
+        .envs(manner.environment.iter().map(|(name, value)| (name, value)))
         .stdin(Stdio::null())
         .stdout(Stdio::piped())
         .stderr(log)
@@ -171,8 +243,9 @@ async fn launch(folder: &Path, options: &[String], port: u16) -> Result<(Child, 
         .spawn()?;
     let out = child.stdout.take().context("no standard output")?;
     let mut lines = BufReader::new(out).lines();
-    let printed =
-        timeout(DEADLINE, printed(&mut lines, options)).await.context("the host does not start")?;
+    let printed = timeout(DEADLINE, printed(&mut lines, &manner.options))
+        .await
+        .context("the host does not start")?;
     let printed = printed.with_context(|| fs::read_to_string(&path).unwrap_or_default())?;
     // Kept open: a host that still has something to say must not find its output closed.
     child.stdout = Some(lines.into_inner().into_inner());

@@ -64,7 +64,7 @@ async fn answer(shared: &Shared, client: &mut Client, told: &Value) -> Result<()
             return Ok(());
         }
         "error" => {
-            let usual = ["not_now", "cannot_save"];
+            let usual = ["not_now", "cannot_save", "review_over"];
             ensure!(usual.iter().any(|code| told["code"] == *code), "refused: {told}");
             return Ok(());
         }

@@ -1,9 +1,9 @@
 //! What a class has heard, and how it is held against the log.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
-use anyhow::{Context as _, Result, bail, ensure};
+use anyhow::{Context as _, Result, ensure};
 use myonym_engine::{Review, standings};
 use myonym_tests::{Recount, ReviewLog};
 use serde_json::Value;
@@ -20,10 +20,15 @@ pub(crate) struct Ledger {
     totals: BTreeMap<String, i64>,
     signs: Vec<Sign>,
     wrong: Vec<String>,
-    /// Times that somebody was told that answers cannot be saved.
-    pub(crate) troubles: usize,
-    /// The same, of the instructor alone.
+    /// Times that the instructor was told that answers cannot be saved.
     pub(crate) instructor_troubles: usize,
+    /// Times that a student in a seat was sent away to come back.
+    pub(crate) sent_away: usize,
+    /// Times that the connection of a student in a seat ended without a word.
+    pub(crate) cut_off: usize,
+    /// How long each answer took from its sending until its student was told that it is recorded, where
+    /// both were on one connection.
+    pub(crate) waits: Vec<Duration>,
 }
 
 /// Something heard that shows that the review goes on.
@@ -47,9 +52,9 @@ pub(crate) struct Audit {
 }
 
 impl Ledger {
-    /// How many answers were acknowledged so far.
-    pub(crate) fn acknowledged(&self) -> usize {
-        self.acknowledged.len()
+    /// Attempts that were acknowledged so far.
+    pub(crate) fn attempts(&self) -> &BTreeSet<String> {
+        &self.acknowledged
     }
 
     /// An answer was told to be recorded; whether that was not known before.
@@ -70,11 +75,15 @@ impl Ledger {
         self.wrong.push(what);
     }
 
+    /// Fails if something went wrong.
+    pub(super) fn is_right(&self) -> Result<()> {
+        ensure!(self.wrong.is_empty(), "{}", self.wrong.join("; "));
+        Ok(())
+    }
+
     /// The first sign since; fails if something went wrong.
     pub(super) fn sign(&self, since: Since) -> Result<Option<Instant>> {
-        if let Some(wrong) = self.wrong.first() {
-            bail!("{wrong}");
-        }
+        self.is_right()?;
         let counts = |sign: &&Sign| match since {
             Since::Any(since) => sign.at > since,
             Since::Anew(since) => sign.opened > since && sign.at > since,
@@ -85,7 +94,7 @@ impl Ledger {
     /// Counts what is lost and doubled; fails if the log does not replay, or to other standings than
     /// those counted again from its raw answers, or if a student was told another total.
     pub(crate) fn audit(&self, log: &ReviewLog) -> Result<Audit> {
-        ensure!(self.wrong.is_empty(), "{}", self.wrong.join("; "));
+        self.is_right()?;
         let mut attempts = BTreeSet::new();
         let mut places = BTreeSet::new();
         for answer in log.of("answered") {

@@ -94,11 +94,7 @@ impl Crowd {
         tempo: Tempo,
         seed: u64,
     ) -> Result<Self> {
-        let mut seats = Vec::new();
-        for number in 1..=students {
-            let name = format!("Student {number}");
-            seats.push(Student::join(place.address, &place.word, &name).await?.vanish());
-        }
+        let seats = take_seats(&place, students).await?;
         Ok(Self::seated(place, seats, tempo, seed))
     }
 
@@ -133,6 +129,22 @@ impl Crowd {
             }
         };
         timeout(PATIENCE, wait).await.ok().transpose()
+    }
+
+    /// Waits until what was heard satisfies `wanted`; fails if something goes wrong, or it does not come.
+    pub(crate) async fn heard(&self, wanted: impl Fn(&Ledger) -> bool) -> Result<()> {
+        let mut heard = self.shared.heard.subscribe();
+        let wait = async {
+            loop {
+                heard.borrow_and_update();
+                self.shared.ledger().is_right()?;
+                if wanted(&self.shared.ledger()) {
+                    return Ok(());
+                }
+                heard.changed().await?;
+            }
+        };
+        timeout(PATIENCE, wait).await.context("it was not heard")?
     }
 
     /// Looks at what was heard so far.
@@ -178,6 +190,16 @@ impl Shared {
     async fn wait_a_little(&self, random: &mut ChaCha8Rng) {
         sleep(Duration::from_millis(random.random_range(5..30))).await;
     }
+}
+
+/// Seats for this many students, who are not there yet.
+pub(crate) async fn take_seats(place: &Place, students: usize) -> Result<Vec<Seat>> {
+    let mut seats = Vec::new();
+    for number in 1..=students {
+        let name = format!("Student {number}");
+        seats.push(Student::join(place.address, &place.word, &name).await?.vanish());
+    }
+    Ok(seats)
 }
 
 /// What goes wrong for a person goes wrong for the class.

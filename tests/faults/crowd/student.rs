@@ -22,6 +22,8 @@ struct Sitting {
     names: Vec<String>,
     /// The answer of each round, the same however often it is sent.
     answers: BTreeMap<u64, Answer>,
+    /// When the latest answer was sent, on the connection at hand.
+    sent: Option<Instant>,
     over: bool,
 }
 
@@ -36,7 +38,7 @@ pub(super) async fn sit(shared: Arc<Shared>, seat: Seat, seed: u64) -> Result<()
     let names = shoulder()?.into_iter().map(|muscle| muscle.name).collect();
     let random = ChaCha8Rng::seed_from_u64(seed);
     let mut sitting =
-        Sitting { shared, seat, random, names, answers: BTreeMap::new(), over: false };
+        Sitting { shared, seat, random, names, answers: BTreeMap::new(), sent: None, over: false };
     while !sitting.over {
         sitting.visit().await?;
         sitting.shared.wait_a_little(&mut sitting.random).await;
@@ -51,14 +53,23 @@ impl Sitting {
         let address = self.shared.place.address;
         let Ok(mut client) = Client::open(address, Role::Student).await else { return Ok(()) };
         let hello = json!({ "type": "return", "word": self.seat.word, "seat": self.seat.token });
+        self.sent = None;
+        let mut in_seat = false;
         // What cannot be sent is seen by the end of the connection.
         let _ = client.hello(hello).await;
         loop {
             match client.hear_whenever().await? {
-                Heard::Message(message) => self.take(&mut client, &message, opened).await?,
+                Heard::Message(message) => {
+                    in_seat = true;
+                    self.take(&mut client, &message, opened).await?;
+                }
                 Heard::Closed(end) => {
                     let refused = end.code.is_some_and(|code| ![1000, 1001, 1013].contains(&code));
                     ensure!(!refused, "a student was sent away: {end:?}");
+                    self.shared.note(|ledger| {
+                        ledger.sent_away += usize::from(in_seat && end.code == Some(1001));
+                        ledger.cut_off += usize::from(in_seat && end.code.is_none());
+                    });
                     return Ok(());
                 }
             }
@@ -75,9 +86,6 @@ impl Sitting {
                 self.answer(client, &told["round"]).await?;
             }
             "recorded" => self.recorded(told, opened)?,
-            "trouble" if told["trouble"] == "cannot_save" => {
-                self.shared.note(|ledger| ledger.troubles += 1);
-            }
             "summary" => {
                 let total = hundredths(told["total"].as_f64().context("no total")?);
                 self.shared.note(|ledger| ledger.total(&self.seat.id, total));
@@ -85,7 +93,7 @@ impl Sitting {
             }
             "error" => {
                 // A round may close, or saving fail, while an answer is on its way.
-                let usual = ["round_not_open", "too_late", "cannot_save"];
+                let usual = ["round_not_open", "too_late", "cannot_save", "review_over"];
                 ensure!(usual.iter().any(|code| told["code"] == *code), "refused: {told}");
             }
             "removed" | "which_one" | "unknown_name" => bail!("a student was told {told}"),
@@ -123,6 +131,7 @@ impl Sitting {
         let answer = json!({
             "type": "answer", "round": round, "attempt": attempt, "text": text, "elapsed_ms": 900,
         });
+        self.sent = Some(stopwatch::now());
         let _ = client.say(answer).await;
         Ok(())
     }
@@ -131,9 +140,11 @@ impl Sitting {
         let attempt = told["attempt"].as_str().context("no attempt")?;
         let own = self.answers.values().any(|answer| answer.attempt == attempt);
         ensure!(own, "recorded is told of an attempt of nobody's: {told}");
+        let took = self.sent.take().map(|sent| sent.elapsed());
         self.shared.note(|ledger| {
             if ledger.acknowledge(attempt) {
                 ledger.shows(opened);
+                ledger.waits.extend(took);
             }
         });
         Ok(())

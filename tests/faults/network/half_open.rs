@@ -6,10 +6,10 @@ use anyhow::{Result, ensure};
 use myonym_tests::{Seat, Student, TestHost};
 use tokio::time::Instant;
 
-use crate::cohort::{Habits, Seen, Way};
-use crate::hall::{Hall, PATIENCE, counted, straight};
+use super::cohort::{Habits, Seen, Way};
+use super::hall::{Hall, PATIENCE, counted, straight};
 use crate::options::Given;
-use crate::proxy::{Delays, Proxy};
+use super::proxy::{Delays, Proxy};
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =

@@ -11,10 +11,10 @@ use anyhow::{Context as _, Result, ensure};
 use myonym_tests::TestHost;
 use tokio::time::{Instant, sleep};
 
-use crate::cohort::{Habits, Seen, Way};
-use crate::hall::{Hall, PATIENCE, straight};
+use super::cohort::{Habits, Seen, Way};
+use super::hall::{Hall, PATIENCE, straight};
 use crate::options::Given;
-use crate::process::Size;
+use super::process::Size;
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =

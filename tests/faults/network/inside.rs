@@ -7,7 +7,7 @@ use std::process::Stdio;
 use anyhow::{Context as _, Result, ensure};
 use tokio::process::Command;
 
-use crate::lan::Lan;
+use super::lan::Lan;
 use crate::options::Given;
 use crate::table::{Outcome, Row};
 

@@ -15,7 +15,7 @@ use tempfile::TempDir;
 use uuid::Uuid;
 
 use crate::crowd::{Audit, Ledger};
-use crate::hall::count;
+use super::hall::count;
 use crate::options::Given;
 use crate::table::{Outcome, Row};
 

@@ -3,10 +3,10 @@
 
 use anyhow::{Context as _, Result, ensure};
 
-use crate::cohort::{Habits, Seen, Way};
-use crate::hall::{Hall, PATIENCE};
-use crate::inside::outside;
-use crate::lan::{HOST, Lan};
+use super::cohort::{Habits, Seen, Way};
+use super::hall::{Hall, PATIENCE};
+use super::inside::outside;
+use super::lan::Lan;
 use crate::options::Given;
 use crate::table::{Outcome, Row};
 

@@ -5,10 +5,10 @@ use anyhow::{Result, ensure};
 use myonym_tests::TestHost;
 use tokio::time::Instant;
 
-use crate::cohort::{Diary, Habits, Seen, Way};
-use crate::hall::{Hall, PATIENCE, straight};
+use super::cohort::{Diary, Habits, Seen, Way};
+use super::hall::{Hall, PATIENCE, straight};
 use crate::options::Given;
-use crate::proxy::{Delays, Proxy};
+use super::proxy::{Delays, Proxy};
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =

@@ -7,7 +7,7 @@ use myonym_tests::{Instructor, TestHost, http};
 use serde_json::json;
 use tokio::time::Instant;
 
-use crate::cohort::{Cohort, Desk, Diary, Habits, Seen, Way};
+use super::cohort::{Cohort, Desk, Diary, Habits, Seen, Way};
 use crate::crowd::{Audit, Ledger};
 use crate::table::Row;
 

@@ -14,8 +14,8 @@ use rand::rngs::ChaCha8Rng;
 use tempfile::TempDir;
 use tokio::time::Instant;
 
-use crate::cohort::{Habits, Seen};
-use crate::hall::{Hall, PATIENCE, straight};
+use super::cohort::{Habits, Seen};
+use super::hall::{Hall, PATIENCE, straight};
 use crate::options::Given;
 use crate::table::{Outcome, Row};
 

@@ -7,10 +7,11 @@ use std::process::Stdio;
 use std::sync::atomic::{AtomicU32, Ordering};
 
 use anyhow::{Context as _, Result, ensure};
+use myonym_tests::TestHost;
 use tokio::process::Command;
 
 /// Where the host is, in its own namespace. RFC 1918 addresses; no other namespace sees them.
-pub(crate) const HOST: IpAddr = IpAddr::V4(Ipv4Addr::new(10, 77, 0, 1));
+const HOST: IpAddr = IpAddr::V4(Ipv4Addr::new(10, 77, 0, 1));
 
 /// Two namespaces and what joins them.
 #[derive(Debug)]
@@ -50,6 +51,11 @@ impl Lan {
     /// One that another process has laid.
     pub(crate) fn laid(of_host: &str, of_class: &str) -> Self {
         Self { of_host: of_host.to_owned(), of_class: of_class.to_owned(), mine: false }
+    }
+
+    /// Starts a host in its namespace.
+    pub(crate) async fn host(&self, options: &[&str]) -> Result<TestHost> {
+        TestHost::start_in_namespace(&self.of_host, HOST, options).await
     }
 
     /// Takes the link down or up, at the class's end, as leaving the range of a Wi-Fi does.

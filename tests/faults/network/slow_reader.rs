@@ -9,8 +9,8 @@ use myonym_wire::limits::close;
 use serde_json::{Value, json};
 use tokio::time::Instant;
 
-use crate::cohort::{Cohort, Habits, Seen};
-use crate::hall::{PATIENCE, audit, count, straight};
+use super::cohort::{Cohort, Habits, Seen};
+use super::hall::{PATIENCE, audit, count, straight};
 use crate::options::Given;
 use crate::table::{Outcome, Row};
 

@@ -6,10 +6,10 @@ use std::time::Duration;
 use anyhow::{Context as _, Result};
 use tokio::time::{Instant, sleep};
 
-use crate::cohort::{Habits, Way};
-use crate::hall::Hall;
-use crate::inside::outside;
-use crate::lan::Lan;
+use super::cohort::{Habits, Way};
+use super::hall::Hall;
+use super::inside::outside;
+use super::lan::Lan;
 use crate::options::Given;
 use crate::table::{Outcome, Row};
 

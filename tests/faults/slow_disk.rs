@@ -1,0 +1,113 @@
+//! A disk that is slow to sync, and one whose sync fails: a shim stands in for the C library's calls
+//! (`slow_sync.c`).
+
+use std::fs::{self, File};
+use std::path::PathBuf;
+
+use anyhow::{Context as _, Result, ensure};
+use myonym_tests::TestHost;
+use tempfile::TempDir;
+
+use crate::crowd::{Crowd, Place, Since, Tempo};
+use crate::disk_full::{empty_log, finished};
+use crate::mount;
+use crate::options::Given;
+use crate::stopwatch;
+use crate::table::{Outcome, Row};
+
+const STUDENTS: usize = 20;
+/// What is added to each sync, in milliseconds.
+const SLOW_MS: &str = "30";
+
+/// The shim, and the file that makes the next sync fail.
+struct Shim {
+    _folder: TempDir,
+    library: PathBuf,
+    fail: PathBuf,
+}
+
+/// Every sync takes longer. Each answer is a try, and the time is its own: from its sending until it
+/// was told to be recorded.
+pub(crate) async fn slow(given: Given) -> Result<Outcome> {
+    let shim = match Shim::build() {
+        Ok(shim) => shim,
+        Err(why) => return Ok(Outcome::NotHere(format!("{why:#}"))),
+    };
+    let (host, mut crowd) = shim.play(SLOW_MS, given.seed).await?;
+    let answers = given.pick(5, 40) * STUDENTS;
+    crowd.heard(|ledger| ledger.attempts().len() >= answers).await?;
+    let mut row = Row { went_on: crowd.ledger().waits.clone(), ..Row::default() };
+    row.count(finished(host, &mut crowd).await?);
+    row.tried = row.acknowledged;
+    let mut waits = row.went_on.clone();
+    waits.sort_unstable();
+    let p99 = waits.get(waits.len() * 99 / 100).context("no answer")?;
+    row.note = format!(
+        "{SLOW_MS} ms more for each sync; the time is that from an answer's sending until it was \
+         recorded, 99 of 100 within {} ms",
+        p99.as_millis()
+    );
+    Ok(Outcome::Tried(row))
+}
+
+/// A sync fails now and then. The host may not go on as if nothing was: it says that it cannot save,
+/// reads back what is there and goes on from that.
+pub(crate) async fn failing(given: Given) -> Result<Outcome> {
+    let shim = match Shim::build() {
+        Ok(shim) => shim,
+        Err(why) => return Ok(Outcome::NotHere(format!("{why:#}"))),
+    };
+    let (host, mut crowd) = shim.play("0", given.seed).await?;
+    let mut row = Row::default();
+    for time in 1..=given.pick(2, 30) {
+        ensure!(crowd.goes_on(Since::Any(stopwatch::now())).await?.is_some(), "it does not play");
+        // No checkpoint comes in between, whose sync is another matter: it loses nothing, and is tried
+        // again.
+        empty_log(&host.data())?;
+        let told = crowd.ledger().instructor_troubles;
+        File::create_new(&shim.fail)?;
+        let no_word = || format!("no word of failure {time}");
+        crowd.heard(|ledger| ledger.instructor_troubles > told).await.with_context(no_word)?;
+        row.tried += 1;
+        match crowd.goes_on(Since::Any(stopwatch::now())).await? {
+            Some(took) => row.went_on.push(took),
+            None => row.stuck += 1,
+        }
+        if time % 10 == 0 {
+            given.say(&format!("{time} failures, {} answers", crowd.ledger().attempts().len()));
+        }
+    }
+    row.count(finished(host, &mut crowd).await?);
+    "one sync fails with EIO; the time is that from the word that nothing can be saved to the first \
+     clue or newly recorded answer"
+        .clone_into(&mut row.note);
+    Ok(Outcome::Tried(row))
+}
+
+impl Shim {
+    fn build() -> Result<Self> {
+        ensure!(cfg!(target_os = "linux"), "the shim is for Linux");
+        let folder = TempDir::with_prefix("myonym-shim-")?;
+        let source = folder.path().join("slow_sync.c");
+        let library = folder.path().join("slow_sync.so");
+        fs::write(&source, include_str!("slow_sync.c"))?;
+        let (from, to) = (mount::text(&source)?, mount::text(&library)?);
+        mount::run("cc", &["-shared", "-fPIC", "-O1", "-o", to, from, "-ldl"])?;
+        let fail = folder.path().join("fail");
+        Ok(Self { _folder: folder, library, fail })
+    }
+
+    /// A host under it, and a class that plays there.
+    async fn play(&self, slow_ms: &str, seed: u64) -> Result<(TestHost, Crowd)> {
+        let mut host = TestHost::start_to_be_restarted(&["--rounds", "500"]).await?;
+        host.stop().await?;
+        host.run_with(&[
+            ("LD_PRELOAD", mount::text(&self.library)?),
+            ("MYONYM_TEST_SYNC_MS", slow_ms),
+            ("MYONYM_TEST_SYNC_FAIL", mount::text(&self.fail)?),
+        ]);
+        host.restart().await?;
+        let crowd = Crowd::gather(Place::of(&host), STUDENTS, Tempo::default(), seed).await?;
+        Ok((host, crowd))
+    }
+}
