@@ -87,7 +87,8 @@ impl FromStr for Inside {
 
     fn from_str(text: &str) -> Result<Self, String> {
         let fields: Vec<_> = text.split(',').map(ToOwned::to_owned).collect();
-        let fields = <[_; 3]>::try_from(fields).map_err(|_| "part,namespace,namespace".to_owned());
+        let wrong = |fields| format!("part,namespace,namespace in place of {fields:?}");
+        let fields = <[_; 3]>::try_from(fields).map_err(wrong);
         let [part, of_host, of_class] = fields?;
         Ok(Self { part, of_host, of_class })
     }

@@ -229,7 +229,8 @@ impl Manner {
 async fn launch(folder: &Path, manner: &Manner, port: u16) -> Result<(Child, Printed)> {
     let path = operations_log(folder);
     let log = File::options().create(true).append(true).open(&path)?;
-    let mut child = manner.command()
+    let mut child = manner
+        .command()
         .args(["host", "--headless", "--port", &port.to_string()])
         .args(["--address", &manner.address.to_string()])
         .arg("--data")

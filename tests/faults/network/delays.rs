@@ -4,10 +4,10 @@
 use anyhow::{Result, ensure};
 use myonym_tests::TestHost;
 
-use super::cohort::{Habits, Seen, Way};
-use super::hall::{Hall, PATIENCE, straight};
-use crate::options::Given;
+use super::cohort::{Habits, Way};
+use super::hall::{Hall, straight};
 use super::proxy::{Delays, Proxy};
+use crate::options::Given;
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =
@@ -24,16 +24,13 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let habits = Habits { think_ms: (100, 1_500), ..Habits::default() };
     let mut hall = Hall::gather(way, &host.key, students, &habits, given.seed).await?;
     let mut row = Row { tried: students, ..Row::default() };
-    for round in 1..=rounds {
-        hall.cohort.until("the next round", PATIENCE, |seen: Seen| seen.round >= round).await?;
-        row.went_on.push(hall.goes_on().await?);
-    }
+    hall.plays(rounds, &mut row).await?;
     let diaries = hall.end(&host, &mut row).await?;
     let lost = diaries.iter().map(|diary| diary.losses.len()).sum::<usize>();
     ensure!(lost == 0, "{lost} connections lost on a network that is slow and nothing else");
-    row.note = "the time is that from a round's clue to the first answer recorded; each way takes \
-                0 to 700 ms"
-        .to_owned();
+    row.note.push_str(
+        "the time is that from a round's clue to the first answer recorded; each way takes 0 to 700 ms",
+    );
     host.is_sound()?;
     Ok(Outcome::Tried(row))
 }

@@ -14,8 +14,8 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 use uuid::Uuid;
 
-use crate::crowd::{Audit, Ledger};
 use super::hall::count;
+use crate::crowd::{Audit, Ledger};
 use crate::options::Given;
 use crate::table::{Outcome, Row};
 
@@ -63,9 +63,10 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
         row.tried += wild.disturbed;
         count(&mut row, wild.audit);
     }
-    row.note = "counted are messages that came not once or not in time; points and log are those of \
-                the same messages once and in order"
-        .to_owned();
+    row.note.push_str(
+        "tried are messages that came not once or not in time; points and log are those of the same \
+         messages once and in order",
+    );
     Ok(Outcome::Tried(row))
 }
 
@@ -77,7 +78,7 @@ impl Script {
         let mut rounds = Vec::new();
         for round in 1..=ROUNDS {
             let asked = list.choose(&mut random).context("no muscle")?;
-            plan += &format!("\n[[round]]\nmuscle = \"{}\"\n", asked.name);
+            plan.extend(["\n[[round]]\nmuscle = \"", &asked.name, "\"\n"]);
             let mut said = Vec::new();
             for student in 0..STUDENTS {
                 let right = random.random_bool(0.5);
@@ -179,13 +180,13 @@ impl Sender {
     /// Sends messages in this order, without waiting, and then hears a reply to each.
     async fn send(&mut self, messages: &[Message]) -> Result<()> {
         let mut replies = [0; STUDENTS];
-        for student in 0..STUDENTS {
+        for (student, replies) in replies.iter_mut().enumerate() {
             let own = messages.iter().filter(|message| message.student == student).count();
             if self.sent[student] + own > A_CONNECTION {
                 self.renew(student).await?;
             }
             self.sent[student] += own;
-            replies[student] = own;
+            *replies = own;
         }
         for Message { student, round, attempt, text, .. } in messages {
             let round = u16::try_from(*round)?;
@@ -200,20 +201,20 @@ impl Sender {
     /// Hears so many replies, and `recorded` after each that needs it.
     async fn hear(&mut self, student: usize, replies: usize) -> Result<()> {
         let client = &mut self.class.students[student].client;
-        let (mut replied, mut open) = (0, 0);
-        while replied < replies || open > 0 {
+        let (mut left, mut open) = (replies, 0);
+        while left > 0 || open > 0 {
             let Heard::Message(told) = client.hear().await? else {
                 anyhow::bail!("student {student} lost its connection")
             };
             match told["type"].as_str() {
-                Some("received") => (replied, open) = (replied + 1, open + 1),
+                Some("received") => (left, open) = (left - 1, open + 1),
                 Some("recorded") => open -= 1,
-                Some("which_one" | "unknown_name") => replied += 1,
+                Some("which_one" | "unknown_name") => left -= 1,
                 Some("error") => {
                     let usual = ["already_answered", "round_not_open", "too_late"];
                     let known = usual.iter().any(|code| told["code"] == *code);
                     ensure!(known, "refused with {told}");
-                    replied += 1;
+                    left -= 1;
                 }
                 _ => {}
             }

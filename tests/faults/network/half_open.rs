@@ -2,14 +2,16 @@
 //! client notices the silence and comes back to its seat; where none comes back, the server forgets the
 //! connection within its own limit and keeps the seat.
 
+use std::fmt::Write as _;
+
 use anyhow::{Result, ensure};
 use myonym_tests::{Seat, Student, TestHost};
 use tokio::time::Instant;
 
 use super::cohort::{Habits, Seen, Way};
 use super::hall::{Hall, PATIENCE, counted, straight};
-use crate::options::Given;
 use super::proxy::{Delays, Proxy};
+use crate::options::Given;
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =
@@ -61,12 +63,13 @@ async fn forgets(host: &TestHost, many: usize, at: Instant, row: &mut Row) -> Re
         ensure!(at.elapsed() < PATIENCE, "the server still holds connections that are dead");
         tokio::time::sleep(std::time::Duration::from_millis(250)).await;
     }
-    row.note = "the time is that of each student from the last byte to its seat: 15 s of silence \
-                are taken for a loss"
-        .to_owned();
+    row.note.push_str(
+        "the time is that of each student from the last byte to its seat: 15 s of silence are taken \
+         for a loss",
+    );
     if many > 0 {
         let seconds = at.elapsed().as_secs();
-        row.note += &format!("; {many} whom nobody brought back were forgotten within {seconds} s");
+        write!(row.note, "; {many} whom nobody brought back were forgotten within {seconds} s")?;
     }
     Ok(())
 }

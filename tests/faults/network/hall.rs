@@ -76,6 +76,18 @@ impl Hall {
         Ok(since.elapsed())
     }
 
+    /// Waits until so many rounds have been played from now on, and times in each how long it takes to
+    /// an answer recorded.
+    pub(crate) async fn plays(&mut self, rounds: usize, row: &mut Row) -> Result<()> {
+        for _ in 0..=rounds {
+            let before = self.cohort.seen().round;
+            let next = |seen: Seen| seen.round > before;
+            self.cohort.until("the next round", PATIENCE, next).await?;
+            row.went_on.push(self.goes_on().await?);
+        }
+        Ok(())
+    }
+
     /// Waits for a round of which some answers are recorded and others are not.
     pub(crate) async fn mid_round(&mut self, students: usize) -> Result<()> {
         let before = self.cohort.seen();
@@ -91,7 +103,7 @@ impl Hall {
     /// Ends the review, hears everyone to the end, and counts it into the row.
     pub(crate) async fn end(mut self, host: &TestHost, row: &mut Row) -> Result<Vec<Diary>> {
         self.desk.end(PATIENCE).await?;
-        let diaries = self.cohort.to_the_end(PATIENCE).await?;
+        let diaries = self.cohort.end(PATIENCE).await?;
         let log = host.log()?;
         count(row, audit(&diaries, log.review(&self.way.word)?)?);
         Ok(diaries)

@@ -71,11 +71,23 @@ impl Lan {
             let rules = format!(
                 "flush table inet loss\n\
                  add chain inet loss come {{ type filter hook input priority 0; }}\n\
-                 add rule inet loss come iif lan numgen random mod 100 < {percent} drop\n"
+                 add rule inet loss come iif lan numgen random mod 100 < {percent} counter drop\n"
             );
             in_namespace(side, "nft", &[&rules]).await?;
         }
         Ok(())
+    }
+
+    /// How many packets that were.
+    pub(crate) async fn lost(&self) -> Result<u64> {
+        let mut lost = 0;
+        for side in [&self.of_host, &self.of_class] {
+            let rules = in_namespace(side, "nft", &["list", "table", "inet", "loss"]).await?;
+            let count =
+                rules.split_once("counter packets ").and_then(|(_, rest)| rest.split_once(' '));
+            lost += count.context("no count of packets")?.0.parse::<u64>()?;
+        }
+        Ok(lost)
     }
 }
 
@@ -92,17 +104,17 @@ impl Drop for Lan {
 }
 
 async fn ip(arguments: &[&str]) -> Result<()> {
-    run("ip", arguments).await
+    run("ip", arguments).await.map(drop)
 }
 
-async fn in_namespace(name: &str, program: &str, arguments: &[&str]) -> Result<()> {
-    ip(&[&["netns", "exec", name, program], arguments].concat()).await
+async fn in_namespace(name: &str, program: &str, arguments: &[&str]) -> Result<String> {
+    run("ip", &[&["netns", "exec", name, program], arguments].concat()).await
 }
 
-async fn run(program: &str, arguments: &[&str]) -> Result<()> {
+async fn run(program: &str, arguments: &[&str]) -> Result<String> {
     let ran = Command::new(program).args(arguments).stdin(Stdio::null()).output().await;
     let ran = ran.with_context(|| format!("{program} cannot be run"))?;
     let said = String::from_utf8_lossy(&ran.stderr);
     ensure!(ran.status.success(), "{program} {}: {}", arguments.join(" "), said.trim());
-    Ok(())
+    Ok(String::from_utf8(ran.stdout)?)
 }

@@ -3,8 +3,8 @@
 
 use anyhow::{Context as _, Result, ensure};
 
-use super::cohort::{Habits, Seen, Way};
-use super::hall::{Hall, PATIENCE};
+use super::cohort::{Habits, Way};
+use super::hall::Hall;
 use super::inside::outside;
 use super::lan::Lan;
 use crate::options::Given;
@@ -25,16 +25,15 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let mut hall = Hall::gather(way, &host.key, students, &habits, given.seed).await?;
     lan.lose(percent).await?;
     let mut row = Row { tried: rounds, ..Row::default() };
-    let begun = hall.cohort.seen().round;
-    for round in 1..=rounds {
-        let open = |seen: Seen| usize::from(seen.round) >= usize::from(begun) + round;
-        hall.cohort.until("the next round", PATIENCE, open).await?;
-        row.went_on.push(hall.goes_on().await?);
-    }
+    hall.plays(rounds, &mut row).await?;
+    let dropped = lan.lost().await?;
+    ensure!(dropped > 0, "no packet was lost");
     let diaries = hall.end(&host, &mut row).await?;
     let lost = diaries.iter().map(|diary| diary.losses.len()).sum::<usize>();
     ensure!(percent > 2 || lost == 0, "{lost} connections lost at {percent} %");
-    row.note = format!("at {percent} % each way {lost} connections of {students} students were lost");
+    row.note = format!(
+        "at {percent} % each way ({dropped} packets) {lost} connections of {students} students were lost"
+    );
     host.is_sound()?;
     Ok(Outcome::Tried(row))
 }

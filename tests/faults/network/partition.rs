@@ -39,6 +39,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
         hall.goes_on().await?;
         row.went_on.push(healed.elapsed());
     }
+    hall.plays(1, &mut Row::default()).await?;
     let diaries = hall.end(&host, &mut row).await?;
     let lost = diaries.iter().map(|diary| diary.losses.len()).sum::<usize>();
     row.note = format!(

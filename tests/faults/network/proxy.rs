@@ -111,11 +111,12 @@ async fn carry(
     let (out, back) = (slow(), slow());
     {
         let ((near_in, near_out), (far_in, far_out)) = (near.split(), far.split());
-        let both = async { tokio::join!(pass(near_in, far_out, out), pass(far_in, near_out, back)) };
+        let both =
+            async { tokio::join!(pass(near_in, far_out, out), pass(far_in, near_out, back)) };
         let cut = async { drop(fate.wait_for(|fate| number < fate.stalled.max(fate.reset)).await) };
         select! {
             _ = both => return,
-            _ = cut => {}
+            () = cut => {}
         }
     }
     // A stalled connection stays open, unread, for as long as there is the proxy.

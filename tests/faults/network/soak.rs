@@ -5,6 +5,7 @@
 //! the way back rest on it; so an answer has a budget of bytes. Everything else of a round goes to the
 //! disk.
 
+use std::net::IpAddr;
 use std::time::Duration;
 
 use anyhow::{Context as _, Result, ensure};
@@ -13,8 +14,8 @@ use tokio::time::{Instant, sleep};
 
 use super::cohort::{Habits, Seen, Way};
 use super::hall::{Hall, PATIENCE, straight};
-use crate::options::Given;
 use super::process::Size;
+use crate::options::Given;
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =
@@ -54,7 +55,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let before = look(&mut halls, process, expected).await.context("after the first third")?;
     given.say(&format!("{seated} seated: {before:?}"));
     while began.elapsed() < whole {
-        sleep(Duration::from_secs(10).min(whole - began.elapsed())).await;
+        sleep(Duration::from_secs(10).min(whole.saturating_sub(began.elapsed()))).await;
         given.say(&format!("{:?}", Size::of(process)?));
     }
     let after = look(&mut halls, process, expected).await.context("at the end")?;
@@ -75,8 +76,8 @@ async fn gather(host: &TestHost, rooms: usize, seed: u64) -> Result<Vec<Hall>> {
     for room in 0..rooms {
         let own = room == 0;
         let way = if own { straight(host) } else { Hall::another(host).await? };
-        let from = cfg!(target_os = "linux").then(|| [127, 0, 1, u8::try_from(room).ok()?]);
-        let way = Way { from: from.map(Into::into), ..way };
+        let address = IpAddr::from([127, 0, 1, u8::try_from(room)?]);
+        let way = Way { from: cfg!(target_os = "linux").then_some(address), ..way };
         let steady = Habits { think_ms: (500, 6_000), ..Habits::default() };
         let restless = Habits { leaves_every: Some(2), ..steady.clone() };
         let mut hall = Hall::empty(way, &host.key, seed + room as u64)?;

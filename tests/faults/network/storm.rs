@@ -7,8 +7,8 @@ use tokio::time::Instant;
 
 use super::cohort::{Diary, Habits, Seen, Way};
 use super::hall::{Hall, PATIENCE, straight};
-use crate::options::Given;
 use super::proxy::{Delays, Proxy};
+use crate::options::Given;
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =

@@ -74,7 +74,7 @@ async fn one_connection(link: &mut Link, wish: &mut watch::Receiver<Wish>) -> Re
         let command = match wished {
             Wish::Start if in_hand && gathering => Some("start"),
             Wish::End if in_hand => Some("end"),
-            _ => None,
+            Wish::Wait | Wish::Start | Wish::End => None,
         };
         if let Some(command) = command {
             gathering = false;

@@ -36,9 +36,9 @@ impl Cohort {
     /// Nobody yet. The seed decides what they answer and how long they think.
     pub(crate) fn new(seed: u64) -> Result<Self> {
         let names = shoulder()?.into_iter().map(|named| named.name).collect();
-        let (called, seen) = watch::channel(Seen::default());
+        let (called, watched) = watch::channel(Seen::default());
         let door = Arc::new(Semaphore::new(AT_THE_DOOR));
-        Ok(Self { tasks: JoinSet::new(), door, names, seed, called, seen })
+        Ok(Self { tasks: JoinSet::new(), door, names, seed, called, seen: watched })
     }
 
     /// More students set out, who answer with names of the shoulder.
@@ -72,7 +72,7 @@ impl Cohort {
     ///
     /// # Errors
     /// Somebody was told what must not be told, or is still not told within `patience`.
-    pub(crate) async fn to_the_end(mut self, patience: Duration) -> Result<Vec<Diary>> {
+    pub(crate) async fn end(mut self, patience: Duration) -> Result<Vec<Diary>> {
         let all = async {
             let mut diaries = Vec::new();
             while let Some(ended) = self.tasks.join_next().await {

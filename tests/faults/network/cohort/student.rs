@@ -135,7 +135,7 @@ impl Student {
         number: usize,
         seed: u64,
         habits: Habits,
-        (names, door, seen): (Arc<[String]>, Arc<Semaphore>, watch::Sender<Seen>),
+        (names, door, told): (Arc<[String]>, Arc<Semaphore>, watch::Sender<Seen>),
     ) -> Self {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         random.set_stream(number as u64);
@@ -147,7 +147,7 @@ impl Student {
             names,
             habits,
             door,
-            seen,
+            seen: told,
             random,
             tries: BTreeMap::new(),
             due: None,
@@ -277,7 +277,10 @@ impl Student {
 
     async fn on_seated(&mut self, link: &mut Link, told: &Told) -> Result<Option<End>> {
         let known = self.diary.student.get_or_insert(told.student.clone().context("no number")?);
-        ensure!(told.student.as_ref() == Some(known), "{known} came back to another seat: {told:?}");
+        ensure!(
+            told.student.as_ref() == Some(known),
+            "{known} came back to another seat: {told:?}"
+        );
         let moment = told.moment.as_ref().context("no moment")?;
         if moment.phase == "ended" {
             let summary = moment.summary.as_ref().context("no summary")?;
