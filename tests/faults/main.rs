@@ -53,7 +53,7 @@ fn groups() -> Vec<Vec<&'static Fault>> {
 }
 
 fn main() -> Result<ExitCode> {
-    let Some(options) = Options::read()? else { return Ok(ExitCode::SUCCESS) };
+    let Some(options) = Options::read() else { return Ok(ExitCode::SUCCESS) };
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     let all = groups().concat();
     let chosen = options.choose(&all, |fault| fault.name)?;

@@ -96,9 +96,9 @@ impl FromStr for Inside {
 
 impl Options {
     /// Those of this run; `None` if there is nothing to run.
-    pub(crate) fn read() -> Result<Option<Self>> {
+    pub(crate) fn read() -> Option<Self> {
         let options = Self::parse();
-        Ok((!options.list && !options.ignored).then_some(options))
+        (!options.list && !options.ignored).then_some(options)
     }
 
     pub(crate) fn size(&self) -> Size {

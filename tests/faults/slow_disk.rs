@@ -3,10 +3,14 @@
 
 use std::fs::{self, File};
 use std::path::PathBuf;
+use std::time::Duration;
 
 use anyhow::{Context as _, Result, ensure};
 use myonym_tests::TestHost;
+use rand::rngs::ChaCha8Rng;
+use rand::{RngExt as _, SeedableRng as _};
 use tempfile::TempDir;
+use tokio::time::sleep;
 
 use crate::crowd::{Crowd, Place, Since, Tempo};
 use crate::disk_full::{empty_log, finished};
@@ -58,9 +62,11 @@ pub(crate) async fn failing(given: Given) -> Result<Outcome> {
         Err(why) => return Ok(Outcome::NotHere(format!("{why:#}"))),
     };
     let (host, mut crowd) = shim.play("0", given.seed).await?;
+    let mut random = ChaCha8Rng::seed_from_u64(given.seed);
     let mut row = Row::default();
     for time in 1..=given.pick(2, 30) {
         ensure!(crowd.goes_on(Since::Any(stopwatch::now())).await?.is_some(), "it does not play");
+        sleep(Duration::from_millis(random.random_range(0..500))).await;
         // No checkpoint comes in between, whose sync is another matter: it loses nothing, and is tried
         // again.
         empty_log(&host.data())?;

@@ -75,7 +75,7 @@ impl Row {
 /// The table of a run.
 #[derive(Debug)]
 pub(crate) struct Table {
-    table: comfy_table::Table,
+    rows: comfy_table::Table,
     notes: Vec<String>,
     size: Size,
     seed: u64,
@@ -85,8 +85,8 @@ pub(crate) struct Table {
 impl Table {
     /// An empty one.
     pub(crate) fn new(options: &Options) -> Self {
-        let mut table = comfy_table::Table::new();
-        table.load_style(ASCII_MARKDOWN).set_header([
+        let mut rows = comfy_table::Table::new();
+        rows.load_style(ASCII_MARKDOWN).set_header([
             "fault",
             "tried",
             "acknowledged",
@@ -98,7 +98,7 @@ impl Table {
             "took s",
         ]);
         let (size, seed) = (options.size(), options.seed());
-        Self { table, notes: Vec::new(), size, seed, failed: false }
+        Self { rows, notes: Vec::new(), size, seed, failed: false }
     }
 
     /// Adds a fault and what came of it. In a whole run everything has to be possible.
@@ -109,11 +109,11 @@ impl Table {
                 row.is_clean()
             }
             Ok(Outcome::NotHere(why)) => {
-                self.table.add_row([name, &format!("not possible here: {why}")]);
+                self.rows.add_row([name, &format!("not possible here: {why}")]);
                 self.size == Size::Short
             }
             Err(fault) => {
-                self.table.add_row([name, "failed"]);
+                self.rows.add_row([name, "failed"]);
                 self.notes.push(format!("{name}: {fault:#}"));
                 false
             }
@@ -133,7 +133,7 @@ impl Table {
         let counts = counts.map(|count| count.to_string());
         let took = took.as_secs().to_string();
         let cells = [name.to_owned()].into_iter().chain(counts).chain([median, worst, took]);
-        self.table.add_row(cells);
+        self.rows.add_row(cells);
         if !row.note.is_empty() {
             self.notes.push(format!("{name}: {}", row.note));
         }
@@ -142,7 +142,7 @@ impl Table {
     /// Prints it; the exit code is that of the whole run.
     #[expect(clippy::print_stdout, reason = "the table is what the run is for")]
     pub(crate) fn finish(self) -> ExitCode {
-        println!("\nfaults against the real program, seed {}\n{}", self.seed, self.table);
+        println!("\nfaults against the real program, seed {}\n{}", self.seed, self.rows);
         for note in &self.notes {
             println!("{note}");
         }

@@ -26,6 +26,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let mut random = ChaCha8Rng::seed_from_u64(given.seed);
     let times = given.pick(2, 30);
     in_review(&mut row, &mut random, times, &given).await?;
+    given.say("older forms");
     for file in &OLD_FILES {
         let form = file.form;
         older(&mut row, file, random.random()).await.with_context(|| format!("form {form}"))?;
@@ -68,7 +69,8 @@ async fn in_review(
         }
     }
     crowd.end().await?;
-    let (told, cut_off) = (crowd.ledger().sent_away, crowd.ledger().cut_off);
+    let told = crowd.ledger().sent_away;
+    let cut_off = crowd.ledger().cut_off;
     ensure!(cut_off == 0, "{cut_off} of those in their seats were cut off without a word");
     ensure!(told > 0, "nobody was sent away to come back");
     host.is_sound()?;

@@ -22,7 +22,7 @@ pub(crate) use ledger::{Audit, Ledger};
 
 /// How long a review may take to go on before it counts as one that does not. Reported is the time
 /// itself.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// Where the class plays.
 #[derive(Debug, Clone)]
@@ -155,10 +155,13 @@ impl Crowd {
     /// Ends the review, and waits until everyone has heard its end.
     pub(crate) async fn end(&mut self) -> Result<()> {
         self.shared.ending.send_replace(true);
-        for person in self.people.drain(..) {
-            timeout(PATIENCE, person).await.context("not everyone hears the end")???;
-        }
-        Ok(())
+        let all = async {
+            for person in &mut self.people {
+                person.await??;
+            }
+            Ok(())
+        };
+        timeout(PATIENCE, all).await.context("not everyone hears the end")?
     }
 
     /// Holds what was heard against the log.

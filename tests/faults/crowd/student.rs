@@ -91,9 +91,11 @@ impl Sitting {
                 self.shared.note(|ledger| ledger.total(&self.seat.id, total));
                 self.over = true;
             }
+            // Somebody who was not back yet when it ended.
+            "error" if told["code"] == "review_over" => self.over = true,
             "error" => {
                 // A round may close, or saving fail, while an answer is on its way.
-                let usual = ["round_not_open", "too_late", "cannot_save", "review_over"];
+                let usual = ["round_not_open", "too_late", "cannot_save"];
                 ensure!(usual.iter().any(|code| told["code"] == *code), "refused: {told}");
             }
             "removed" | "which_one" | "unknown_name" => bail!("a student was told {told}"),
@@ -112,8 +114,15 @@ impl Sitting {
         }
         let given = &moment["given"];
         if given["recorded"] == true {
-            let attempt = given["attempt"].as_str().context("no attempt")?;
-            self.shared.note(|ledger| _ = ledger.acknowledge(attempt));
+            let text =
+                |field: &str| given[field].as_str().map(ToOwned::to_owned).context("no text");
+            let (attempt, text) = (text("attempt")?, text("text")?);
+            self.shared.note(|ledger| _ = ledger.acknowledge(&attempt));
+            // A class that comes back in another's place knows of it from here alone.
+            let round = moment["round"].as_u64().context("no round")?;
+            let own =
+                self.answers.entry(round).or_insert(Answer { attempt: attempt.clone(), text });
+            ensure!(own.attempt == attempt, "another attempt than was sent: {told}");
         }
         if given["recorded"] != true || self.random.random() {
             self.answer(client, &moment["round"]).await?;
