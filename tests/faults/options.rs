@@ -12,9 +12,9 @@ pub(crate) struct Options {
     #[arg(long, default_value_t = 1)]
     seed: u64,
 
-    /// Only the fault of this name
-    #[arg(long, value_name = "NAME")]
-    only: Option<String>,
+    /// Only the faults of these names
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    only: Vec<String>,
 
     /// How often each is tried
     #[arg(long, value_enum, default_value_t = Size::Short)]
@@ -119,13 +119,13 @@ impl Options {
         all: &'a [F],
         name: impl Fn(&F) -> &'static str,
     ) -> Result<Vec<&'a F>> {
-        let only = self.only.as_deref();
-        let known = only.is_none_or(|only| all.iter().any(|fault| name(fault) == only));
         let names: Vec<_> = all.iter().map(&name).collect();
-        ensure!(known, "no fault has that name; there are: {}", names.join(", "));
+        let strange = self.only.iter().find(|only| !names.contains(&only.as_str()));
+        ensure!(strange.is_none(), "{strange:?} is no fault; there are: {}", names.join(", "));
         let wanted = |fault: &&F| {
-            let filter = self.filter.as_deref().unwrap_or_default();
-            only.is_none_or(|only| name(fault) == only) && name(fault).contains(filter)
+            let (name, filter) = (name(fault), self.filter.as_deref().unwrap_or_default());
+            let named = self.only.is_empty() || self.only.iter().any(|only| only == name);
+            named && name.contains(filter)
         };
         Ok(all.iter().filter(wanted).collect())
     }
