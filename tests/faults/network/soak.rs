@@ -41,13 +41,13 @@ struct Look {
 pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let rooms = given.pick(1, 8);
     let whole = given.minutes.map_or_else(
-        || Duration::from_secs(given.pick(12, 90)),
+        || Duration::from_secs(given.pick(9, 90)),
         |minutes| Duration::from_secs(60 * minutes),
     );
     let host = TestHost::start(&OPTIONS).await?;
     let process = host.process().context("the host has ended")?;
     let empty = Size::of(process)?;
-    let mut halls = gather(&host, rooms, given.seed).await?;
+    let mut halls = gather(&host, rooms, &given).await?;
     let began = Instant::now();
     sleep(whole / 3).await;
     let seated = ROOM * rooms;
@@ -71,16 +71,17 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
 }
 
 /// Rooms of students who come from addresses of their own, where the loopback has more than one.
-async fn gather(host: &TestHost, rooms: usize, seed: u64) -> Result<Vec<Hall>> {
+async fn gather(host: &TestHost, rooms: usize, given: &Given) -> Result<Vec<Hall>> {
     let mut halls = Vec::new();
     for room in 0..rooms {
         let own = room == 0;
         let way = if own { straight(host) } else { Hall::another(host).await? };
         let address = IpAddr::from([127, 0, 1, u8::try_from(room)?]);
         let way = Way { from: cfg!(target_os = "linux").then_some(address), ..way };
-        let steady = Habits { think_ms: (500, 6_000), ..Habits::default() };
+        let steady =
+            Habits { think_ms: given.pick((300, 1_500), (500, 6_000)), ..Habits::default() };
         let restless = Habits { leaves_every: Some(2), ..steady.clone() };
-        let mut hall = Hall::empty(way, &host.key, seed + room as u64)?;
+        let mut hall = Hall::empty(way, &host.key, given.seed + room as u64)?;
         hall.join(ROOM - ROOM / RESTLESS, &steady).await?;
         hall.join(ROOM / RESTLESS, &restless).await?;
         hall.start();

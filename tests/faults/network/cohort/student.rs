@@ -69,7 +69,7 @@ pub(crate) struct Diary {
     pub(crate) refused: Vec<(u16, String)>,
     /// When it took its seat, each time.
     pub(crate) seatings: Vec<Instant>,
-    /// When it lost a connection, each time, and the close code if there was one.
+    /// When it lost its connection in its seat, each time, and the close code if there was one.
     pub(crate) losses: Vec<(Instant, Option<u16>)>,
     /// Points of the whole review in hundredths, as it was told.
     pub(crate) total: Option<i64>,
@@ -168,11 +168,12 @@ impl Student {
             match end.with_context(|| self.name.clone())? {
                 End::Over => return Ok(self.diary),
                 End::Left => retry = 0,
-                End::Lost(code) => {
+                // A seat in between ends the row of failures.
+                End::Lost(code) if self.diary.seatings.len() > seatings => {
                     self.diary.losses.push((Instant::now(), code));
-                    // A seat in between ends the row of failures.
-                    retry = if self.diary.seatings.len() > seatings { 1 } else { retry + 1 };
+                    retry = 1;
                 }
+                End::Lost(_) => retry += 1,
             }
             sleep(self.back_off(retry)).await;
         }
