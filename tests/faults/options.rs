@@ -124,8 +124,8 @@ impl Options {
         ensure!(strange.is_none(), "{strange:?} is no fault; there are: {}", names.join(", "));
         let wanted = |fault: &&F| {
             let (name, filter) = (name(fault), self.filter.as_deref().unwrap_or_default());
-            let named = self.only.is_empty() || self.only.iter().any(|only| only == name);
-            named && name.contains(filter)
+            let any = self.only.is_empty();
+            (any || self.only.iter().any(|only| only == name)) && name.contains(filter)
         };
         Ok(all.iter().filter(wanted).collect())
     }

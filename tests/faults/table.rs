@@ -49,7 +49,7 @@ impl Row {
         self.went_on.extend(part.went_on);
         self.stuck += part.stuck;
         let between = if self.note.is_empty() { "" } else { "; " };
-        self.note += &format!("{between}{}", part.note);
+        self.note.extend([between, &part.note]);
     }
 
     /// Adds what a log holds of what a class was told.

@@ -47,18 +47,18 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let host = TestHost::start(&OPTIONS).await?;
     let process = host.process().context("the host has ended")?;
     let empty = Size::of(process)?;
-    let mut halls = gather(&host, rooms, &given).await?;
+    let halls = gather(&host, rooms, &given).await?;
     let began = Instant::now();
     sleep(whole / 3).await;
     let seated = ROOM * rooms;
     let expected = empty.descriptors + seated + rooms;
-    let before = look(&mut halls, process, expected).await.context("after the first third")?;
+    let before = look(&halls, process, expected).await.context("after the first third")?;
     given.say(&format!("{seated} seated: {before:?}"));
     while began.elapsed() < whole {
         sleep(Duration::from_secs(10).min(whole.saturating_sub(began.elapsed()))).await;
         given.say(&format!("{:?}", Size::of(process)?));
     }
-    let after = look(&mut halls, process, expected).await.context("at the end")?;
+    let after = look(&halls, process, expected).await.context("at the end")?;
     given.say(&format!("{after:?}"));
     let mut row = Row { tried: after.rounds, ..Row::default() };
     for hall in halls {
@@ -91,7 +91,7 @@ async fn gather(host: &TestHost, rooms: usize, given: &Given) -> Result<Vec<Hall
 }
 
 /// Waits for a moment in which everyone is seated and every connection of before is closed.
-async fn look(halls: &mut [Hall], process: u32, descriptors: usize) -> Result<Look> {
+async fn look(halls: &[Hall], process: u32, descriptors: usize) -> Result<Look> {
     let since = Instant::now();
     loop {
         let seen: Vec<Seen> = halls.iter().map(|hall| hall.cohort.seen()).collect();

@@ -9,8 +9,9 @@ use tokio::sync::watch;
 use tokio::task::JoinHandle;
 use tokio::time::{sleep, timeout};
 
-use super::link::{Heard, Link};
-use super::student::{SILENCE, Way};
+use super::diary::Way;
+use super::link::{Heard, Link, Told};
+use super::student::SILENCE;
 
 /// What the instructor is to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,48 +66,66 @@ async fn conduct(way: Way, key: String, mut wish: watch::Receiver<Wish>) -> Resu
     }
 }
 
+/// Where an instructor's connection has come to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stage {
+    /// Not let in yet.
+    Outside,
+    /// In hand, and no round was opened yet.
+    Gathering,
+    /// Under way.
+    Going,
+    /// Over.
+    Ended,
+}
+
 /// Whether the review is over at the end of it.
 async fn one_connection(link: &mut Link, wish: &mut watch::Receiver<Wish>) -> Result<bool> {
-    let mut in_hand = false;
-    let mut gathering = true;
-    loop {
+    let mut stage = Stage::Outside;
+    while stage != Stage::Ended {
         let wished = *wish.borrow_and_update();
-        let command = match wished {
-            Wish::Start if in_hand && gathering => Some("start"),
-            Wish::End if in_hand => Some("end"),
-            Wish::Wait | Wish::Start | Wish::End => None,
+        let command = match (wished, stage) {
+            (Wish::Start, Stage::Gathering) => Some("start"),
+            (Wish::End, Stage::Gathering | Stage::Going) => Some("end"),
+            _ => None,
         };
         if let Some(command) = command {
-            gathering = false;
+            stage = Stage::Going;
             if link.say(&json!({ "type": command })).await.is_err() {
                 return Ok(false);
             }
         }
-        loop {
+        let before = stage;
+        while stage == before {
             let heard = select! {
                 heard = timeout(SILENCE, link.hear()) => heard,
                 _ = wish.changed() => break,
             };
-            let Ok(heard) = heard else { return Ok(false) };
-            match heard? {
-                Heard::Told(told) => match told.kind.as_str() {
-                    "conducting" => {
-                        let phase = told.moment.context("no moment")?.phase;
-                        if phase == "ended" {
-                            return Ok(true);
-                        }
-                        (in_hand, gathering) = (true, phase == "gathering");
-                        break;
-                    }
-                    "ended" => return Ok(true),
-                    "error" if told.code.as_deref() != Some("not_now") => {
-                        bail!("the instructor is refused: {told:?}")
-                    }
-                    _ => {}
+            match heard {
+                Ok(heard) => match heard? {
+                    Heard::Told(told) => stage = after(&told, stage)?,
+                    Heard::Stir => {}
+                    Heard::End(_) => return Ok(false),
                 },
-                Heard::Stir => {}
-                Heard::End(_) => return Ok(false),
+                Err(_silence) => return Ok(false),
             }
         }
     }
+    Ok(true)
+}
+
+/// Where a message leaves the connection.
+fn after(told: &Told, stage: Stage) -> Result<Stage> {
+    Ok(match told.kind.as_str() {
+        "conducting" => match told.moment.as_ref().context("no moment")?.phase.as_str() {
+            "ended" => Stage::Ended,
+            "gathering" => Stage::Gathering,
+            _ => Stage::Going,
+        },
+        "ended" => Stage::Ended,
+        "error" if told.code.as_deref() != Some("not_now") => {
+            bail!("the instructor is refused: {told:?}")
+        }
+        _ => stage,
+    })
 }

@@ -2,6 +2,7 @@
 //! to clients, and costs so little that thousands fit beside the host.
 
 mod desk;
+mod diary;
 mod link;
 mod student;
 
@@ -15,8 +16,8 @@ use tokio::task::JoinSet;
 use tokio::time::timeout;
 
 pub(crate) use desk::Desk;
+pub(crate) use diary::{Diary, Habits, Seen, Way};
 use student::Student;
-pub(crate) use student::{Diary, Habits, Seen, Way};
 
 /// How many come in at the same time: a school's network is no more generous.
 const AT_THE_DOOR: usize = 64;

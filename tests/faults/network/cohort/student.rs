@@ -5,7 +5,6 @@
 //! tried again after random(0, 1 s), then random(0, min(10 s, 0.25 s * 2^n)).
 
 use std::collections::{BTreeMap, VecDeque};
-use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -20,6 +19,7 @@ use tokio::sync::{Semaphore, watch};
 use tokio::time::{Instant, sleep, sleep_until, timeout};
 use uuid::Uuid;
 
+use super::diary::{Diary, Habits, Seen, Way};
 use super::link::{Heard, Link, Told};
 
 /// Silence that a client takes for a lost connection (the protocol's `SILENCE_MS`).
@@ -27,68 +27,6 @@ pub(super) const SILENCE: Duration = Duration::from_secs(15);
 /// Time to come in, from the first packet to the seat. Long enough for lost packets to be sent
 /// again; an attempt that got nowhere must not keep a student out after the network is back.
 const COME_IN: Duration = Duration::from_secs(10);
-
-/// How a student behaves.
-#[derive(Debug, Clone)]
-pub(crate) struct Habits {
-    /// Shortest and longest time from a clue to the answer, in milliseconds.
-    pub(crate) think_ms: (u64, u64),
-    /// Leaves in good order after each so many rounds, and comes back at once.
-    pub(crate) leaves_every: Option<u16>,
-    /// What is claimed of the elapsed time, given the true one, both in milliseconds.
-    pub(crate) claims: fn(u64, &mut ChaCha8Rng) -> u64,
-}
-
-impl Default for Habits {
-    fn default() -> Self {
-        Self { think_ms: (100, 1_000), leaves_every: None, claims: |truth, _| truth }
-    }
-}
-
-/// Where students go, and by which way.
-#[derive(Debug, Clone)]
-pub(crate) struct Way {
-    /// The host, or a proxy before it.
-    pub(crate) to: SocketAddr,
-    /// The address of this machine to come from; `None` leaves it to the system.
-    pub(crate) from: Option<IpAddr>,
-    /// The join word.
-    pub(crate) word: String,
-}
-
-/// What a student went through.
-#[derive(Debug, Default)]
-pub(crate) struct Diary {
-    /// The student's number.
-    pub(crate) student: Option<String>,
-    /// Attempts that it was told are recorded, each once, and when it was first told.
-    pub(crate) recorded: BTreeMap<String, Instant>,
-    /// Answers given, each counted once however often it was sent.
-    pub(crate) answers: usize,
-    /// Answers that were refused, by round and code.
-    pub(crate) refused: Vec<(u16, String)>,
-    /// When it took its seat, each time.
-    pub(crate) seatings: Vec<Instant>,
-    /// When it lost its connection in its seat, each time, and the close code if there was one.
-    pub(crate) losses: Vec<(Instant, Option<u16>)>,
-    /// Points of the whole review in hundredths, as it was told.
-    pub(crate) total: Option<i64>,
-}
-
-/// What all students of a cohort have seen so far.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(crate) struct Seen {
-    /// How many have a seat and a connection.
-    pub(crate) seated: usize,
-    /// The latest round that any was told of.
-    pub(crate) round: u16,
-    /// How often one has taken its seat.
-    pub(crate) seatings: usize,
-    /// Answers sent for the first time.
-    pub(crate) sent: usize,
-    /// Answers that somebody was told are recorded.
-    pub(crate) recorded: usize,
-}
 
 /// An answer, the same however often it is sent.
 #[derive(Debug)]
@@ -204,7 +142,7 @@ impl Student {
     }
 
     /// Connects and takes its seat; `None` if it was refused, which a student tries again.
-    async fn come_in(&mut self) -> Result<Option<(Link, Told)>> {
+    async fn come_in(&self) -> Result<Option<(Link, Told)>> {
         let (word, token) = (&self.way.word, &self.token);
         let hello = if self.diary.student.is_some() {
             json!({ "type": "return", "word": word, "seat": token })
