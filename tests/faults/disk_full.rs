@@ -2,7 +2,6 @@
 
 use std::fs::{self, File};
 use std::io::{ErrorKind, Write as _};
-use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -14,7 +13,7 @@ use rusqlite::Connection;
 use tempfile::TempDir;
 use tokio::time::sleep;
 
-use crate::crowd::{Crowd, Place, Since, Tempo};
+use crate::crowd::{Audit, Crowd, Place, Since, Tempo};
 use crate::mount::Mount;
 use crate::options::Given;
 use crate::stopwatch;
@@ -32,7 +31,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let times = given.pick(2, 20);
     let mut random = ChaCha8Rng::seed_from_u64(given.seed);
     let folder = TempDir::with_prefix("myonym-test-")?;
-    symlink(mount.path(), folder.path().join("data"))?;
+    mount.is_also_at(&folder.path().join("data"))?;
     let host = TestHost::start_in_to_be_restarted(folder, &["--rounds", "500"]).await?;
     let place = Place::of(&host);
     let mut crowd = Crowd::gather(place, STUDENTS, Tempo::default(), random.random()).await?;
@@ -103,7 +102,7 @@ fn fill(data: &Path) -> Result<PathBuf> {
 
 /// The end of a review whose host may rightly have complained, but not panicked: what was told is held
 /// against what the next host finds.
-pub(crate) async fn finished(mut host: TestHost, crowd: &mut Crowd) -> Result<crate::crowd::Audit> {
+pub(crate) async fn finished(mut host: TestHost, crowd: &mut Crowd) -> Result<Audit> {
     crowd.end().await?;
     ensure!(!host.operations_log()?.contains("panicked"), "the host panicked");
     host.kill9().await?;

@@ -12,6 +12,7 @@ mod kill;
 mod mount;
 mod network;
 mod options;
+mod shim;
 mod slow_disk;
 mod stopwatch;
 mod table;

@@ -33,8 +33,19 @@ impl Mount {
         Ok(Self { place, kind })
     }
 
-    /// Where it is.
-    pub(crate) fn path(&self) -> PathBuf {
+    /// Makes a name of its own for it.
+    #[cfg(unix)]
+    pub(crate) fn is_also_at(&self, path: &Path) -> Result<()> {
+        Ok(std::os::unix::fs::symlink(self.path(), path)?)
+    }
+
+    /// Nothing is mounted there, so that this is never asked for.
+    #[cfg(not(unix))]
+    pub(crate) fn is_also_at(&self, path: &Path) -> Result<()> {
+        anyhow::bail!("{} cannot stand for a file system", path.display())
+    }
+
+    fn path(&self) -> PathBuf {
         self.place.path().join("on")
     }
 }

@@ -7,6 +7,7 @@ use clap::{Parser, ValueEnum};
 
 /// Breaks things under the real program and counts what is lost.
 #[derive(Debug, Parser)]
+#[expect(clippy::struct_excessive_bools, reason = "switches of a command line")]
 pub(crate) struct Options {
     /// What random moments and places follow from
     #[arg(long, default_value_t = 1)]
@@ -34,6 +35,18 @@ pub(crate) struct Options {
     /// Taken for the sake of `cargo test`, and of no effect
     #[arg(long, hide = true)]
     nocapture: bool,
+
+    /// Taken for the sake of `cargo test`, and of no effect
+    #[arg(long, hide = true)]
+    exact: bool,
+
+    /// Taken for the sake of `cargo test`, and of no effect
+    #[arg(long, short, hide = true)]
+    quiet: bool,
+
+    /// Taken for the sake of `cargo test`, and of no effect
+    #[arg(long, hide = true)]
+    test_threads: Option<usize>,
 
     /// Names no test: for runners that would start them one by one
     #[arg(long, hide = true)]

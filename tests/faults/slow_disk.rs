@@ -1,34 +1,23 @@
-//! A disk that is slow to sync, and one whose sync fails: a shim stands in for the C library's calls
-//! (`slow_sync.c`).
+//! A disk that is slow to sync, and one whose sync fails.
 
-use std::fs::{self, File};
-use std::path::PathBuf;
 use std::time::Duration;
 
 use anyhow::{Context as _, Result, ensure};
 use myonym_tests::TestHost;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt as _, SeedableRng as _};
-use tempfile::TempDir;
 use tokio::time::sleep;
 
 use crate::crowd::{Crowd, Place, Since, Tempo};
 use crate::disk_full::{empty_log, finished};
-use crate::mount;
 use crate::options::Given;
+use crate::shim::Shim;
 use crate::stopwatch;
 use crate::table::{Outcome, Row};
 
 const STUDENTS: usize = 20;
 /// What is added to each sync, in milliseconds.
 const SLOW_MS: &str = "30";
-
-/// The shim, and the file that makes the next sync fail.
-struct Shim {
-    _folder: TempDir,
-    library: PathBuf,
-    fail: PathBuf,
-}
 
 /// Every sync takes longer. Each answer is a try, and the time is its own: from its sending until it
 /// was told to be recorded.
@@ -37,7 +26,7 @@ pub(crate) async fn slow(given: Given) -> Result<Outcome> {
         Ok(shim) => shim,
         Err(why) => return Ok(Outcome::NotHere(format!("{why:#}"))),
     };
-    let (host, mut crowd) = shim.play(SLOW_MS, given.seed).await?;
+    let (host, mut crowd) = play(&shim, SLOW_MS, given.seed).await?;
     let answers = given.pick(5, 40) * STUDENTS;
     crowd.heard(|ledger| ledger.attempts().len() >= answers).await?;
     let mut row = Row { went_on: crowd.ledger().waits.clone(), ..Row::default() };
@@ -61,7 +50,7 @@ pub(crate) async fn failing(given: Given) -> Result<Outcome> {
         Ok(shim) => shim,
         Err(why) => return Ok(Outcome::NotHere(format!("{why:#}"))),
     };
-    let (host, mut crowd) = shim.play("0", given.seed).await?;
+    let (host, mut crowd) = play(&shim, "0", given.seed).await?;
     let mut random = ChaCha8Rng::seed_from_u64(given.seed);
     let mut row = Row::default();
     for time in 1..=given.pick(2, 30) {
@@ -71,7 +60,7 @@ pub(crate) async fn failing(given: Given) -> Result<Outcome> {
         // again.
         empty_log(&host.data())?;
         let told = crowd.ledger().instructor_troubles;
-        File::create_new(&shim.fail)?;
+        shim.fail_once()?;
         let no_word = || format!("no word of failure {time}");
         crowd.heard(|ledger| ledger.instructor_troubles > told).await.with_context(no_word)?;
         row.tried += 1;
@@ -90,30 +79,12 @@ pub(crate) async fn failing(given: Given) -> Result<Outcome> {
     Ok(Outcome::Tried(row))
 }
 
-impl Shim {
-    fn build() -> Result<Self> {
-        ensure!(cfg!(target_os = "linux"), "the shim is for Linux");
-        let folder = TempDir::with_prefix("myonym-shim-")?;
-        let source = folder.path().join("slow_sync.c");
-        let library = folder.path().join("slow_sync.so");
-        fs::write(&source, include_str!("slow_sync.c"))?;
-        let (from, to) = (mount::text(&source)?, mount::text(&library)?);
-        mount::run("cc", &["-shared", "-fPIC", "-O1", "-o", to, from, "-ldl"])?;
-        let fail = folder.path().join("fail");
-        Ok(Self { _folder: folder, library, fail })
-    }
-
-    /// A host under it, and a class that plays there.
-    async fn play(&self, slow_ms: &str, seed: u64) -> Result<(TestHost, Crowd)> {
-        let mut host = TestHost::start_to_be_restarted(&["--rounds", "500"]).await?;
-        host.stop().await?;
-        host.run_with(&[
-            ("LD_PRELOAD", mount::text(&self.library)?),
-            ("MYONYM_TEST_SYNC_MS", slow_ms),
-            ("MYONYM_TEST_SYNC_FAIL", mount::text(&self.fail)?),
-        ]);
-        host.restart().await?;
-        let crowd = Crowd::gather(Place::of(&host), STUDENTS, Tempo::default(), seed).await?;
-        Ok((host, crowd))
-    }
+/// A host with such a disk, and a class that plays there.
+async fn play(shim: &Shim, slow_ms: &str, seed: u64) -> Result<(TestHost, Crowd)> {
+    let mut host = TestHost::start_to_be_restarted(&["--rounds", "500"]).await?;
+    host.stop().await?;
+    shim.stands_before(&mut host, slow_ms)?;
+    host.restart().await?;
+    let crowd = Crowd::gather(Place::of(&host), STUDENTS, Tempo::default(), seed).await?;
+    Ok((host, crowd))
 }

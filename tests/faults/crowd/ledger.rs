@@ -16,6 +16,9 @@ use crate::stopwatch;
 pub(crate) struct Ledger {
     /// Attempts that their students were told are recorded.
     acknowledged: BTreeSet<String>,
+    /// Those of them that were not there any more when their student came back, though it would send
+    /// them again.
+    lost: BTreeSet<String>,
     /// Totals told at the end, in hundredths of a point, by student.
     totals: BTreeMap<String, i64>,
     signs: Vec<Sign>,
@@ -62,6 +65,13 @@ impl Ledger {
         self.acknowledged.insert(attempt.to_owned())
     }
 
+    /// A student comes back to a round and is told that an attempt of its own is not recorded.
+    pub(super) fn not_there(&mut self, attempt: &str) {
+        if self.acknowledged.contains(attempt) {
+            self.lost.insert(attempt.to_owned());
+        }
+    }
+
     pub(super) fn shows(&mut self, opened: Instant) {
         self.signs.push(Sign { opened, at: stopwatch::now() });
     }
@@ -102,7 +112,8 @@ impl Ledger {
             places.insert((text(answer, "student")?, answer["round"].as_u64()));
         }
         let all = log.of("answered").count();
-        let lost = self.acknowledged.difference(&attempts).count();
+        let gone = self.acknowledged.difference(&attempts);
+        let lost = gone.chain(&self.lost).collect::<BTreeSet<_>>().len();
         let doubled = all - attempts.len().min(places.len());
         self.check_standings(log)?;
         Ok(Audit { acknowledged: self.acknowledged.len(), lost, doubled })

@@ -83,7 +83,7 @@ impl Sitting {
             "round_opened" => {
                 self.shared.note(|ledger| ledger.shows(opened));
                 self.think().await;
-                self.answer(client, &told["round"]).await?;
+                self.answer(client, told["round"].as_u64().context("no round")?).await?;
             }
             "recorded" => self.recorded(told, opened)?,
             "summary" => {
@@ -109,8 +109,9 @@ impl Sitting {
         ensure!(told["student"] == self.seat.id.as_str(), "another seat: {told}");
         let moment = &told["moment"];
         self.over = moment["phase"] == "ended";
+        let Some(round) = moment["round"].as_u64() else { return Ok(()) };
         if moment["phase"] != "open" {
-            return Ok(());
+            return self.ask_after(client, round).await;
         }
         let given = &moment["given"];
         if given["recorded"] == true {
@@ -119,19 +120,34 @@ impl Sitting {
             let (attempt, text) = (text("attempt")?, text("text")?);
             self.shared.note(|ledger| _ = ledger.acknowledge(&attempt));
             // A class that comes back in another's place knows of it from here alone.
-            let round = moment["round"].as_u64().context("no round")?;
-            let own =
-                self.answers.entry(round).or_insert(Answer { attempt: attempt.clone(), text });
+            let own = self
+                .answers
+                .entry(round)
+                .or_insert_with(|| Answer { attempt: attempt.clone(), text });
             ensure!(own.attempt == attempt, "another attempt than was sent: {told}");
         }
+        if let Some(own) = self.answers.get(&round)
+            && given["recorded"] != true
+        {
+            self.shared.note(|ledger| ledger.not_there(&own.attempt));
+        }
         if given["recorded"] != true || self.random.random() {
-            self.answer(client, &moment["round"]).await?;
+            self.answer(client, round).await?;
         }
         Ok(())
     }
 
-    async fn answer(&mut self, client: &mut Client, round: &Value) -> Result<()> {
-        let round = round.as_u64().context("no round")?;
+    /// Back after the round: sends its answer again if it was not told to be recorded, for the server
+    /// to say whether it is.
+    async fn ask_after(&mut self, client: &mut Client, round: u64) -> Result<()> {
+        let known = |own: &Answer| self.shared.ledger().attempts().contains(&own.attempt);
+        if self.answers.get(&round).is_some_and(|own| !known(own)) {
+            self.answer(client, round).await?;
+        }
+        Ok(())
+    }
+
+    async fn answer(&mut self, client: &mut Client, round: u64) -> Result<()> {
         let Self { random, names, .. } = self;
         let Answer { attempt, text } = self.answers.entry(round).or_insert_with(|| Answer {
             attempt: Uuid::from_u128(random.random()).to_string(),
