@@ -101,12 +101,17 @@ impl Hall {
     }
 
     /// Ends the review, hears everyone to the end, and counts it into the row.
-    pub(crate) async fn end(mut self, host: &TestHost, row: &mut Row) -> Result<Vec<Diary>> {
-        self.desk.end(PATIENCE).await?;
-        let diaries = self.cohort.end(PATIENCE).await?;
-        let log = host.log()?;
-        count(row, audit(&diaries, log.review(&self.way.word)?)?);
+    pub(crate) async fn end(self, host: &TestHost, row: &mut Row) -> Result<Vec<Diary>> {
+        let word = self.way.word.clone();
+        let diaries = self.finish().await?;
+        count(row, audit(&diaries, host.log()?.review(&word)?)?);
         Ok(diaries)
+    }
+
+    /// Ends the review and hears everyone to the end.
+    pub(crate) async fn finish(mut self) -> Result<Vec<Diary>> {
+        self.desk.end(PATIENCE).await?;
+        self.cohort.end(PATIENCE).await
     }
 }
 
