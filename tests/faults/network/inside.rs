@@ -12,8 +12,8 @@ use crate::options::Given;
 use crate::table::{Outcome, Row};
 
 /// Lays a network and plays the fault in it, part by part at the same time, each in a network of its own.
-/// `part` is what the program is told of a part with `--inside`.
-pub(crate) async fn outside(given: &Given, parts: &[&str]) -> Result<Outcome> {
+/// `note` is said of all of it, and `part` is what the program is told of a part with `--inside`.
+pub(crate) async fn outside(given: &Given, parts: &[&str], note: &str) -> Result<Outcome> {
     let mut playing = Vec::new();
     for part in parts {
         let lan = match Lan::lay().await {
@@ -23,6 +23,7 @@ pub(crate) async fn outside(given: &Given, parts: &[&str]) -> Result<Outcome> {
         playing.push(play(given, part, lan));
     }
     let mut sum = Row::default();
+    note.clone_into(&mut sum.note);
     for row in futures_util::future::join_all(playing).await {
         sum.add(row?);
     }

@@ -15,7 +15,10 @@ const OPTIONS: [&str; 8] =
 
 /// Two losses at the same time, each in a network of its own.
 pub(crate) async fn run(given: Given) -> Result<Outcome> {
-    let Some(inside) = given.inside.clone() else { return outside(&given, &["2", "20"]).await };
+    let Some(inside) = given.inside.clone() else {
+        let note = "the time is that from a round's clue to an answer recorded in it";
+        return outside(&given, &["2", "20"], note).await;
+    };
     let lan = Lan::laid(&inside.of_host, &inside.of_class);
     let percent = inside.part.parse().context("a number of packets")?;
     let (students, rounds) = (given.pick(15, 30), given.pick(2, 8));
@@ -32,7 +35,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let lost = diaries.iter().map(|diary| diary.losses.len()).sum::<usize>();
     ensure!(percent > 2 || lost == 0, "{lost} connections lost at {percent} %");
     row.note = format!(
-        "at {percent} % each way ({dropped} packets) {lost} connections of {students} students were lost"
+        "{percent} % each way ({dropped} packets): {students} students lost {lost} connections"
     );
     host.is_sound()?;
     Ok(Outcome::Tried(row))

@@ -19,7 +19,9 @@ const OPTIONS: [&str; 8] =
 /// Partitions of several lengths at the same time, each in a network of its own.
 pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let Some(inside) = given.inside.clone() else {
-        return outside(&given, given.pick(&["1"], &["1", "5", "20"])).await;
+        let parts: &[&str] = given.pick(&["1"], &["1", "5", "20"]);
+        let note = "the time is that from the link's return to an answer newly recorded";
+        return outside(&given, parts, note).await;
     };
     let lan = Lan::laid(&inside.of_host, &inside.of_class);
     let down = Duration::from_secs(inside.part.parse().context("a number of seconds")?);
@@ -43,8 +45,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let diaries = hall.end(&host, &mut row).await?;
     let lost = diaries.iter().map(|diary| diary.losses.len()).sum::<usize>();
     row.note = format!(
-        "down for {} s, {lost} connections of {students} students were lost; the time is that from \
-         the link's return to an answer newly recorded",
+        "down for {} s, {times} times: {students} students lost {lost} connections",
         down.as_secs()
     );
     host.is_sound()?;

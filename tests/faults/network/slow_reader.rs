@@ -41,7 +41,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     }
     class.end(&mut row).await?;
     row.note = format!(
-        "the time is that from the server's word that a slow student is away to its seat; {LIVELY} \
+        "the time is that from the server's word that a slow student is away to its seat, with what was left to read; {LIVELY} \
          others answered each round meanwhile ({} rounds)",
         rounds.join(", ")
     );
