@@ -15,7 +15,7 @@ use crate::options::Given;
 use crate::table::{Outcome, Row};
 
 const OPTIONS: [&str; 8] =
-    ["--pace", "automatic", "--reveal", "300ms", "--limit", "8s", "--rounds", "100"];
+    ["--pace", "automatic", "--reveal", "300ms", "--limit", "25s", "--rounds", "100"];
 
 /// Stalls all connections of a class once; in a whole run with some whom nobody brings back.
 pub(crate) async fn run(given: Given) -> Result<Outcome> {

@@ -90,12 +90,9 @@ impl Hall {
 
     /// Waits for a round of which some answers are recorded and others are not.
     pub(crate) async fn mid_round(&mut self, students: usize) -> Result<()> {
-        let before = self.cohort.seen();
-        let under_way = |seen: Seen| {
-            seen.round > before.round
-                && seen.recorded >= before.recorded + students / 3
-                && seen.sent < before.sent + students * 5 / 3
-        };
+        let before = self.cohort.seen().round;
+        let under_way =
+            |seen: Seen| seen.round > before && (students / 3..students).contains(&seen.of_round);
         self.cohort.until("a round under way", PATIENCE, under_way).await?;
         Ok(())
     }

@@ -62,8 +62,8 @@ pub(crate) struct Seen {
     pub(crate) round: u16,
     /// How often one has taken its seat.
     pub(crate) seatings: usize,
-    /// Answers sent for the first time.
-    pub(crate) sent: usize,
-    /// Answers that somebody was told are recorded.
+    /// Answers of that round that somebody was told are recorded.
+    pub(crate) of_round: usize,
+    /// All answers of which somebody was told that.
     pub(crate) recorded: usize,
 }

@@ -253,7 +253,9 @@ impl Student {
     fn consider(&mut self, round: u16) {
         self.seen.send_if_modified(|seen| {
             let later = round > seen.round;
-            seen.round = seen.round.max(round);
+            if later {
+                (seen.round, seen.of_round) = (round, 0);
+            }
             later
         });
         if !self.tries.contains_key(&round) {
@@ -274,7 +276,6 @@ impl Student {
         };
         self.tries.insert(round, tried);
         self.diary.answers += 1;
-        self.seen.send_modify(|seen| seen.sent += 1);
         self.send(link, round).await
     }
 
@@ -294,7 +295,10 @@ impl Student {
         tried.settled = true;
         if !self.diary.recorded.contains_key(attempt) {
             self.diary.recorded.insert(attempt.to_owned(), Instant::now());
-            self.seen.send_modify(|seen| seen.recorded += 1);
+            self.seen.send_modify(|seen| {
+                seen.recorded += 1;
+                seen.of_round += usize::from(round == seen.round);
+            });
         }
         Ok(())
     }
