@@ -37,8 +37,7 @@ pub(crate) async fn run(given: Given) -> Result<Outcome> {
     let mut crowd = Crowd::gather(place, STUDENTS, Tempo::default(), random.random()).await?;
     let mut row = Row::default();
     for time in 1..=times {
-        ensure!(crowd.goes_on(Since::Any(stopwatch::now())).await?.is_some(), "it does not play");
-        sleep(Duration::from_millis(random.random_range(0..700))).await;
+        crowd.some_moment(&mut random).await?;
         let full_for = Duration::from_millis(random.random_range(0..2_500));
         fill_up(&mut row, &host, &crowd, full_for).await.with_context(|| format!("time {time}"))?;
         given.say(&format!("full {time} times, {} answers", crowd.ledger().attempts().len()));

@@ -1,12 +1,9 @@
 //! A disk that is slow to sync, and one whose sync fails.
 
-use std::time::Duration;
-
-use anyhow::{Context as _, Result, ensure};
+use anyhow::{Context as _, Result};
 use myonym_tests::TestHost;
+use rand::SeedableRng as _;
 use rand::rngs::ChaCha8Rng;
-use rand::{RngExt as _, SeedableRng as _};
-use tokio::time::sleep;
 
 use crate::crowd::{Crowd, Place, Since, Tempo};
 use crate::disk_full::{empty_log, finished};
@@ -54,8 +51,7 @@ pub(crate) async fn failing(given: Given) -> Result<Outcome> {
     let mut random = ChaCha8Rng::seed_from_u64(given.seed);
     let mut row = Row::default();
     for time in 1..=given.pick(2, 30) {
-        ensure!(crowd.goes_on(Since::Any(stopwatch::now())).await?.is_some(), "it does not play");
-        sleep(Duration::from_millis(random.random_range(0..500))).await;
+        crowd.some_moment(&mut random).await?;
         // No checkpoint comes in between, whose sync is another matter: it loses nothing, and is tried
         // again.
         empty_log(&host.data())?;

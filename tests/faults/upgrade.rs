@@ -1,7 +1,6 @@
 //! Another program takes over in the middle of a review, as on the day of an upgrade.
 
 use std::fs;
-use std::time::Duration;
 
 use anyhow::{Context as _, Result, ensure};
 use myonym_tests::{Client, OLD_FILES, OldFile, Program, Role, Seat, TestHost, put_old_file};
@@ -10,7 +9,6 @@ use rand::{RngExt as _, SeedableRng as _};
 use rusqlite::Connection;
 use serde_json::json;
 use tempfile::TempDir;
-use tokio::time::sleep;
 
 use crate::crowd::{Crowd, Place, Since, Tempo};
 use crate::options::Given;
@@ -56,8 +54,7 @@ async fn in_review(
     let tempo = Tempo::default();
     let mut crowd = Crowd::gather(Place::of(&host), STUDENTS, tempo, random.random()).await?;
     for time in 0..times {
-        ensure!(crowd.goes_on(Since::Any(stopwatch::now())).await?.is_some(), "it does not play");
-        sleep(Duration::from_millis(random.random_range(0..700))).await;
+        crowd.some_moment(random).await?;
         host.stop().await?;
         host.run_by(&copies[time % 2]);
         row.tried += 1;

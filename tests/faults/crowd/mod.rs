@@ -10,7 +10,7 @@ use std::net::SocketAddr;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Context as _, Result, bail, ensure};
 use myonym_tests::{ReviewLog, Seat, Student, TestHost};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt as _, SeedableRng as _};
@@ -18,6 +18,7 @@ use tokio::sync::watch;
 use tokio::task::JoinHandle;
 use tokio::time::{sleep, timeout};
 
+use crate::stopwatch;
 pub(crate) use ledger::{Audit, Ledger};
 
 /// How long a review may take to go on before it counts as one that does not. Reported is the time
@@ -82,7 +83,7 @@ impl Place {
 impl Default for Tempo {
     /// As fast as may go on for ever: a student says two things a second at most.
     fn default() -> Self {
-        Self { reveal: Duration::from_millis(600), thinks: Duration::from_millis(60) }
+        Self { reveal: Duration::from_millis(600), thinks: Duration::from_millis(150) }
     }
 }
 
@@ -129,6 +130,16 @@ impl Crowd {
             }
         };
         timeout(PATIENCE, wait).await.ok().transpose()
+    }
+
+    /// Waits for some moment of a review that goes on: half of the times while a round is answered.
+    pub(crate) async fn some_moment(&self, random: &mut ChaCha8Rng) -> Result<()> {
+        let plays = self.goes_on(Since::Any(stopwatch::now())).await?;
+        ensure!(plays.is_some(), "the class does not play");
+        let Tempo { thinks, reveal } = self.shared.tempo;
+        let most = if random.random() { thinks } else { thinks + reveal };
+        sleep(random.random_range(Duration::ZERO..most)).await;
+        Ok(())
     }
 
     /// Waits until what was heard satisfies `wanted`; fails if something goes wrong, or it does not come.
