@@ -10,6 +10,7 @@ mod crowd;
 mod disk_full;
 mod kill;
 mod mount;
+mod network;
 mod options;
 mod shim;
 mod slow_disk;
@@ -19,10 +20,11 @@ mod torn_log;
 mod upgrade;
 
 use std::process::ExitCode;
+use std::time::Duration;
 
 use anyhow::Result;
 use futures_util::FutureExt as _;
-use futures_util::future::LocalBoxFuture;
+use futures_util::future::{LocalBoxFuture, join_all};
 
 use options::{Given, Options};
 use table::{Outcome, Table};
@@ -41,19 +43,39 @@ const FAULTS: &[Fault] = &[
     Fault { name: "slow-disk", run: |given| slow_disk::slow(given).boxed_local() },
     Fault { name: "failing-disk", run: |given| slow_disk::failing(given).boxed_local() },
     Fault { name: "upgrade", run: |given| upgrade::run(given).boxed_local() },
-    // Faults of the network follow here.
 ];
+
+/// All faults, in the order of the table; those of one group are played at the same time.
+fn groups() -> Vec<Vec<&'static Fault>> {
+    let mut groups: Vec<Vec<_>> = FAULTS.iter().map(|fault| vec![fault]).collect();
+    groups.push(network::SIDE_BY_SIDE.iter().collect());
+    groups.push(vec![&network::SOAK]);
+    groups
+}
 
 fn main() -> Result<ExitCode> {
     let Some(options) = Options::read() else { return Ok(ExitCode::SUCCESS) };
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+    let all = groups().concat();
+    let chosen = options.choose(&all, |fault| fault.name)?;
+    if let (true, [fault]) = (options.is_inside(), &*chosen) {
+        let outcome = runtime.block_on((fault.run)(options.given(fault.name)));
+        return Ok(table::hand_out(outcome));
+    }
     let mut table = Table::new(&options);
-    for fault in options.choose(FAULTS, |fault| fault.name)? {
-        let given = options.given(fault.name);
-        given.say("begins");
-        let began = stopwatch::now();
-        let outcome = runtime.block_on((fault.run)(given));
-        table.add(fault.name, outcome, began.elapsed());
+    for group in groups() {
+        let chosen = group.iter().filter(|fault| chosen.iter().any(|of| of.name == fault.name));
+        let played = chosen.map(|fault| play(fault, options.given(fault.name)));
+        for (name, outcome, took) in runtime.block_on(join_all(played)) {
+            table.add(name, outcome, took);
+        }
     }
     Ok(table.finish())
+}
+
+async fn play(fault: &Fault, given: Given) -> (&'static str, Result<Outcome>, Duration) {
+    given.say("begins");
+    let began = stopwatch::now();
+    let outcome = (fault.run)(given).await;
+    (fault.name, outcome, began.elapsed())
 }

@@ -1,5 +1,7 @@
 //! What a run is asked to do.
 
+use std::str::FromStr;
+
 use anyhow::{Result, ensure};
 use clap::{Parser, ValueEnum};
 
@@ -11,13 +13,21 @@ pub(crate) struct Options {
     #[arg(long, default_value_t = 1)]
     seed: u64,
 
-    /// Only the fault of this name
-    #[arg(long, value_name = "NAME")]
-    only: Option<String>,
+    /// Only the faults of these names
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    only: Vec<String>,
 
     /// How often each is tried
     #[arg(long, value_enum, default_value_t = Size::Short)]
     size: Size,
+
+    /// Minutes that the soak lasts, in place of the size's own
+    #[arg(long, value_name = "N")]
+    minutes: Option<u64>,
+
+    /// Part of a fault and network that it is played in, for the program's own use
+    #[arg(long, hide = true)]
+    inside: Option<Inside>,
 
     /// Only faults with this in their names, as `cargo test` filters its tests
     filter: Option<String>,
@@ -67,7 +77,34 @@ pub(crate) struct Given {
     pub(crate) size: Size,
     /// What everything random follows from.
     pub(crate) seed: u64,
+    /// How long the soak lasts, if that was asked for.
+    pub(crate) minutes: Option<u64>,
+    /// The network that the fault is played in, if it runs in one already.
+    pub(crate) inside: Option<Inside>,
     fault: &'static str,
+}
+
+/// A part of a fault and the two namespaces that it is played in.
+#[derive(Debug, Clone)]
+pub(crate) struct Inside {
+    /// What the fault is told.
+    pub(crate) part: String,
+    /// Where the host is to be.
+    pub(crate) of_host: String,
+    /// Where the class is: the program runs there.
+    pub(crate) of_class: String,
+}
+
+impl FromStr for Inside {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let fields: Vec<_> = text.split(',').map(ToOwned::to_owned).collect();
+        let wrong = |fields| format!("part,namespace,namespace in place of {fields:?}");
+        let fields = <[_; 3]>::try_from(fields).map_err(wrong);
+        let [part, of_host, of_class] = fields?;
+        Ok(Self { part, of_host, of_class })
+    }
 }
 
 impl Options {
@@ -81,6 +118,10 @@ impl Options {
         self.size
     }
 
+    pub(crate) fn is_inside(&self) -> bool {
+        self.inside.is_some()
+    }
+
     pub(crate) fn seed(&self) -> u64 {
         self.seed
     }
@@ -91,19 +132,20 @@ impl Options {
         all: &'a [F],
         name: impl Fn(&F) -> &'static str,
     ) -> Result<Vec<&'a F>> {
-        let only = self.only.as_deref();
-        let known = only.is_none_or(|only| all.iter().any(|fault| name(fault) == only));
         let names: Vec<_> = all.iter().map(&name).collect();
-        ensure!(known, "no fault has that name; there are: {}", names.join(", "));
+        let strange = self.only.iter().find(|only| !names.contains(&only.as_str()));
+        ensure!(strange.is_none(), "{strange:?} is no fault; there are: {}", names.join(", "));
         let wanted = |fault: &&F| {
-            let filter = self.filter.as_deref().unwrap_or_default();
-            only.is_none_or(|only| name(fault) == only) && name(fault).contains(filter)
+            let (name, filter) = (name(fault), self.filter.as_deref().unwrap_or_default());
+            let any = self.only.is_empty();
+            (any || self.only.iter().any(|only| only == name)) && name.contains(filter)
         };
         Ok(all.iter().filter(wanted).collect())
     }
 
     pub(crate) fn given(&self, fault: &'static str) -> Given {
-        Given { size: self.size, seed: self.seed, fault }
+        let (size, seed, minutes) = (self.size, self.seed, self.minutes);
+        Given { size, seed, minutes, inside: self.inside.clone(), fault }
     }
 }
 
@@ -114,6 +156,11 @@ impl Given {
             Size::Short => short,
             Size::Whole => whole,
         }
+    }
+
+    /// The name of the fault.
+    pub(crate) fn fault(&self) -> &'static str {
+        self.fault
     }
 
     /// Tells whoever waits how far it is.

@@ -5,6 +5,7 @@ use std::time::Duration;
 
 use anyhow::Result;
 use comfy_table::presets::ASCII_MARKDOWN;
+use serde::{Deserialize, Serialize};
 
 use crate::crowd::Audit;
 use crate::options::{Options, Size};
@@ -19,7 +20,7 @@ pub(crate) enum Outcome {
 }
 
 /// What was counted of one fault.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
 pub(crate) struct Row {
     /// Times that something was broken.
     pub(crate) tried: usize,
@@ -39,6 +40,18 @@ pub(crate) struct Row {
 }
 
 impl Row {
+    /// Adds what was counted of another part of the same fault.
+    pub(crate) fn add(&mut self, part: Self) {
+        self.tried += part.tried;
+        self.acknowledged += part.acknowledged;
+        self.lost += part.lost;
+        self.doubled += part.doubled;
+        self.went_on.extend(part.went_on);
+        self.stuck += part.stuck;
+        let between = if self.note.is_empty() { "" } else { "; " };
+        self.note.extend([between, &part.note]);
+    }
+
     /// Adds what a log holds of what a class was told.
     pub(crate) fn count(&mut self, audit: Audit) {
         self.acknowledged += audit.acknowledged;
@@ -134,5 +147,25 @@ impl Table {
             println!("{note}");
         }
         if self.failed { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+    }
+}
+
+/// Prints what came of one part for the process that asked for it.
+#[expect(clippy::print_stdout, reason = "that process reads it there")]
+pub(crate) fn hand_out(outcome: Result<Outcome>) -> ExitCode {
+    let row = match outcome {
+        Ok(Outcome::Tried(row)) => serde_json::to_string(&row).map_err(anyhow::Error::from),
+        Ok(Outcome::NotHere(why)) => Err(anyhow::anyhow!("not possible here: {why}")),
+        Err(fault) => Err(fault),
+    };
+    match row {
+        Ok(row) => {
+            println!("{row}");
+            ExitCode::SUCCESS
+        }
+        Err(fault) => {
+            println!("{fault:#}");
+            ExitCode::FAILURE
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! A real host in a process of its own.
 
 use std::fs::{self, File};
-use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use std::sync::atomic::{AtomicU16, Ordering};
@@ -45,6 +45,9 @@ struct Manner {
     program: PathBuf,
     options: Vec<String>,
     environment: Vec<(String, String)>,
+    /// The network namespace that it runs in, if not that of the test.
+    namespace: Option<String>,
+    address: IpAddr,
 }
 
 /// What a host prints of itself.
@@ -100,12 +103,31 @@ impl TestHost {
         Ok(Self { child, folder, manner, address, word, key, link, fingerprint })
     }
 
-    async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
+    /// Starts a host in a network namespace, on an address there; takes root and `ip` (iproute2).
+    pub async fn start_in_namespace(
+        namespace: &str,
+        address: IpAddr,
+        options: &[&str],
+    ) -> Result<Self> {
         let manner = Manner::of(options)?;
+        let manner = Manner { namespace: Some(namespace.to_owned()), address, ..manner };
+        Self::begin_in(new_folder()?, manner, 0).await
+    }
+
+    async fn begin(folder: TempDir, options: &[&str], port: u16) -> Result<Self> {
+        Self::begin_in(folder, Manner::of(options)?, port).await
+    }
+
+    async fn begin_in(folder: TempDir, manner: Manner, port: u16) -> Result<Self> {
         let (child, printed) = launch(folder.path(), &manner, port).await?;
         let Printed { address, word, key, link, fingerprint } = printed;
         ensure!(is_key(&key), "no key printed at the first start: {key}");
         Ok(Self { child, folder, manner, address, word, key, link, fingerprint })
+    }
+
+    /// The id of its process; `None` once it has ended.
+    pub fn process(&self) -> Option<u32> {
+        self.child.id()
     }
 
     /// The data folder.
@@ -184,15 +206,33 @@ impl Manner {
     /// The program that was built, with these options of `myonym host`.
     fn of(options: &[&str]) -> Result<Self> {
         let options = options.iter().map(ToString::to_string).collect();
-        Ok(Self { program: Program::built()?.host.clone(), options, environment: Vec::new() })
+        Ok(Self {
+            program: Program::built()?.host.clone(),
+            options,
+            environment: Vec::new(),
+            namespace: None,
+            address: Ipv4Addr::LOCALHOST.into(),
+        })
+    }
+}
+
+impl Manner {
+    /// The program, in its namespace: `ip` becomes the program, so it is still our child.
+    fn command(&self) -> Command {
+        let Some(namespace) = &self.namespace else { return Command::new(&self.program) };
+        let mut command = Command::new("ip");
+        command.args(["netns", "exec", namespace]).arg(&self.program);
+        command
     }
 }
 
 async fn launch(folder: &Path, manner: &Manner, port: u16) -> Result<(Child, Printed)> {
     let path = operations_log(folder);
     let log = File::options().create(true).append(true).open(&path)?;
-    let mut child = Command::new(&manner.program)
-        .args(["host", "--headless", "--address", "127.0.0.1", "--port", &port.to_string()])
+    let mut child = manner
+        .command()
+        .args(["host", "--headless", "--port", &port.to_string()])
+        .args(["--address", &manner.address.to_string()])
         .arg("--data")
         .arg(folder.join("data"))
         .args(&manner.options)

@@ -61,7 +61,7 @@ impl Ledger {
     }
 
     /// An answer was told to be recorded; whether that was not known before.
-    pub(super) fn acknowledge(&mut self, attempt: &str) -> bool {
+    pub(crate) fn acknowledge(&mut self, attempt: &str) -> bool {
         self.acknowledged.insert(attempt.to_owned())
     }
 
@@ -76,7 +76,7 @@ impl Ledger {
         self.signs.push(Sign { opened, at: stopwatch::now() });
     }
 
-    pub(super) fn total(&mut self, student: &str, total: i64) {
+    pub(crate) fn total(&mut self, student: &str, total: i64) {
         self.totals.insert(student.to_owned(), total);
     }
 
@@ -103,7 +103,7 @@ impl Ledger {
 
     /// Counts what is lost and doubled; fails if the log does not replay, or to other standings than
     /// those counted again from its raw answers, or if a student was told another total.
-    pub(super) fn audit(&self, log: &ReviewLog) -> Result<Audit> {
+    pub(crate) fn audit(&self, log: &ReviewLog) -> Result<Audit> {
         self.is_right()?;
         let mut attempts = BTreeSet::new();
         let mut places = BTreeSet::new();
