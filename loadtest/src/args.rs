@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use anyhow::{Context, bail, ensure};
 use clap::{Parser, Subcommand, ValueEnum, value_parser};
-use myonym_wire::{HostKey, JoinWord};
+use myonym_wire::HostKey;
 
 use crate::plan::Arrivals;
 use crate::term::Term;
@@ -39,15 +39,18 @@ enum Other {
         /// What to tell the students, as the server told it.
         #[arg(long)]
         script: Option<PathBuf>,
+        /// The folder of a certificate, to speak TLS.
+        #[arg(long)]
+        certificate: Option<PathBuf>,
     },
 }
 
 /// The bare servers that the server is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum BaselineKind {
-    /// Lines over TCP: ready-made bytes, nothing parsed.
+    /// One thread that writes ready-made frames straight to each socket.
     Floor,
-    /// A bare tokio-tungstenite server: JSON parsed, frames encoded once.
+    /// A bare tokio-tungstenite server, tuned.
     Frames,
 }
 
@@ -114,11 +117,8 @@ struct LoadArgs {
     #[arg(long, value_name = "PATH", conflicts_with = "address")]
     server: Option<PathBuf>,
     /// A server that runs already on this machine, such as 127.0.0.1:7645.
-    #[arg(long, value_name = "HOST:PORT", requires_all = ["word", "key"])]
+    #[arg(long, value_name = "HOST:PORT", requires = "key")]
     address: Option<String>,
-    /// Join word of that server's review.
-    #[arg(long, requires = "address")]
-    word: Option<JoinWord>,
     /// Key of that server.
     #[arg(long, requires = "address")]
     key: Option<HostKey>,
@@ -131,7 +131,7 @@ struct LoadArgs {
 #[derive(Debug)]
 pub(crate) enum Task {
     /// Be a baseline.
-    Baseline { kind: BaselineKind, script: Option<PathBuf> },
+    Baseline { kind: BaselineKind, script: Option<PathBuf>, certificate: Option<PathBuf> },
     /// Measure reports.
     Term(Term),
     /// Measure.
@@ -178,14 +178,16 @@ pub(crate) enum ServerChoice {
     /// The program at a path.
     Program(PathBuf),
     /// A process that runs already: its CPU and memory are not measured.
-    Running { address: SocketAddr, word: JoinWord, key: HostKey },
+    Running { address: SocketAddr, key: HostKey },
 }
 
 impl Command {
     /// What to do, or what is wrong with what was asked.
     pub(crate) fn into_task(self) -> anyhow::Result<Task> {
         Ok(match self.other {
-            Some(Other::Baseline { kind, script }) => Task::Baseline { kind, script },
+            Some(Other::Baseline { kind, script, certificate }) => {
+                Task::Baseline { kind, script, certificate }
+            }
             Some(Other::Term(args)) => Task::Term(args.into_term()),
             None => Task::Load(Box::new(self.load.into_load()?)),
         })
@@ -203,11 +205,11 @@ impl LoadArgs {
             !self.window.is_zero() && self.window <= ROUND_LIMIT * 3 / 4,
             "--window must lie above 0 and below 15s, because a round lasts 20s"
         );
-        let server = match (self.address, self.word, self.key, self.server) {
-            (Some(address), Some(word), Some(key), _) => {
-                ServerChoice::Running { address: parse_loopback(&address)?, word, key }
+        let server = match (self.address, self.key, self.server) {
+            (Some(address), Some(key), _) => {
+                ServerChoice::Running { address: parse_loopback(&address)?, key }
             }
-            (_, _, _, Some(path)) => ServerChoice::Program(path),
+            (_, _, Some(path)) => ServerChoice::Program(path),
             _ => ServerChoice::Built,
         };
         Ok(Load {
@@ -295,14 +297,14 @@ mod tests {
         check("--window 0s", "--window");
         check("--window soon", "not a time");
         check("--window 99999999999999999999s", "at most a day");
-        check("--address 127.0.0.1:1", "--word");
+        check("--address 127.0.0.1:1", "--key");
         for (address, why) in [
             ("192.0.2.7:7645", "not on this machine"),
             ("0.0.0.0:7645", "not on this machine"),
             ("[2001:db8::7]:7645", "not on this machine"),
             ("lab.example:7645", "not an address"),
         ] {
-            check(&format!("--address {address} --word radius-talus --key {key}"), why);
+            check(&format!("--address {address} --key {key}"), why);
         }
     }
 
@@ -310,7 +312,7 @@ mod tests {
     fn a_server_on_this_machine_is_taken() {
         let key = "0".repeat(32);
         for address in ["127.0.0.1:7645", "localhost:7645", "[::1]:7645"] {
-            let words = ["--address", address, "--word", "radius-talus", "--key", &key];
+            let words = ["--address", address, "--key", &key];
             assert!(matches!(load(&words).unwrap().server, ServerChoice::Running { .. }));
         }
     }

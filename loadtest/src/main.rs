@@ -19,10 +19,12 @@ use tokio::runtime;
 
 mod args;
 mod baseline;
+mod class;
 mod conduct;
+mod crowd;
 mod figures;
+mod frame;
 mod heard;
-mod link;
 mod machine;
 mod measure;
 mod plan;
@@ -30,8 +32,8 @@ mod report;
 mod runs;
 mod script;
 mod server;
-mod swarm;
 mod term;
+mod tls;
 
 fn main() -> ExitCode {
     run().unwrap_or_else(|error| {
@@ -48,8 +50,8 @@ fn run() -> anyhow::Result<ExitCode> {
         .build()
         .context("cannot start the runtime")?;
     match args::Command::parse().into_task()? {
-        args::Task::Baseline { kind, script } => {
-            runtime.block_on(baseline::serve_until_input_ends(kind, script))?;
+        args::Task::Baseline { kind, script, certificate } => {
+            runtime.block_on(baseline::serve_until_input_ends(kind, script, certificate))?;
             Ok(ExitCode::SUCCESS)
         }
         args::Task::Term(term) => {

@@ -1,37 +1,46 @@
 //! Two bare servers that play the same review: same messages, same bytes, nothing kept or marked.
 //!
 //! Both open, close and reveal rounds as an instructor orders, and acknowledge each answer as
-//! received and as recorded. What differs is how messages are cut and whether they are parsed:
-//! [`tcp`] is the floor, [`ws`] the usual library used plainly.
+//! received and as recorded. What differs is what stands between them and the sockets: [`floor`] is
+//! the least that speaks RFC 6455, [`frames`] the usual library, tuned. Each runs on one thread.
 
-mod tcp;
-mod ws;
+mod floor;
+mod frames;
 
 use std::fmt::Debug;
 use std::io::Read;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
-use anyhow::{Context, bail};
+use anyhow::{Context, bail, ensure};
 use myonym_wire::{
     FromInstructor, Hello, HostKey, JoinWord, Moment, RoundNo, Seq, ToInstructor, WeakSpots,
     decode, encode,
 };
 use tokio::net::TcpListener;
+use tokio_rustls::TlsAcceptor;
 use uuid::Uuid;
 
+use self::floor::Floor;
 use crate::args::BaselineKind;
 use crate::script::{Script, sample_review};
+use crate::tls;
+
+/// Each connection is pinged this often, as the server does it (`wire`'s limits).
+const PING_EVERY: Duration = Duration::from_millis(myonym_wire::limits::PING_MS);
 
 /// Serves on a free port of this machine, says where on standard output, and ends with its input.
 pub(crate) async fn serve_until_input_ends(
     kind: BaselineKind,
     script: Option<PathBuf>,
+    certificate: Option<PathBuf>,
 ) -> anyhow::Result<()> {
     let script = match script {
         Some(path) => Script::read(&path)?,
         None => Script::sample(300),
     };
+    let secure = certificate.map(|folder| tls::acceptor(&folder)).transpose()?;
     let listener = TcpListener::bind("127.0.0.1:0").await.context("no free port")?;
     let key = HostKey::from_bits(Uuid::new_v4().as_u128());
     println!("address  {}", listener.local_addr()?);
@@ -39,21 +48,27 @@ pub(crate) async fn serve_until_input_ends(
     println!("key      {}", key.reveal());
     let input = tokio::task::spawn_blocking(|| std::io::stdin().read_to_end(&mut Vec::new()));
     tokio::select! {
-        result = serve(kind, listener, script, key) => result,
+        result = serve(kind, listener, (script, key), secure) => result,
         _ = input => Ok(()),
     }
 }
 
-/// Serves a review on every connection that comes, until dropped.
+/// Serves reviews on every connection that comes, until dropped.
 pub(crate) async fn serve(
     kind: BaselineKind,
     listener: TcpListener,
-    script: Script,
-    key: HostKey,
+    (script, key): (Script, HostKey),
+    secure: Option<TlsAcceptor>,
 ) -> anyhow::Result<()> {
     match kind {
-        BaselineKind::Floor => tcp::serve(listener, Arc::new(Hall::new(key, script))).await,
-        BaselineKind::Frames => ws::serve(listener, Arc::new(Hall::new(key, script))).await,
+        BaselineKind::Floor => {
+            ensure!(secure.is_none(), "the floor speaks no TLS");
+            let (floor, _stop) = Floor::new(listener.into_std()?, Hall::new(key, script))?;
+            tokio::task::spawn_blocking(|| floor.run()).await?
+        }
+        BaselineKind::Frames => {
+            frames::serve(listener, Arc::new(Hall::new(key, script)), secure).await
+        }
     }
 }
 
@@ -96,6 +111,8 @@ struct Room<P: Peer> {
     answered: usize,
     /// Closed, revealed, result and standings of the open round, ready to be sent.
     ready: Vec<P::Parcel>,
+    /// That the open round does not count.
+    skipped: Option<P::Parcel>,
 }
 
 impl<P: Peer> Hall<P> {
@@ -123,7 +140,10 @@ impl<P: Peer> Hall<P> {
                 (Seat::Instructor(rooms.len() - 1), conducting(rooms.len() - 1))
             }
             Hello::Conduct { .. } | Hello::Open { .. } => bail!("the key is not known"),
-            Hello::Return { .. } => bail!("a baseline keeps no seats"),
+            Hello::Return { word, .. } => {
+                let room = find(&word).context("no such room")?;
+                (Seat::Student(room), self.script.seated.clone())
+            }
             Hello::Gather { .. } | Hello::Watch { .. } => bail!("a baseline does not do this"),
         };
         peer.send(&P::pack(&reply));
@@ -141,8 +161,8 @@ impl<P: Peer> Hall<P> {
             FromInstructor::CloseRound {} => room.close(),
             FromInstructor::Reveal {} => room.reveal(),
             FromInstructor::End {} => {}
-            FromInstructor::Skip {}
-            | FromInstructor::Pause {}
+            FromInstructor::Skip {} => room.skip(),
+            FromInstructor::Pause {}
             | FromInstructor::Resume {}
             | FromInstructor::Remove { .. }
             | FromInstructor::Rename { .. }
@@ -152,9 +172,11 @@ impl<P: Peer> Hall<P> {
     }
 
     /// Forgets a connection that has ended.
-    fn leave(&self, peer: &Arc<P>) {
-        for room in self.rooms().iter_mut() {
-            room.peers.retain(|other| !Arc::ptr_eq(other, peer));
+    fn leave(&self, seat: Seat, peer: &Arc<P>) {
+        let (Seat::Student(room) | Seat::Instructor(room)) = seat;
+        let peers = &mut self.rooms()[room].peers;
+        if let Some(at) = peers.iter().position(|other| Arc::ptr_eq(other, peer)) {
+            peers.swap_remove(at);
         }
     }
 
@@ -175,20 +197,27 @@ impl<P: Peer> Hall<P> {
 
 impl<P: Peer> Room<P> {
     fn new() -> Self {
-        Self { peers: Vec::new(), students: 0, round: RoundNo(0), answered: 0, ready: Vec::new() }
+        Self { peers: Vec::new(), students: 0, round: RoundNo(0), answered: 0, ready: Vec::new(), skipped: None }
     }
 
     fn open(&mut self, script: &Script) {
         self.round = RoundNo(self.round.0 + 1);
         self.answered = 0;
-        let [opened, rest @ ..] = script.at(self.round);
+        let [opened, skipped, rest @ ..] = script.at(self.round);
         self.ready = rest.iter().map(|text| P::pack(text)).collect();
+        self.skipped = Some(P::pack(&skipped));
         self.tell(&P::pack(&opened));
     }
 
     fn close(&self) {
         if let Some(closed) = self.ready.first() {
             self.tell(closed);
+        }
+    }
+
+    fn skip(&self) {
+        if let Some(skipped) = &self.skipped {
+            self.tell(skipped);
         }
     }
 
@@ -221,12 +250,9 @@ fn conducting(room: usize) -> String {
 
 #[cfg(test)]
 mod tests {
-    use std::time::Duration;
-
     use super::*;
     use crate::args::{Load, ServerChoice};
     use crate::conduct::{self, Outcome, Target};
-    use crate::link::Framing;
     use crate::measure::Counts;
     use crate::plan::Arrivals;
 
@@ -245,31 +271,22 @@ mod tests {
         }
     }
 
-    /// A whole run of clients against a baseline, both on this thread.
-    async fn run(kind: BaselineKind, load: &Load) -> Outcome {
+    /// A whole run of clients against a baseline in this process.
+    async fn run(kind: BaselineKind, load: Load) -> Outcome {
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let key = HostKey::from_bits(1);
-        let framing = match kind {
-            BaselineKind::Floor => Framing::Lines,
-            BaselineKind::Frames => Framing::WebSocket,
-        };
-        let target = Target {
-            address: listener.local_addr().unwrap(),
-            framing,
-            word: Some(word(0)),
-            key: key.clone(),
-            pid: None,
-        };
-        let server = serve(kind, listener, Script::sample(load.students), key);
+        let address = listener.local_addr().unwrap();
+        let target = Target { address, key: key.clone(), pid: None, trust: None };
+        let server = serve(kind, listener, (Script::sample(load.students), key), None);
+        let clients = tokio::task::spawn_blocking(move || conduct::run(&target, &load, || ()));
         tokio::select! {
-            outcome = conduct::run(&target, load, || ()) => outcome.unwrap(),
+            outcome = clients => outcome.unwrap().unwrap(),
             ended = server => panic!("the baseline ended: {ended:?}"),
         }
     }
 
     async fn check(kind: BaselineKind, rooms: usize) {
-        let load = load(rooms);
-        let outcome = run(kind, &load).await;
+        let outcome = run(kind, load(rooms)).await;
         let answers = 2 * 10 * rooms as u64;
         let Counts { bytes, .. } = outcome.counts;
         let want = Counts {
@@ -296,8 +313,8 @@ mod tests {
 
     #[tokio::test]
     async fn both_baselines_tell_the_same_bytes() {
-        let floor = run(BaselineKind::Floor, &load(1)).await;
-        let frames = run(BaselineKind::Frames, &load(1)).await;
+        let floor = run(BaselineKind::Floor, load(1)).await;
+        let frames = run(BaselineKind::Frames, load(1)).await;
         assert_eq!(floor.counts, frames.counts);
     }
 
