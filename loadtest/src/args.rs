@@ -9,6 +9,7 @@ use clap::{Parser, Subcommand, ValueEnum, value_parser};
 use myonym_wire::HostKey;
 
 use crate::plan::Arrivals;
+use crate::scenarios::{Asked, Scenario};
 use crate::term::Term;
 
 /// Most students in all rooms together: what the free ports of one loopback address allow.
@@ -29,6 +30,15 @@ pub(crate) struct Command {
 
 #[derive(Debug, Subcommand)]
 enum Other {
+    /// Goes through what a server meets in a department's life, each beside both baselines.
+    Scenarios(ScenarioArgs),
+    /// Sets the figures of two builds side by side.
+    Compare {
+        /// JSON that `scenarios` wrote, of the build before.
+        before: PathBuf,
+        /// The same of the build after.
+        after: PathBuf,
+    },
     /// Makes up a department's term and measures a report on all of it.
     Term(TermArgs),
     /// Serves as a baseline until its input ends.
@@ -52,6 +62,41 @@ pub(crate) enum BaselineKind {
     Floor,
     /// A bare tokio-tungstenite server, tuned.
     Frames,
+}
+
+#[derive(Debug, clap::Args)]
+struct ScenarioArgs {
+    /// Only these, with commas between; all, if left out.
+    #[arg(long, value_enum, value_name = "SCENARIOS", value_delimiter = ',')]
+    only: Vec<Scenario>,
+    /// Repetitions of each, with fresh processes; the table shows medians.
+    #[arg(long, default_value_t = 3, value_parser = value_parser!(u16).range(1..=50))]
+    runs: u16,
+    /// Fewer students, to see that all of it works: the figures mean little.
+    #[arg(long)]
+    short: bool,
+    /// The server program to measure, in place of the one that cargo builds here.
+    #[arg(long, value_name = "PATH")]
+    server: Option<PathBuf>,
+    /// Write every figure of every run to this file, for `compare`.
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+    /// Draw plots into this folder.
+    #[arg(long, value_name = "FOLDER")]
+    plots: Option<PathBuf>,
+}
+
+impl ScenarioArgs {
+    fn into_asked(self) -> Asked {
+        let Self { mut only, runs, short, server, json, plots } = self;
+        if only.is_empty() {
+            only = Scenario::value_variants().to_vec();
+        }
+        only.sort_unstable();
+        only.dedup();
+        let server = server.map_or(ServerChoice::Built, ServerChoice::Program);
+        Asked { only, runs, short, server, json, plots }
+    }
 }
 
 #[derive(Debug, clap::Args)]
@@ -134,6 +179,10 @@ pub(crate) enum Task {
     Baseline { kind: BaselineKind, script: Option<PathBuf>, certificate: Option<PathBuf> },
     /// Measure reports.
     Term(Term),
+    /// Go through scenarios.
+    Scenarios(Asked),
+    /// Set two results side by side.
+    Compare { before: PathBuf, after: PathBuf },
     /// Measure.
     Load(Box<Load>),
 }
@@ -188,6 +237,8 @@ impl Command {
             Some(Other::Baseline { kind, script, certificate }) => {
                 Task::Baseline { kind, script, certificate }
             }
+            Some(Other::Scenarios(args)) => Task::Scenarios(args.into_asked()),
+            Some(Other::Compare { before, after }) => Task::Compare { before, after },
             Some(Other::Term(args)) => Task::Term(args.into_term()),
             None => Task::Load(Box::new(self.load.into_load()?)),
         })
@@ -272,7 +323,7 @@ mod tests {
         let words = std::iter::once("myonym-loadtest").chain(words.iter().copied());
         match Command::try_parse_from(words)?.into_task()? {
             Task::Load(load) => Ok(*load),
-            Task::Baseline { .. } | Task::Term(_) => bail!("no load"),
+            _ => bail!("no load"),
         }
     }
 

@@ -9,6 +9,7 @@ use myonym_wire::{FromInstructor, ReviewSettings, RoundNo};
 use crate::args::{Load, ROUND_LIMIT};
 pub(crate) use crate::class::Target;
 use crate::class::{Class, PATIENCE};
+use crate::commits::Commits;
 use crate::figures::{Figures, Readings};
 use crate::machine::Meter;
 use crate::measure::{Counts, Step};
@@ -36,20 +37,19 @@ pub(crate) struct Outcome {
 }
 
 /// Puts the load on a server once. `progress` is called after each round.
-pub(crate) fn run(
-    target: &Target,
-    load: &Load,
-    progress: impl Fn(),
-) -> anyhow::Result<Outcome> {
+pub(crate) fn run(target: &Target, load: &Load, progress: impl Fn()) -> anyhow::Result<Outcome> {
     let mut lesson = Lesson::begin(target, load)?;
     lesson.round(RoundNo(1))?;
     progress();
     let warm_up = lesson.class.book.take();
     lesson.readings.forget_rounds();
+    let commits = lesson.read_commits(target);
     for round in 2..=load.rounds + 1 {
         lesson.round(RoundNo(round))?;
         progress();
     }
+    let commits = commits.zip(lesson.read_commits(target));
+    lesson.readings.commits = commits.and_then(|(first, last)| last.since(first));
     let Lesson { mut class, readings, .. } = lesson;
     let mut tally = class.book.take();
     tally.counts.planned = load.students_in_all() as u64 * u64::from(load.rounds);
@@ -133,6 +133,11 @@ impl<'a> Lesson<'a> {
             self.class.until(Step::Closed, rooms, Instant::now() + PATIENCE)?;
         }
         Ok(())
+    }
+
+    /// What a server tells of its disk; the baselines have none.
+    fn read_commits(&self, target: &Target) -> Option<Commits> {
+        Commits::read(target.address).filter(|_| target.trust.is_none())
     }
 
     fn read_meters(&mut self) -> [Option<Duration>; 2] {

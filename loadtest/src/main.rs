@@ -20,6 +20,7 @@ use tokio::runtime;
 mod args;
 mod baseline;
 mod class;
+mod commits;
 mod conduct;
 mod crowd;
 mod figures;
@@ -30,6 +31,7 @@ mod measure;
 mod plan;
 mod report;
 mod runs;
+mod scenarios;
 mod script;
 mod server;
 mod term;
@@ -56,6 +58,11 @@ fn run() -> anyhow::Result<ExitCode> {
         }
         args::Task::Term(term) => {
             runtime.block_on(term::run(&term))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        args::Task::Scenarios(asked) => runtime.block_on(scenarios::run(&asked)),
+        args::Task::Compare { before, after } => {
+            println!("{}", scenarios::compare::text(&before, &after)?);
             Ok(ExitCode::SUCCESS)
         }
         args::Task::Load(load) => runtime.block_on(measure_and_report(*load)),

@@ -109,6 +109,11 @@ pub(crate) async fn start_baseline(
 }
 
 impl Running {
+    /// The folder of its data file.
+    pub(crate) fn data(&self) -> PathBuf {
+        self.folder.path().join("data")
+    }
+
     async fn start(mut command: Command, folder: TempDir) -> anyhow::Result<Self> {
         let name = command.as_std().get_program().to_owned();
         let log = folder.path().join("log");

@@ -352,7 +352,8 @@ mod tests {
         let (round, attempt) = (RoundNo(1), AttemptId(Uuid::from_u128(77)));
         let mut digits = [0; ATTEMPT_BYTES];
         attempt.0.hyphenated().encode_lower(&mut digits);
-        let told = |message| frame::from_server(frame::TEXT, encode::<ToStudent>(&message).as_bytes());
+        let told =
+            |message| frame::from_server(frame::TEXT, encode::<ToStudent>(&message).as_bytes());
         let want = [
             told(ToStudent::Received { round, attempt }),
             told(ToStudent::Recorded { round, attempt }),

@@ -197,7 +197,14 @@ impl<P: Peer> Hall<P> {
 
 impl<P: Peer> Room<P> {
     fn new() -> Self {
-        Self { peers: Vec::new(), students: 0, round: RoundNo(0), answered: 0, ready: Vec::new(), skipped: None }
+        Self {
+            peers: Vec::new(),
+            students: 0,
+            round: RoundNo(0),
+            answered: 0,
+            ready: Vec::new(),
+            skipped: None,
+        }
     }
 
     fn open(&mut self, script: &Script) {

@@ -151,13 +151,17 @@ impl Class {
         }
     }
 
-    /// Gives an order in a room, as soon as the server takes one more from its instructor.
+    /// Listens until the server takes two more orders from a room's instructor.
+    pub(crate) fn await_turn(&mut self, room: usize) -> anyhow::Result<()> {
+        let forgiven = self.rooms[room].forgiven;
+        let free = forgiven.checked_sub(NEXT_ORDER * ORDERS).unwrap_or_else(Instant::now);
+        self.listen_until(free)
+    }
+
+    /// Gives an order in a room.
     pub(crate) fn order(&mut self, room: usize, order: &FromInstructor) -> anyhow::Result<()> {
-        let now = Instant::now();
         let forgiven = &mut self.rooms[room].forgiven;
-        *forgiven = (*forgiven).max(now) + NEXT_ORDER;
-        let free = (*forgiven).checked_sub(NEXT_ORDER * ORDERS).unwrap_or(now);
-        self.listen_until(free)?;
+        *forgiven = (*forgiven).max(Instant::now()) + NEXT_ORDER;
         let who = self.seats.len() + room;
         ensure!(self.crowd.say(who, &encode(order)), "an instructor's connection has ended");
         Ok(())

@@ -196,7 +196,9 @@ mod tests {
     fn who_comes_back_is_seated_once_by_the_same_token() {
         let (mut book, mut seat) = (Book::new(1), Seat::new(0, 0, 7));
         let word: JoinWord = "radius-talus".parse().unwrap();
-        let Hello::Join { seat: Some(first), .. } = seat.come(word.clone(), false) else { panic!() };
+        let Hello::Join { seat: Some(first), .. } = seat.come(word.clone(), false) else {
+            panic!()
+        };
         seat.take(Heard::Seated, Instant::now(), &mut book);
         seat.take(Heard::Seated, Instant::now(), &mut book);
         let Hello::Return { seat: second, .. } = seat.come(word, true) else { panic!() };
