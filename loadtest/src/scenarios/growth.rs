@@ -22,7 +22,7 @@ const SHORT: [usize; 2] = [30, 100];
 const COPIES: usize = 20_000;
 const SHORT_COPIES: usize = 600;
 /// Clues counted at each size, at least.
-const CLUES: usize = 3;
+const CLUES: usize = 4;
 /// Clues first told, and not counted.
 const WARM_UP: usize = 2;
 /// Most clues that one room is told: then its instructor has given as many orders as the server
@@ -56,6 +56,15 @@ pub(super) fn parts(short: bool) -> Vec<FanOut> {
 
 fn sizes(short: bool) -> (&'static [usize], usize) {
     if short { (&SHORT, SHORT_COPIES) } else { (&SIZES, COPIES) }
+}
+
+/// The sizes between which growth is looked at. What a clue costs once, however many hear it, falls
+/// as it is shared by more; so that this does not hide what rises, the smallest room is left out
+/// where there are others.
+fn growths(short: bool) -> Vec<(usize, usize)> {
+    let (sizes, _) = sizes(short);
+    let base = sizes.len().min(3) - 2;
+    sizes[base + 1..].iter().map(|size| (sizes[base], *size)).collect()
 }
 
 impl FanOut {
@@ -156,11 +165,8 @@ const JOIN_GROWTH: &str = "join_growth";
 
 /// Adds what follows from the last run: how costs grow.
 pub(super) fn derive(sheet: &mut Sheet, short: bool) {
-    let (sizes, _) = sizes(short);
-    for size in &sizes[1..] {
-        sheet.derive(&growth_key(*size), |of| {
-            Some(of(&copy_key(*size))? / of(&copy_key(sizes[0]))?)
-        });
+    for (from, to) in growths(short) {
+        sheet.derive(&growth_key(to), |of| Some(of(&copy_key(to))? / of(&copy_key(from))?));
     }
     sheet.derive(JOIN_GROWTH, |of| Some(of(&join_key("full"))? / of(&join_key("empty"))?));
 }
@@ -171,16 +177,16 @@ pub(super) fn rows(short: bool) -> Vec<Row> {
         Row::new(copy_key(*size), format!("server CPU, a copy of a clue, room of {size} (us)"))
             .with(Goal::AtMostFloor(1.15))
     };
-    let growth = |size: &usize| {
-        let label = format!("the same, room of {size} over room of {}", sizes[0]);
-        Row::new(growth_key(*size), label).with(Goal::AtMostFloor(1.2))
+    let growth = |(from, to): (usize, usize)| {
+        let label = format!("the same, room of {to} over room of {from}");
+        Row::new(growth_key(to), label).with(Goal::AtMostFloor(1.2))
     };
     let join = |(name, words): (&str, &str)| {
         Row::new(join_key(name), format!("server CPU, a join, room {words} (us)"))
     };
     let joins = [("empty", "empty"), ("half", "half full"), ("full", "nearly full")].map(join);
     let mut rows: Vec<Row> = sizes.iter().map(copy).collect();
-    rows.extend(sizes[1..].iter().map(growth));
+    rows.extend(growths(short).into_iter().map(growth));
     rows.extend(joins);
     rows.push(Row::new(JOIN_GROWTH, "a join, nearly full over empty").with(Goal::AtMost(1.2)));
     rows

@@ -283,7 +283,7 @@ impl Ground {
         }
         let mut running = server.start(&["--tls"]).await?;
         for file in [tls::CERTIFICATE, tls::KEY] {
-            let own = running.data().join(file);
+            let own = running.data().join("tls").join(file);
             std::fs::copy(&own, self.folder.path().join(file))
                 .with_context(|| format!("the server has no {}", own.display()))?;
         }
