@@ -323,7 +323,9 @@ mod tests {
         let words = std::iter::once("myonym-loadtest").chain(words.iter().copied());
         match Command::try_parse_from(words)?.into_task()? {
             Task::Load(load) => Ok(*load),
-            _ => bail!("no load"),
+            Task::Baseline { .. } | Task::Term(_) | Task::Scenarios(_) | Task::Compare { .. } => {
+                bail!("no load")
+            }
         }
     }
 

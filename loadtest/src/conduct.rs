@@ -7,8 +7,8 @@ use anyhow::Context;
 use myonym_wire::{FromInstructor, ReviewSettings, RoundNo};
 
 use crate::args::{Load, ROUND_LIMIT};
+use crate::class::Class;
 pub(crate) use crate::class::Target;
-use crate::class::{Class, PATIENCE};
 use crate::commits::Commits;
 use crate::figures::{Figures, Readings};
 use crate::machine::Meter;
@@ -43,12 +43,12 @@ pub(crate) fn run(target: &Target, load: &Load, progress: impl Fn()) -> anyhow::
     progress();
     let warm_up = lesson.class.book.take();
     lesson.readings.forget_rounds();
-    let commits = lesson.read_commits(target);
+    let commits = read_commits(target);
     for round in 2..=load.rounds + 1 {
         lesson.round(RoundNo(round))?;
         progress();
     }
-    let commits = commits.zip(lesson.read_commits(target));
+    let commits = commits.zip(read_commits(target));
     lesson.readings.commits = commits.and_then(|(first, last)| last.since(first));
     let Lesson { mut class, readings, .. } = lesson;
     let mut tally = class.book.take();
@@ -62,6 +62,11 @@ pub(crate) fn run(target: &Target, load: &Load, progress: impl Fn()) -> anyhow::
         first_refusal: tally.first_refusal,
         script: class.book.script.clone(),
     })
+}
+
+/// What a server tells of its disk; the baselines have none.
+fn read_commits(target: &Target) -> Option<Commits> {
+    if target.trust.is_none() { Commits::read(target.address) } else { None }
 }
 
 /// A class that is seated, and what the meters told so far.
@@ -100,7 +105,7 @@ impl<'a> Lesson<'a> {
 
     fn go_through(&mut self, round: RoundNo) -> anyhow::Result<()> {
         let all = self.class.everyone();
-        self.class.book.begin_round();
+        self.class.begin_round();
         let first = self.read_meters();
         let origin = Instant::now() + lead(all);
         let open =
@@ -118,7 +123,8 @@ impl<'a> Lesson<'a> {
         let answered = self.read_meters();
 
         self.class.order_all(&FromInstructor::Reveal {})?;
-        self.class.until(Step::Told, all, Instant::now() + PATIENCE)?;
+        let last = Instant::now() + self.class.patience();
+        self.class.until(Step::Told, all, last)?;
         self.class.listen(QUIET)?;
         let told = self.read_meters();
         self.readings.add_round([first, opened, answered, told]);
@@ -127,17 +133,12 @@ impl<'a> Lesson<'a> {
 
     /// Waits for every room to close by itself, which it does once all have answered.
     fn close(&mut self) -> anyhow::Result<()> {
-        let rooms = self.class.rooms();
-        if !self.class.until(Step::Closed, rooms, Instant::now() + PATIENCE)? {
-            self.class.order_all(&FromInstructor::CloseRound {})?;
-            self.class.until(Step::Closed, rooms, Instant::now() + PATIENCE)?;
+        let (rooms, patience) = (self.class.rooms(), self.class.patience());
+        if !self.class.until(Step::Closed, rooms, Instant::now() + patience)? {
+            self.class.close_others()?;
+            self.class.until(Step::Closed, rooms, Instant::now() + patience)?;
         }
         Ok(())
-    }
-
-    /// What a server tells of its disk; the baselines have none.
-    fn read_commits(&self, target: &Target) -> Option<Commits> {
-        Commits::read(target.address).filter(|_| target.trust.is_none())
     }
 
     fn read_meters(&mut self) -> [Option<Duration>; 2] {

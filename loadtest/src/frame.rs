@@ -15,6 +15,9 @@ pub(crate) const PONG: u8 = 10;
 const MOST_BYTES: usize = 1_024 * 1_024;
 const LAST: u8 = 0x80;
 const MASKED: u8 = 0x80;
+/// In place of a length: it follows, in two bytes or in eight.
+const MEDIUM: u8 = 0x7e;
+const LONG: u8 = 0x7f;
 
 /// Where a frame lies in the bytes that were read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -35,11 +38,11 @@ pub(crate) fn cut(bytes: &[u8]) -> anyhow::Result<Option<Cut>> {
     let [first, second, ..] = *bytes else { return Ok(None) };
     ensure!(first & 0xf0 == LAST, "a frame that is not a whole message");
     let (length, at) = match second & 0x7f {
-        126 => {
+        MEDIUM => {
             let Some([_, _, a, b]) = bytes.first_chunk() else { return Ok(None) };
             (usize::from(u16::from_be_bytes([*a, *b])), 4)
         }
-        127 => {
+        LONG => {
             let Some([_, _, long @ ..]) = bytes.first_chunk::<10>() else { return Ok(None) };
             (usize::try_from(u64::from_be_bytes(*long)).unwrap_or(usize::MAX), 10)
         }
@@ -85,13 +88,13 @@ pub(crate) fn from_client(frame: &mut Vec<u8>, kind: u8, payload: &[u8], mask: [
 fn head(frame: &mut Vec<u8>, kind: u8, masked: u8, length: usize) {
     frame.push(LAST | kind);
     match (u8::try_from(length), u16::try_from(length)) {
-        (Ok(short @ 0..126), _) => frame.push(masked | short),
+        (Ok(short @ 0..MEDIUM), _) => frame.push(masked | short),
         (_, Ok(medium)) => {
-            frame.push(masked | 126);
+            frame.push(masked | MEDIUM);
             frame.extend_from_slice(&medium.to_be_bytes());
         }
         _ => {
-            frame.push(masked | 127);
+            frame.push(masked | LONG);
             frame.extend_from_slice(&(length as u64).to_be_bytes());
         }
     }
@@ -115,7 +118,7 @@ mod tests {
         assert_eq!(frame, MASKED_HELLO);
         // "256 bytes binary message in a single unmasked frame", and 64 KiB.
         assert_eq!(from_server(2, &[0; 256])[..4], [0x82, 0x7e, 0x01, 0x00]);
-        assert_eq!(from_server(2, &[0; 65_536])[..10], [0x82, 0x7f, 0, 0, 0, 0, 0, 1, 0, 0]);
+        assert_eq!(from_server(2, &vec![0; 65_536])[..10], [0x82, 0x7f, 0, 0, 0, 0, 0, 1, 0, 0]);
     }
 
     #[test]

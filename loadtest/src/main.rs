@@ -51,7 +51,14 @@ fn run() -> anyhow::Result<ExitCode> {
         .enable_all()
         .build()
         .context("cannot start the runtime")?;
-    match args::Command::parse().into_task()? {
+    let done = runtime_task(&runtime, args::Command::parse().into_task()?);
+    // Clients that were stopped half-way are not waited for.
+    runtime.shutdown_background();
+    done
+}
+
+fn runtime_task(runtime: &runtime::Runtime, task: args::Task) -> anyhow::Result<ExitCode> {
+    match task {
         args::Task::Baseline { kind, script, certificate } => {
             runtime.block_on(baseline::serve_until_input_ends(kind, script, certificate))?;
             Ok(ExitCode::SUCCESS)

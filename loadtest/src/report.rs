@@ -11,6 +11,7 @@ use crate::machine::{CpuClock, cpu_clock};
 use crate::measure::{Counts, micros};
 use crate::plan::Arrivals;
 use crate::runs::{Run, Subject};
+use crate::scenarios::LATE;
 
 /// What stands where nothing could be measured.
 const UNKNOWN: &str = "not measured here";
@@ -278,11 +279,7 @@ fn notes(load: &Load, runs: &[Run]) -> Vec<String> {
         );
     }
     if sent_late(runs) {
-        notes.push(
-            "The clients themselves sent late: this machine was busy, or wakes a sleeping program \
-             late. Latencies beyond the median tell of that as much as of the servers."
-                .to_owned(),
-        );
+        notes.push(LATE.to_owned());
     }
     if runs.len() < usize::from(load.runs) {
         notes.push(format!(

@@ -80,8 +80,8 @@ impl Floor {
         let stop = Arc::new(Waker::new(poll.registry(), STOP)?);
         let ping = frame::from_server(frame::PING, &[0; 8]).into();
         let (conns, free, acknowledgement) = (Vec::new(), Vec::new(), Acknowledgement::new());
-        let _stop = Arc::clone(&stop);
-        let floor = Self { poll, _stop, door, hall, conns, free, acknowledgement, ping };
+        let floor =
+            Self { poll, _stop: Arc::clone(&stop), door, hall, conns, free, acknowledgement, ping };
         Ok((floor, StopOnDrop(stop)))
     }
 

@@ -8,7 +8,8 @@ mod floor;
 mod frames;
 
 use std::fmt::Debug;
-use std::io::Read;
+use std::io::{self, Read};
+use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -18,7 +19,7 @@ use myonym_wire::{
     FromInstructor, Hello, HostKey, JoinWord, Moment, RoundNo, Seq, ToInstructor, WeakSpots,
     decode, encode,
 };
-use tokio::net::TcpListener;
+use tokio::net::{TcpListener, TcpSocket};
 use tokio_rustls::TlsAcceptor;
 use uuid::Uuid;
 
@@ -41,16 +42,23 @@ pub(crate) async fn serve_until_input_ends(
         None => Script::sample(300),
     };
     let secure = certificate.map(|folder| tls::acceptor(&folder)).transpose()?;
-    let listener = TcpListener::bind("127.0.0.1:0").await.context("no free port")?;
+    let listener = listen().context("no free port")?;
     let key = HostKey::from_bits(Uuid::new_v4().as_u128());
     println!("address  {}", listener.local_addr()?);
     println!("word     {}", word(0));
     println!("key      {}", key.reveal());
-    let input = tokio::task::spawn_blocking(|| std::io::stdin().read_to_end(&mut Vec::new()));
+    let input = tokio::task::spawn_blocking(|| io::stdin().read_to_end(&mut Vec::new()));
     tokio::select! {
         result = serve(kind, listener, (script, key), secure) => result,
         _ = input => Ok(()),
     }
+}
+
+/// A free port, where as many may wait to be accepted as at the server's.
+fn listen() -> io::Result<TcpListener> {
+    let socket = TcpSocket::new_v4()?;
+    socket.bind(SocketAddr::from(([127, 0, 0, 1], 0)))?;
+    socket.listen(1_024)
 }
 
 /// Serves reviews on every connection that comes, until dropped.

@@ -22,8 +22,10 @@ use crate::measure::{Book, Step, micros};
 use crate::plan::Plan;
 use seat::Seat;
 
-/// Longest wait for a step after it should be over; what is missing then is lost.
-pub(crate) const PATIENCE: Duration = Duration::from_secs(5);
+/// Longest wait for one thing after it should be over.
+const PATIENCE: Duration = Duration::from_secs(5);
+/// More of it for each student: what is missing then is lost.
+const PATIENCE_EACH: Duration = Duration::from_millis(3);
 /// Longest wait for all students to be seated.
 const JOIN_PATIENCE: Duration = Duration::from_mins(2);
 /// Orders that an instructor may give at once, and time until there may be one more: somewhat
@@ -60,8 +62,10 @@ pub(crate) struct Class {
 #[derive(Debug)]
 struct Room {
     word: Option<JoinWord>,
-    /// When each order that still counts will be forgiven, of the server's limit on them.
+    /// When the server's limit on orders has forgiven all that were given.
     forgiven: Instant,
+    /// Whether its round is closed.
+    closed: bool,
 }
 
 impl Class {
@@ -83,7 +87,9 @@ impl Class {
             seats: (0..rooms * students)
                 .map(|index| Seat::new(index, index / students, random.random()))
                 .collect(),
-            rooms: (0..rooms).map(|_| Room { word: None, forgiven: Instant::now() }).collect(),
+            rooms: (0..rooms)
+                .map(|_| Room { word: None, forgiven: Instant::now(), closed: false })
+                .collect(),
             book: Book::new(students),
         };
         let hello = encode(&Hello::Open {
@@ -173,8 +179,29 @@ impl Class {
         (0..self.rooms.len()).try_for_each(|room| self.order(room, order))
     }
 
+    /// A round begins: nobody has gone through its steps.
+    pub(crate) fn begin_round(&mut self) {
+        self.book.begin_round();
+        self.rooms.iter_mut().for_each(|room| room.closed = false);
+    }
+
+    /// Closes the rounds that are still open.
+    pub(crate) fn close_others(&mut self) -> anyhow::Result<()> {
+        for room in 0..self.rooms.len() {
+            if !self.rooms[room].closed {
+                self.order(room, &FromInstructor::CloseRound {})?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Longest wait for a step of all students after it should be over.
+    pub(crate) fn patience(&self) -> Duration {
+        PATIENCE + PATIENCE_EACH * u32::try_from(self.seats.len()).unwrap_or(u32::MAX)
+    }
+
     /// Lets the students answer as planned, until all answers are recorded or refused, or
-    /// [`PATIENCE`] is over.
+    /// patience is over.
     pub(crate) fn answer(
         &mut self,
         round: RoundNo,
@@ -200,7 +227,7 @@ impl Class {
             last = planned;
         }
         let all = self.seats.len();
-        self.until(Step::Answered, all, last.max(Instant::now()) + PATIENCE)?;
+        self.until(Step::Answered, all, last.max(Instant::now()) + self.patience())?;
         pacer.join().map_err(|_panic| anyhow::anyhow!("the pacing thread failed"))
     }
 
@@ -244,7 +271,7 @@ impl Class {
             Some(seat) => seat.hear(news, book),
             None => {
                 if let Err(fault) = hear_as_instructor(&mut rooms[who - all], news, book) {
-                    book.trouble.get_or_insert(format!("an instructor: {fault:#}"));
+                    book.trouble.get_or_insert_with(|| format!("an instructor: {fault:#}"));
                 }
             }
         })?;
@@ -277,18 +304,21 @@ fn hear_as_instructor(room: &mut Room, news: News<'_>, book: &mut Book) -> anyho
         News::Lost(why) => bail!("{why}"),
     };
     if room.word.is_none() {
-        match decode(text)? {
-            ToInstructor::Conducting { review, .. } => {
-                room.word = Some(review.word);
-                book.step(Step::Conducted);
-            }
-            ToInstructor::Error { message, .. } => bail!("the server refused: {message}"),
-            _ => {}
+        let message = decode(text)?;
+        if let ToInstructor::Error { message, .. } = message {
+            bail!("the server refused: {message}");
+        }
+        if let ToInstructor::Conducting { review, .. } = message {
+            room.word = Some(review.word);
+            book.step(Step::Conducted);
         }
         return Ok(());
     }
     match Heard::read(text)? {
-        Heard::RoundClosed => book.step(Step::Closed),
+        Heard::RoundClosed => {
+            room.closed = true;
+            book.step(Step::Closed);
+        }
         Heard::Refused(why) => bail!("the server refused an order: {why}"),
         Heard::Ended => ensure!(book.ending, "the review ended too early"),
         Heard::Seated

@@ -89,7 +89,7 @@ impl Conn {
         }
         loop {
             let (count, last) = self.read(buffer)?;
-            self.take(&mut buffer[..count], mask, hear)?;
+            self.take(&buffer[..count], mask, hear)?;
             if last {
                 return Ok(());
             }
@@ -130,7 +130,7 @@ impl Conn {
 
     fn take(
         &mut self,
-        fresh: &mut [u8],
+        fresh: &[u8],
         mask: [u8; 4],
         hear: &mut dyn FnMut(&str),
     ) -> anyhow::Result<()> {

@@ -8,7 +8,7 @@ use myonym_wire::{FromInstructor, ReviewSettings};
 use super::Measured;
 use super::plot::Curve;
 use super::sheet::{Goal, Row, Sheet};
-use crate::class::{Class, PATIENCE, Target};
+use crate::class::{Class, Target};
 use crate::conduct::{JOINING_AT_ONCE, SETTLE};
 use crate::figures::share;
 use crate::machine::Meter;
@@ -114,16 +114,19 @@ fn tell_clue(
 ) -> anyhow::Result<Option<Duration>> {
     let wanted = class.students();
     let open = if first { FromInstructor::Start {} } else { FromInstructor::Next {} };
-    class.book.begin_round();
+    class.begin_round();
     class.await_turn(room)?;
     let before = server.cpu();
     class.order(room, &open)?;
-    ensure!(class.until(Step::Opened, wanted, Instant::now() + PATIENCE)?, "not all heard a clue");
+    ensure!(
+        class.until(Step::Opened, wanted, Instant::now() + class.patience())?,
+        "not all heard a clue"
+    );
     class.listen(AFTER)?;
     let after = server.cpu();
     class.order(room, &FromInstructor::Skip {})?;
-    let skipped = class.until(Step::Skipped, wanted, Instant::now() + PATIENCE)?;
-    ensure!(skipped, "not all heard that a round was left out");
+    let last = Instant::now() + class.patience();
+    ensure!(class.until(Step::Skipped, wanted, last)?, "not all heard that a round was left out");
     class.listen(AFTER)?;
     Ok(before.zip(after).map(|(before, after)| after.saturating_sub(before)))
 }
@@ -175,11 +178,11 @@ pub(super) fn rows(short: bool) -> Vec<Row> {
     let (sizes, _) = sizes(short);
     let copy = |size: &usize| {
         Row::new(copy_key(*size), format!("server CPU, a copy of a clue, room of {size} (us)"))
-            .with(Goal::AtMostFloor(1.15))
+            .with(Goal::TimesFloor(1.15))
     };
     let growth = |(from, to): (usize, usize)| {
         let label = format!("the same, room of {to} over room of {from}");
-        Row::new(growth_key(to), label).with(Goal::AtMostFloor(1.2))
+        Row::new(growth_key(to), label).with(Goal::TimesFloor(1.2))
     };
     let join = |(name, words): (&str, &str)| {
         Row::new(join_key(name), format!("server CPU, a join, room {words} (us)"))
@@ -188,7 +191,7 @@ pub(super) fn rows(short: bool) -> Vec<Row> {
     let mut rows: Vec<Row> = sizes.iter().map(copy).collect();
     rows.extend(growths(short).into_iter().map(growth));
     rows.extend(joins);
-    rows.push(Row::new(JOIN_GROWTH, "a join, nearly full over empty").with(Goal::AtMost(1.2)));
+    rows.push(Row::new(JOIN_GROWTH, "a join, nearly full over empty").with(Goal::Most(1.2)));
     rows
 }
 

@@ -39,8 +39,8 @@ pub(super) fn measure(target: &Target, students: usize, tls: bool) -> anyhow::Re
         let each = last.saturating_sub(first).as_secs_f64() * 1e3 / passed.as_secs_f64();
         values.push((format!("{kind}_idle_cpu_ms"), each));
     }
-    let lost = class.book.dropped;
-    let faults = (lost > 0).then(|| format!("{lost} of {students} connections were lost"));
+    let gone = class.book.dropped;
+    let faults = (gone > 0).then(|| format!("{gone} of {students} connections were lost"));
     let script = class.book.script.clone();
     Ok(Measured { values, script, faults: faults.into_iter().collect() })
 }
@@ -52,7 +52,7 @@ pub(super) fn rows() -> Vec<Row> {
                 format!("{kind}_memory_per_student_kib"),
                 format!("memory, a student, {words} (KiB)"),
             )
-            .with(Goal::AtMost(most)),
+            .with(Goal::Most(most)),
             Row::new(
                 format!("{kind}_idle_cpu_ms"),
                 format!("server CPU, a second of idling, {words} (ms)"),

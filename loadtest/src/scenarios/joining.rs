@@ -13,6 +13,8 @@ use crate::machine::Meter;
 
 /// Connections under way at once in a storm.
 const AT_ONCE: usize = 128;
+/// Times that a class comes back, after one to warm up; a small one once.
+const TIMES: usize = 3;
 /// Seated first, and not counted.
 const WARM_UP: usize = 50;
 
@@ -39,8 +41,7 @@ pub(super) fn join(target: &Target, students: usize) -> anyhow::Result<Measured>
 
 pub(super) fn join_rows() -> Vec<Row> {
     vec![
-        Row::new("joins_per_second", "joins, seat and all (a second)")
-            .with(Goal::AtLeastFrames(0.9)),
+        Row::new("joins_per_second", "joins, seat and all (a second)").with(Goal::TimesFrames(0.9)),
         Row::new("cpu_per_join_us", "server CPU, a join (us)"),
         Row::new("join_p50_us", "join, one student, p50 (us)"),
         Row::new("join_p99_us", "join, one student, p99 (us)"),
@@ -55,7 +56,7 @@ pub(super) fn come_back(target: &Target, students: usize) -> anyhow::Result<Meas
     let mut all = Vec::new();
     let mut spent = Some(Duration::ZERO);
     // The first time is to warm up.
-    for time in 0..4 {
+    for time in 0..=(if students < 300 { 1 } else { TIMES }) {
         class.listen(SETTLE)?;
         let before = server.cpu();
         let took = class.leave_and_return()?;

@@ -21,7 +21,6 @@ use tempfile::TempDir;
 use crate::args::{BaselineKind, ServerChoice};
 use crate::class::Target;
 use crate::machine;
-use crate::plan::Arrivals;
 use crate::report::Machine;
 use crate::runs::Subject;
 use crate::script::Script;
@@ -29,6 +28,7 @@ use crate::server::{self, Running, Source};
 use crate::tls;
 use growth::FanOut;
 use lesson::Lesson;
+pub(crate) use sheet::LATE;
 use sheet::{Row, Sheet};
 
 /// Number of the JSON's form; it grows when a key changes its meaning or goes away.
@@ -61,7 +61,7 @@ pub(crate) struct Asked {
     pub(crate) only: Vec<Scenario>,
     /// Repetitions of each.
     pub(crate) runs: u16,
-    /// A tenth of the students or so, to see that all of it works.
+    /// Far fewer students and shorter waits, to see that all of it works.
     pub(crate) short: bool,
     /// What is measured.
     pub(crate) server: ServerChoice,
@@ -121,13 +121,14 @@ impl Part {
 impl Scenario {
     fn parts(self, short: bool) -> Vec<Part> {
         let size = |full: usize, small: usize| if short { small } else { full };
-        let lesson = |rooms, students, rounds, window_ms, arrivals| {
-            vec![Part::Lesson(Lesson { rooms, students, rounds, window_ms, arrivals })]
+        let lesson = |rooms, students, rounds, window_ms| {
+            let (rounds, window_ms) = if short { (1, 200) } else { (rounds, window_ms) };
+            vec![Part::Lesson(Lesson { rooms, students, rounds, window_ms })]
         };
         match self {
-            Self::Hall => lesson(1, size(1_000, 100), 5, 2_000, Arrivals::Spread),
-            Self::School => lesson(size(300, 10), size(30, 10), 3, 6_000, Arrivals::Spread),
-            Self::Burst => lesson(1, size(1_000, 100), 5, 200, Arrivals::Spread),
+            Self::Hall => lesson(1, size(1_000, 100), 5, 2_000),
+            Self::School => lesson(size(300, 10), size(30, 10), 3, 6_000),
+            Self::Burst => lesson(1, size(1_000, 100), 5, 200),
             Self::Idle => {
                 [false, true].map(|tls| Part::Idle { students: size(10_000, 200), tls }).to_vec()
             }
