@@ -220,15 +220,19 @@ impl Figures {
         set(&tally.recorded, 0.5, Figure::RecordedP50Us);
         set(&tally.recorded, 0.99, Figure::RecordedP99Us);
         set(&tally.recorded, 0.999, Figure::RecordedP999Us);
-        set(&tally.kept, 0.99, Figure::KeptP99Us);
         set(&tally.lag, 0.99, Figure::SendLagP99Us);
     }
 
+    /// What the disk takes; nothing of who has none.
     fn set_commits(&mut self, tally: &Tally, commits: Option<Commits>) {
         let Some(Commits { count, seconds }) = commits else { return };
         let mean = seconds * 1e6 / count;
         self.set(Figure::CommitMeanUs, Some(mean));
-        self.set(Figure::KeptInCommits, self.get(Figure::KeptP99Us).map(|kept| kept / mean));
+        if !tally.kept.is_empty() {
+            let kept = real(tally.kept.value_at_quantile(0.99));
+            self.set(Figure::KeptP99Us, Some(kept));
+            self.set(Figure::KeptInCommits, Some(kept / mean));
+        }
         self.set(Figure::AnswersPerCommit, Some(real(tally.counts.recorded) / count));
     }
 

@@ -269,7 +269,7 @@ impl Conn {
                 let mut digits = [0; ATTEMPT_BYTES];
                 attempt.0.hyphenated().encode_lower(&mut digits);
                 self.peer.write(reply.to(&digits));
-                hall.count_answer(room);
+                hall.count_answer(room)?;
             }
             Stage::ShakingHands | Stage::Greeting => {
                 self.stage = Stage::Seated(hall.greet(text, &self.peer)?);

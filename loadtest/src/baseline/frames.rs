@@ -120,7 +120,7 @@ where
                     Some(Seat::Instructor(room)) => hall.obey(room, &text)?,
                     Some(Seat::Student(room)) => {
                         acknowledge(socket, &text).await?;
-                        hall.count_answer(room);
+                        hall.count_answer(room)?;
                     }
                 }
             }

@@ -7,6 +7,7 @@
 mod floor;
 mod frames;
 
+use std::collections::BTreeMap;
 use std::fmt::Debug;
 use std::io::{self, Read};
 use std::net::SocketAddr;
@@ -28,6 +29,8 @@ use crate::args::BaselineKind;
 use crate::script::{Script, sample_review};
 use crate::tls;
 
+/// Rounds whose messages are made before any is opened.
+const MADE_BEFORE: u16 = 100;
 /// Each connection is pinged this often, as the server does it (`wire`'s limits).
 const PING_EVERY: Duration = Duration::from_millis(myonym_wire::limits::PING_MS);
 
@@ -108,68 +111,96 @@ enum Seat {
 struct Hall<P: Peer> {
     key: HostKey,
     script: Script,
-    rooms: Mutex<Vec<Room<P>>>,
+    /// Answer to a student's first message.
+    seated: P::Parcel,
+    state: Mutex<State<P>>,
+}
+
+#[derive(Debug)]
+struct State<P: Peer> {
+    rooms: Vec<Room<P>>,
+    by_word: BTreeMap<JoinWord, usize>,
+    /// The messages of each round, from the first.
+    rounds: Vec<Round<P>>,
+}
+
+/// What a room is told in a round, made beforehand.
+#[derive(Debug, Clone)]
+struct Round<P: Peer> {
+    opened: P::Parcel,
+    skipped: P::Parcel,
+    closed: P::Parcel,
+    /// Revealed, result and standings.
+    reveal: [P::Parcel; 3],
 }
 
 #[derive(Debug)]
 struct Room<P: Peer> {
     peers: Vec<Arc<P>>,
     students: usize,
-    round: RoundNo,
+    round: usize,
     answered: usize,
-    /// Closed, revealed, result and standings of the open round, ready to be sent.
-    ready: Vec<P::Parcel>,
-    /// That the open round does not count.
-    skipped: Option<P::Parcel>,
 }
 
 impl<P: Peer> Hall<P> {
     fn new(key: HostKey, script: Script) -> Self {
-        Self { key, script, rooms: Mutex::new(vec![Room::new()]) }
+        let rounds = (1..=MADE_BEFORE).map(|round| Round::new(&script, RoundNo(round))).collect();
+        let mut state = State { rooms: Vec::new(), by_word: BTreeMap::new(), rounds };
+        state.add_room();
+        Self { key, seated: P::pack(&script.seated), script, state: Mutex::new(state) }
     }
 
     /// Takes a first message, answers it, and says who that is.
     fn greet(&self, text: &str, peer: &Arc<P>) -> anyhow::Result<Seat> {
-        let mut rooms = self.rooms();
-        let find = |wanted: &JoinWord| (0..rooms.len()).find(|room| word(*room) == *wanted);
-        let (seat, reply) = match decode(text)? {
+        let mut state = self.state();
+        let find = |wanted: &JoinWord, state: &State<P>| {
+            state.by_word.get(wanted).copied().context("no such room")
+        };
+        let seat = match decode(text)? {
             Hello::Join { word, .. } => {
-                let room = find(&word).context("no such room")?;
-                rooms[room].students += 1;
-                (Seat::Student(room), self.script.seated.clone())
+                let room = find(&word, &state)?;
+                state.rooms[room].students += 1;
+                Seat::Student(room)
             }
+            Hello::Return { word, .. } => Seat::Student(find(&word, &state)?),
             Hello::Conduct { word: wanted, key } if key == self.key => {
-                let room =
-                    wanted.map_or(Some(0), |wanted| find(&wanted)).context("no such room")?;
-                (Seat::Instructor(room), conducting(room))
+                Seat::Instructor(wanted.map_or(Ok(0), |wanted| find(&wanted, &state))?)
             }
-            Hello::Open { key, .. } if key == self.key => {
-                rooms.push(Room::new());
-                (Seat::Instructor(rooms.len() - 1), conducting(rooms.len() - 1))
-            }
+            Hello::Open { key, .. } if key == self.key => Seat::Instructor(state.add_room()),
             Hello::Conduct { .. } | Hello::Open { .. } => bail!("the key is not known"),
-            Hello::Return { word, .. } => {
-                let room = find(&word).context("no such room")?;
-                (Seat::Student(room), self.script.seated.clone())
-            }
             Hello::Gather { .. } | Hello::Watch { .. } => bail!("a baseline does not do this"),
         };
-        peer.send(&P::pack(&reply));
+        match seat {
+            Seat::Student(_) => peer.send(&self.seated),
+            Seat::Instructor(room) => peer.send(&P::pack(&conducting(room))),
+        }
         let (Seat::Student(room) | Seat::Instructor(room)) = seat;
-        rooms[room].peers.push(Arc::clone(peer));
+        state.rooms[room].peers.push(Arc::clone(peer));
         Ok(seat)
     }
 
     /// Does what an instructor orders.
     fn obey(&self, room: usize, text: &str) -> anyhow::Result<()> {
-        let mut rooms = self.rooms();
-        let room = &mut rooms[room];
+        let state = &mut *self.state();
+        let (room, rounds) = (&mut state.rooms[room], &mut state.rounds);
         match decode(text)? {
-            FromInstructor::Start {} | FromInstructor::Next {} => room.open(&self.script),
-            FromInstructor::CloseRound {} => room.close(),
-            FromInstructor::Reveal {} => room.reveal(),
+            FromInstructor::Start {} | FromInstructor::Next {} => {
+                room.round += 1;
+                room.answered = 0;
+                while rounds.len() < room.round {
+                    let round = u16::try_from(rounds.len() + 1)?;
+                    rounds.push(Round::new(&self.script, RoundNo(round)));
+                }
+                room.tell(&rounds[room.round - 1].opened);
+            }
+            FromInstructor::CloseRound {} => room.tell(&room.open_round(rounds)?.closed),
+            FromInstructor::Skip {} => room.tell(&room.open_round(rounds)?.skipped),
+            FromInstructor::Reveal {} => {
+                for parcel in &room.open_round(rounds)?.reveal {
+                    room.tell(parcel);
+                }
+            }
             FromInstructor::End {} => {}
-            FromInstructor::Skip {} => room.skip(),
             FromInstructor::Pause {}
             | FromInstructor::Resume {}
             | FromInstructor::Remove { .. }
@@ -182,64 +213,48 @@ impl<P: Peer> Hall<P> {
     /// Forgets a connection that has ended.
     fn leave(&self, seat: Seat, peer: &Arc<P>) {
         let (Seat::Student(room) | Seat::Instructor(room)) = seat;
-        let peers = &mut self.rooms()[room].peers;
+        let peers = &mut self.state().rooms[room].peers;
         if let Some(at) = peers.iter().position(|other| Arc::ptr_eq(other, peer)) {
             peers.swap_remove(at);
         }
     }
 
     /// Counts an answer; the last of the class closes the round.
-    fn count_answer(&self, room: usize) {
-        let mut rooms = self.rooms();
-        let room = &mut rooms[room];
+    fn count_answer(&self, room: usize) -> anyhow::Result<()> {
+        let state = &mut *self.state();
+        let room = &mut state.rooms[room];
         room.answered += 1;
         if room.answered == room.students {
-            room.close();
+            room.tell(&room.open_round(&state.rounds)?.closed);
         }
+        Ok(())
     }
 
-    fn rooms(&self) -> MutexGuard<'_, Vec<Room<P>>> {
-        self.rooms.lock().unwrap_or_else(PoisonError::into_inner)
+    fn state(&self) -> MutexGuard<'_, State<P>> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl<P: Peer> State<P> {
+    fn add_room(&mut self) -> usize {
+        let number = self.rooms.len();
+        self.rooms.push(Room { peers: Vec::new(), students: 0, round: 0, answered: 0 });
+        self.by_word.insert(word(number), number);
+        number
+    }
+}
+
+impl<P: Peer> Round<P> {
+    fn new(script: &Script, round: RoundNo) -> Self {
+        let [opened, skipped, closed, reveal @ ..] = script.at(round).map(|text| P::pack(&text));
+        Self { opened, skipped, closed, reveal }
     }
 }
 
 impl<P: Peer> Room<P> {
-    fn new() -> Self {
-        Self {
-            peers: Vec::new(),
-            students: 0,
-            round: RoundNo(0),
-            answered: 0,
-            ready: Vec::new(),
-            skipped: None,
-        }
-    }
-
-    fn open(&mut self, script: &Script) {
-        self.round = RoundNo(self.round.0 + 1);
-        self.answered = 0;
-        let [opened, skipped, rest @ ..] = script.at(self.round);
-        self.ready = rest.iter().map(|text| P::pack(text)).collect();
-        self.skipped = Some(P::pack(&skipped));
-        self.tell(&P::pack(&opened));
-    }
-
-    fn close(&self) {
-        if let Some(closed) = self.ready.first() {
-            self.tell(closed);
-        }
-    }
-
-    fn skip(&self) {
-        if let Some(skipped) = &self.skipped {
-            self.tell(skipped);
-        }
-    }
-
-    fn reveal(&self) {
-        for parcel in self.ready.iter().skip(1) {
-            self.tell(parcel);
-        }
+    fn open_round<'a>(&self, rounds: &'a [Round<P>]) -> anyhow::Result<&'a Round<P>> {
+        let number = self.round.checked_sub(1).context("no round is open")?;
+        rounds.get(number).context("no round is open")
     }
 
     fn tell(&self, parcel: &P::Parcel) {
