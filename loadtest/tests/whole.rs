@@ -45,7 +45,7 @@ fn server_and_baselines_are_loaded_alike_and_reported() {
     }
 
     let result: Value = serde_json::from_str(&fs::read_to_string(json).unwrap()).unwrap();
-    assert_eq!(result["form"], 1);
+    assert_eq!(result["form"], 2);
     let subjects = result["subjects"].as_array().unwrap();
     assert_eq!(subjects.len(), 3);
     for subject in subjects {
