@@ -280,6 +280,8 @@ fn conducting(room: usize) -> String {
 
 #[cfg(test)]
 mod tests {
+    use std::path::Path;
+
     use super::*;
     use crate::args::{Load, ServerChoice};
     use crate::conduct::{self, Outcome, Target};
@@ -303,11 +305,18 @@ mod tests {
 
     /// A whole run of clients against a baseline in this process.
     async fn run(kind: BaselineKind, load: Load) -> Outcome {
+        run_by(kind, load, None).await
+    }
+
+    /// The same, by TLS with the certificate of a folder.
+    async fn run_by(kind: BaselineKind, load: Load, certificate: Option<&Path>) -> Outcome {
+        let trust = certificate.map(|folder| tls::trust(folder).unwrap());
+        let secure = certificate.map(|folder| tls::acceptor(folder).unwrap());
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let key = HostKey::from_bits(1);
         let address = listener.local_addr().unwrap();
-        let target = Target { address, key: key.clone(), pid: None, trust: None };
-        let server = serve(kind, listener, (Script::sample(load.students), key), None);
+        let target = Target { address, key: key.clone(), pid: None, trust };
+        let server = serve(kind, listener, (Script::sample(load.students), key), secure);
         let clients = tokio::task::spawn_blocking(move || conduct::run(&target, &load, || ()));
         tokio::select! {
             outcome = clients => outcome.unwrap().unwrap(),
@@ -346,6 +355,19 @@ mod tests {
         let floor = run(BaselineKind::Floor, load(1)).await;
         let frames = run(BaselineKind::Frames, load(1)).await;
         assert_eq!(floor.counts, frames.counts);
+    }
+
+    #[tokio::test]
+    async fn by_tls_the_same_is_told_to_who_believes_the_certificate() {
+        let folder = tempfile::tempdir().unwrap();
+        let key = rcgen::KeyPair::generate().unwrap();
+        let params = rcgen::CertificateParams::new(["127.0.0.1".to_owned()]).unwrap();
+        let certificate = params.self_signed(&key).unwrap().pem();
+        std::fs::write(folder.path().join(tls::CERTIFICATE), certificate).unwrap();
+        std::fs::write(folder.path().join(tls::KEY), key.serialize_pem()).unwrap();
+        let secure = run_by(BaselineKind::Frames, load(2), Some(folder.path())).await;
+        let clear = run(BaselineKind::Frames, load(2)).await;
+        assert_eq!(secure.counts, clear.counts);
     }
 
     #[test]
