@@ -6,9 +6,10 @@ use std::time::Duration;
 
 use anyhow::{Context, bail, ensure};
 use clap::{Parser, Subcommand, ValueEnum, value_parser};
-use myonym_wire::{HostKey, JoinWord};
+use myonym_wire::HostKey;
 
 use crate::plan::Arrivals;
+use crate::scenarios::{Asked, Scenario};
 use crate::start::{Start, StartArgs};
 use crate::term::Term;
 
@@ -30,6 +31,15 @@ pub(crate) struct Command {
 
 #[derive(Debug, Subcommand)]
 enum Other {
+    /// Goes through what a server meets in a department's life, each beside both baselines.
+    Scenarios(ScenarioArgs),
+    /// Sets the figures of two builds side by side.
+    Compare {
+        /// JSON that `scenarios` wrote, of the build before.
+        before: PathBuf,
+        /// The same of the build after.
+        after: PathBuf,
+    },
     /// Makes up a department's term and measures a report on all of it.
     Term(TermArgs),
     /// Measures how soon a host is ready, with an empty data folder and with a full one.
@@ -42,16 +52,54 @@ enum Other {
         /// What to tell the students, as the server told it.
         #[arg(long)]
         script: Option<PathBuf>,
+        /// The folder of a certificate, to speak TLS.
+        #[arg(long)]
+        certificate: Option<PathBuf>,
     },
 }
 
 /// The bare servers that the server is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum BaselineKind {
-    /// Lines over TCP: ready-made bytes, nothing parsed.
+    /// One thread that writes ready-made frames straight to each socket.
     Floor,
-    /// A bare tokio-tungstenite server: JSON parsed, frames encoded once.
+    /// A bare tokio-tungstenite server, tuned.
     Frames,
+}
+
+#[derive(Debug, clap::Args)]
+struct ScenarioArgs {
+    /// Only these, with commas between; all, if left out.
+    #[arg(long, value_enum, value_name = "SCENARIOS", value_delimiter = ',')]
+    only: Vec<Scenario>,
+    /// Repetitions of each, with fresh processes; the table shows medians.
+    #[arg(long, default_value_t = 3, value_parser = value_parser!(u16).range(1..=50))]
+    runs: u16,
+    /// Fewer students, to see that all of it works: the figures mean little.
+    #[arg(long)]
+    short: bool,
+    /// The server program to measure, in place of the one that cargo builds here.
+    #[arg(long, value_name = "PATH")]
+    server: Option<PathBuf>,
+    /// Write every figure of every run to this file, for `compare`.
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+    /// Draw plots into this folder.
+    #[arg(long, value_name = "FOLDER")]
+    plots: Option<PathBuf>,
+}
+
+impl ScenarioArgs {
+    fn into_asked(self) -> Asked {
+        let Self { mut only, runs, short, server, json, plots } = self;
+        if only.is_empty() {
+            only = Scenario::value_variants().to_vec();
+        }
+        only.sort_unstable();
+        only.dedup();
+        let server = server.map_or(ServerChoice::Built, ServerChoice::Program);
+        Asked { only, runs, short, server, json, plots }
+    }
 }
 
 #[derive(Debug, clap::Args)]
@@ -117,11 +165,8 @@ struct LoadArgs {
     #[arg(long, value_name = "PATH", conflicts_with = "address")]
     server: Option<PathBuf>,
     /// A server that runs already on this machine, such as 127.0.0.1:7645.
-    #[arg(long, value_name = "HOST:PORT", requires_all = ["word", "key"])]
+    #[arg(long, value_name = "HOST:PORT", requires = "key")]
     address: Option<String>,
-    /// Join word of that server's review.
-    #[arg(long, requires = "address")]
-    word: Option<JoinWord>,
     /// Key of that server.
     #[arg(long, requires = "address")]
     key: Option<HostKey>,
@@ -134,11 +179,15 @@ struct LoadArgs {
 #[derive(Debug)]
 pub(crate) enum Task {
     /// Be a baseline.
-    Baseline { kind: BaselineKind, script: Option<PathBuf> },
+    Baseline { kind: BaselineKind, script: Option<PathBuf>, certificate: Option<PathBuf> },
     /// Measure reports.
     Term(Term),
     /// Measure starts.
     Start(Start),
+    /// Go through scenarios.
+    Scenarios(Asked),
+    /// Set two results side by side.
+    Compare { before: PathBuf, after: PathBuf },
     /// Measure.
     Load(Box<Load>),
 }
@@ -183,14 +232,18 @@ pub(crate) enum ServerChoice {
     /// The program at a path.
     Program(PathBuf),
     /// A process that runs already: its CPU and memory are not measured.
-    Running { address: SocketAddr, word: JoinWord, key: HostKey },
+    Running { address: SocketAddr, key: HostKey },
 }
 
 impl Command {
     /// What to do, or what is wrong with what was asked.
     pub(crate) fn into_task(self) -> anyhow::Result<Task> {
         Ok(match self.other {
-            Some(Other::Baseline { kind, script }) => Task::Baseline { kind, script },
+            Some(Other::Baseline { kind, script, certificate }) => {
+                Task::Baseline { kind, script, certificate }
+            }
+            Some(Other::Scenarios(args)) => Task::Scenarios(args.into_asked()),
+            Some(Other::Compare { before, after }) => Task::Compare { before, after },
             Some(Other::Term(args)) => Task::Term(args.into_term()),
             Some(Other::Start(args)) => Task::Start(args.into_start()),
             None => Task::Load(Box::new(self.load.into_load()?)),
@@ -209,11 +262,11 @@ impl LoadArgs {
             !self.window.is_zero() && self.window <= ROUND_LIMIT * 3 / 4,
             "--window must lie above 0 and below 15s, because a round lasts 20s"
         );
-        let server = match (self.address, self.word, self.key, self.server) {
-            (Some(address), Some(word), Some(key), _) => {
-                ServerChoice::Running { address: parse_loopback(&address)?, word, key }
+        let server = match (self.address, self.key, self.server) {
+            (Some(address), Some(key), _) => {
+                ServerChoice::Running { address: parse_loopback(&address)?, key }
             }
-            (_, _, _, Some(path)) => ServerChoice::Program(path),
+            (_, _, Some(path)) => ServerChoice::Program(path),
             _ => ServerChoice::Built,
         };
         Ok(Load {
@@ -276,7 +329,11 @@ mod tests {
         let words = std::iter::once("myonym-loadtest").chain(words.iter().copied());
         match Command::try_parse_from(words)?.into_task()? {
             Task::Load(load) => Ok(*load),
-            Task::Baseline { .. } | Task::Term(_) | Task::Start(_) => bail!("no load"),
+            Task::Baseline { .. }
+            | Task::Term(_)
+            | Task::Start(_)
+            | Task::Scenarios(_)
+            | Task::Compare { .. } => bail!("no load"),
         }
     }
 
@@ -301,14 +358,14 @@ mod tests {
         check("--window 0s", "--window");
         check("--window soon", "not a time");
         check("--window 99999999999999999999s", "at most a day");
-        check("--address 127.0.0.1:1", "--word");
+        check("--address 127.0.0.1:1", "--key");
         for (address, why) in [
             ("192.0.2.7:7645", "not on this machine"),
             ("0.0.0.0:7645", "not on this machine"),
             ("[2001:db8::7]:7645", "not on this machine"),
             ("lab.example:7645", "not an address"),
         ] {
-            check(&format!("--address {address} --word radius-talus --key {key}"), why);
+            check(&format!("--address {address} --key {key}"), why);
         }
     }
 
@@ -316,7 +373,7 @@ mod tests {
     fn a_server_on_this_machine_is_taken() {
         let key = "0".repeat(32);
         for address in ["127.0.0.1:7645", "localhost:7645", "[::1]:7645"] {
-            let words = ["--address", address, "--word", "radius-talus", "--key", &key];
+            let words = ["--address", address, "--key", &key];
             assert!(matches!(load(&words).unwrap().server, ServerChoice::Running { .. }));
         }
     }

@@ -7,6 +7,7 @@ use hdrhistogram::Histogram;
 use serde::Serialize;
 
 use crate::args::Load;
+use crate::commits::Commits;
 use crate::measure::{Tally, micros};
 
 /// One figure. The order is that of the table; the name in snake case is the key in the JSON.
@@ -31,6 +32,14 @@ pub(crate) enum Figure {
     RecordedP99Us,
     /// The same, 99.9th percentile.
     RecordedP999Us,
+    /// From `received` to `recorded` of the same answer, 99th percentile: waiting for the disk.
+    KeptP99Us,
+    /// Mean time of one commit of the server's, while the answers came.
+    CommitMeanUs,
+    /// The wait for the disk in such commits.
+    KeptInCommits,
+    /// Answers recorded for each commit.
+    AnswersPerCommit,
     /// From the first to the last student of a room to hear a clue, median over clues.
     SkewMedianUs,
     /// The same, largest.
@@ -53,7 +62,7 @@ pub(crate) enum Figure {
 
 impl Figure {
     /// All of them, in the order of the table.
-    pub(crate) const ALL: [Self; 18] = [
+    pub(crate) const ALL: [Self; 22] = [
         Self::JoinAllMs,
         Self::JoinP50Us,
         Self::JoinP99Us,
@@ -63,6 +72,10 @@ impl Figure {
         Self::RecordedP50Us,
         Self::RecordedP99Us,
         Self::RecordedP999Us,
+        Self::KeptP99Us,
+        Self::CommitMeanUs,
+        Self::KeptInCommits,
+        Self::AnswersPerCommit,
         Self::SkewMedianUs,
         Self::SkewMaxUs,
         Self::CpuPerClueUs,
@@ -73,6 +86,12 @@ impl Figure {
         Self::SendLagP99Us,
         Self::ClientCpuPerMessageUs,
     ];
+
+    /// Its key in the JSON.
+    pub(crate) fn key(self) -> String {
+        let value = serde_json::to_value(self).ok();
+        value.as_ref().and_then(|value| value.as_str()).unwrap_or_default().to_owned()
+    }
 
     /// What stands in the table.
     pub(crate) fn label(self) -> &'static str {
@@ -86,6 +105,10 @@ impl Figure {
             Self::RecordedP50Us => "answer to recorded, p50 (us)",
             Self::RecordedP99Us => "answer to recorded, p99 (us)",
             Self::RecordedP999Us => "answer to recorded, p99.9 (us)",
+            Self::KeptP99Us => "received to recorded, p99 (us)",
+            Self::CommitMeanUs => "a group commit, mean (us)",
+            Self::KeptInCommits => "received to recorded, p99 (group commits)",
+            Self::AnswersPerCommit => "answers in a group commit",
             Self::SkewMedianUs => "skew of a clue, median (us)",
             Self::SkewMaxUs => "skew of a clue, largest (us)",
             Self::CpuPerClueUs => "server CPU, a copy of a clue (us)",
@@ -113,6 +136,8 @@ pub(crate) struct Readings {
     pub(crate) memory: Option<(u64, u64)>,
     /// The server's open descriptors.
     pub(crate) descriptors: Option<usize>,
+    /// The server's commits in the measured rounds.
+    pub(crate) commits: Option<Commits>,
     /// CPU of server and client in all rounds: opening, answering, reveal.
     phases: [[Spent; 2]; 3],
 }
@@ -162,6 +187,7 @@ impl Figures {
         let students = load.students_in_all() as u64;
         figures.set(Figure::JoinAllMs, Some(real(micros(readings.join_all)) / 1_000.0));
         figures.set_latencies(tally);
+        figures.set_commits(tally, readings.commits);
         let skews = tally.skews(load.students);
         let skew = |at: usize| skews.get(at).map(|skew| real(micros(*skew)));
         figures.set(Figure::SkewMedianUs, skew(skews.len() / 2));
@@ -195,6 +221,19 @@ impl Figures {
         set(&tally.recorded, 0.99, Figure::RecordedP99Us);
         set(&tally.recorded, 0.999, Figure::RecordedP999Us);
         set(&tally.lag, 0.99, Figure::SendLagP99Us);
+    }
+
+    /// What the disk takes; nothing of who has none.
+    fn set_commits(&mut self, tally: &Tally, commits: Option<Commits>) {
+        let Some(Commits { count, seconds }) = commits else { return };
+        let mean = seconds * 1e6 / count;
+        self.set(Figure::CommitMeanUs, Some(mean));
+        if !tally.kept.is_empty() {
+            let kept = real(tally.kept.value_at_quantile(0.99));
+            self.set(Figure::KeptP99Us, Some(kept));
+            self.set(Figure::KeptInCommits, Some(kept / mean));
+        }
+        self.set(Figure::AnswersPerCommit, Some(real(tally.counts.recorded) / count));
     }
 
     fn set(&mut self, figure: Figure, value: Option<f64>) {
@@ -237,12 +276,12 @@ pub(crate) fn real(count: u64) -> f64 {
 }
 
 /// Microseconds for each of `count`.
-fn share(time: Option<Duration>, count: u64) -> Option<f64> {
+pub(crate) fn share(time: Option<Duration>, count: u64) -> Option<f64> {
     time.filter(|_| count > 0).map(|time| time.as_secs_f64() * 1e6 / real(count))
 }
 
 /// The middle value; of an even number of values the mean of the two in the middle.
-fn median(mut values: Vec<f64>) -> Option<f64> {
+pub(crate) fn median(mut values: Vec<f64>) -> Option<f64> {
     values.sort_unstable_by(f64::total_cmp);
     let middle = values.len() / 2;
     let upper = *values.get(middle)?;

@@ -21,6 +21,8 @@ pub(crate) enum Heard {
     Recorded(AttemptId),
     /// An answer was not taken as one: unknown, or fitting several muscles.
     AskedAgain(AttemptId),
+    /// The round does not count.
+    RoundSkipped,
     /// The round takes no more answers.
     RoundClosed,
     /// The answer and how the class did.
@@ -60,6 +62,7 @@ impl Heard {
             ("received", _, Some(attempt)) => Self::Received(attempt),
             ("recorded", _, Some(attempt)) => Self::Recorded(attempt),
             ("which_one" | "unknown_name", _, Some(attempt)) => Self::AskedAgain(attempt),
+            ("round_skipped", ..) => Self::RoundSkipped,
             ("round_closed", ..) => Self::RoundClosed,
             ("revealed", ..) => Self::Revealed,
             ("result", ..) => Self::Result,
@@ -112,8 +115,9 @@ mod tests {
     #[test]
     fn what_baselines_tell_is_understood() {
         let script = Script::sample(300);
-        let [opened, closed, revealed, result, standings] = script.at(ROUND);
+        let [opened, skipped, closed, revealed, result, standings] = script.at(ROUND);
         check(&opened, &Heard::RoundOpened(ROUND));
+        check(&skipped, &Heard::RoundSkipped);
         check(&closed, &Heard::RoundClosed);
         check(&revealed, &Heard::Revealed);
         check(&result, &Heard::Result);

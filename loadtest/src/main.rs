@@ -19,20 +19,24 @@ use tokio::runtime;
 
 mod args;
 mod baseline;
+mod class;
+mod commits;
 mod conduct;
+mod crowd;
 mod figures;
+mod frame;
 mod heard;
-mod link;
 mod machine;
 mod measure;
 mod plan;
 mod report;
 mod runs;
+mod scenarios;
 mod script;
 mod server;
 mod start;
-mod swarm;
 mod term;
+mod tls;
 
 fn main() -> ExitCode {
     run().unwrap_or_else(|error| {
@@ -48,9 +52,16 @@ fn run() -> anyhow::Result<ExitCode> {
         .enable_all()
         .build()
         .context("cannot start the runtime")?;
-    match args::Command::parse().into_task()? {
-        args::Task::Baseline { kind, script } => {
-            runtime.block_on(baseline::serve_until_input_ends(kind, script))?;
+    let done = runtime_task(&runtime, args::Command::parse().into_task()?);
+    // Clients that were stopped half-way are not waited for.
+    runtime.shutdown_background();
+    done
+}
+
+fn runtime_task(runtime: &runtime::Runtime, task: args::Task) -> anyhow::Result<ExitCode> {
+    match task {
+        args::Task::Baseline { kind, script, certificate } => {
+            runtime.block_on(baseline::serve_until_input_ends(kind, script, certificate))?;
             Ok(ExitCode::SUCCESS)
         }
         args::Task::Term(term) => {
@@ -59,6 +70,11 @@ fn run() -> anyhow::Result<ExitCode> {
         }
         args::Task::Start(start) => {
             runtime.block_on(start::run(&start))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        args::Task::Scenarios(asked) => runtime.block_on(scenarios::run(&asked)),
+        args::Task::Compare { before, after } => {
+            println!("{}", scenarios::compare::text(&before, &after)?);
             Ok(ExitCode::SUCCESS)
         }
         args::Task::Load(load) => runtime.block_on(measure_and_report(*load)),

@@ -1,28 +1,28 @@
 //! What the clients saw: counts, latencies and skews, collected while the load runs.
 
 use std::collections::BTreeMap;
-use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
-use anyhow::bail;
 use hdrhistogram::Histogram;
 use myonym_wire::RoundNo;
 use serde::Serialize;
-use tokio::sync::Notify;
-use tokio::time;
 
 use crate::script::Script;
 
 /// Longest time that a histogram holds, in microseconds; a longer one counts as this.
 const LONGEST_US: u64 = 600_000_000;
 
-/// Things that every student, or every room, goes through in a round.
+/// Things that students, or rooms, go through.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Step {
+    /// A room is open and its instructor is there.
+    Conducted,
     /// A student has a seat.
     Seated,
     /// A student has the first clue.
     Opened,
+    /// A student heard that the round does not count.
+    Skipped,
     /// A student's answer is recorded or refused.
     Answered,
     /// A room's instructor was told that the round is closed.
@@ -40,26 +40,17 @@ pub(crate) enum Ack {
     Recorded,
 }
 
-/// Where the clients write what they saw, and where the conductor waits for all of them.
-#[derive(Debug)]
-pub(crate) struct Desk {
-    book: Mutex<Book>,
-    ripe: Notify,
-}
-
 /// The state of the load.
 #[derive(Debug)]
 pub(crate) struct Book {
-    students: usize,
-    rooms: usize,
-    steps: [usize; 5],
-    ripe: bool,
-    trouble: Option<String>,
+    steps: [usize; 7],
+    /// Something that makes the run worthless.
+    pub(crate) trouble: Option<String>,
     /// Students whose connection ended before the review did.
-    dropped: usize,
+    pub(crate) dropped: usize,
     /// Set before the review is ended on purpose.
     pub(crate) ending: bool,
-    /// What was seen since the last [`Desk::take`].
+    /// What was seen since the last [`Book::take`].
     pub(crate) tally: Tally,
     /// The server's own messages.
     pub(crate) script: Script,
@@ -74,6 +65,8 @@ pub(crate) struct Tally {
     pub(crate) received: Histogram<u64>,
     /// From the planned instant of an answer to `recorded`.
     pub(crate) recorded: Histogram<u64>,
+    /// From `received` to `recorded` of the same answer: what it waited for the disk.
+    pub(crate) kept: Histogram<u64>,
     /// From the planned instant of an answer to its sending: the client's own lateness.
     pub(crate) lag: Histogram<u64>,
     /// When each clue was heard, by room, round and number of the clue.
@@ -115,100 +108,52 @@ struct Span {
     heard: usize,
 }
 
-impl Desk {
-    /// A desk for so many students in so many rooms.
-    pub(crate) fn new(students: usize, rooms: usize) -> Self {
-        let book = Book {
-            students,
-            rooms,
-            steps: [0; 5],
-            ripe: false,
+impl Book {
+    /// Nothing has happened yet, in rooms of so many students.
+    pub(crate) fn new(students: usize) -> Self {
+        Self {
+            steps: [0; 7],
             trouble: None,
             dropped: 0,
             ending: false,
             tally: Tally::new(),
-            script: Script::sample(students / rooms.max(1)),
-        };
-        Self { book: Mutex::new(book), ripe: Notify::new() }
-    }
-
-    /// Writes something down.
-    pub(crate) fn note<T>(&self, write: impl FnOnce(&mut Book) -> T) -> T {
-        let mut book = self.lock();
-        let written = write(&mut book);
-        if std::mem::take(&mut book.ripe) {
-            self.ripe.notify_one();
-        }
-        written
-    }
-
-    /// Waits until all have gone through a step: whether they had before `deadline`.
-    ///
-    /// # Errors
-    /// A client met something that makes the run worthless.
-    pub(crate) async fn wait(&self, step: Step, deadline: Instant) -> anyhow::Result<bool> {
-        loop {
-            {
-                let book = self.lock();
-                if let Some(trouble) = &book.trouble {
-                    bail!("{trouble}");
-                }
-                if book.is_done(step) {
-                    return Ok(true);
-                }
-            }
-            if time::timeout_at(deadline.into(), self.ripe.notified()).await.is_err() {
-                return Ok(false);
-            }
+            script: Script::sample(students),
         }
     }
 
-    /// What was seen so far; a fresh tally begins.
-    pub(crate) fn take(&self) -> Tally {
-        let mut book = self.lock();
-        let mut tally = std::mem::replace(&mut book.tally, Tally::new());
-        tally.counts.dropped = book.dropped as u64;
-        tally
-    }
-
-    fn lock(&self) -> MutexGuard<'_, Book> {
-        self.book.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-}
-
-impl Book {
     /// One more student or room has gone through a step.
     pub(crate) fn step(&mut self, step: Step) {
         self.steps[step as usize] += 1;
-        self.ripe |= self.is_done(step);
+    }
+
+    /// How many have.
+    pub(crate) fn done(&self, step: Step) -> usize {
+        self.steps[step as usize]
+    }
+
+    /// Nobody has gone through a step.
+    pub(crate) fn forget(&mut self, step: Step) {
+        self.steps[step as usize] = 0;
     }
 
     /// A round begins: nobody has gone through its steps.
     pub(crate) fn begin_round(&mut self) {
-        self.steps = [0; 5];
-    }
-
-    /// Something that makes the run worthless.
-    pub(crate) fn trouble(&mut self, what: String) {
-        self.trouble.get_or_insert(what);
-        self.ripe = true;
+        for step in [Step::Opened, Step::Skipped, Step::Answered, Step::Closed, Step::Told] {
+            self.forget(step);
+        }
     }
 
     /// A student's connection ended early: nobody waits for this student any more.
     pub(crate) fn lose(&mut self, why: String) {
         self.dropped += 1;
         self.tally.first_refusal.get_or_insert(why);
-        self.ripe = true;
     }
 
-    fn is_done(&self, step: Step) -> bool {
-        let all = match step {
-            Step::Closed => self.rooms,
-            Step::Seated | Step::Opened | Step::Answered | Step::Told => {
-                self.students - self.dropped.min(self.students)
-            }
-        };
-        self.steps[step as usize] >= all
+    /// What was seen so far; a fresh tally begins.
+    pub(crate) fn take(&mut self) -> Tally {
+        let mut tally = std::mem::replace(&mut self.tally, Tally::new());
+        tally.counts.dropped = self.dropped as u64;
+        tally
     }
 }
 
@@ -219,6 +164,7 @@ impl Tally {
             joins: histogram(),
             received: histogram(),
             recorded: histogram(),
+            kept: histogram(),
             lag: histogram(),
             clues: BTreeMap::new(),
             counts: Counts::default(),
@@ -275,14 +221,6 @@ fn histogram() -> Histogram<u64> {
 mod tests {
     use super::*;
 
-    fn far() -> Instant {
-        Instant::now() + Duration::from_mins(1)
-    }
-
-    fn past() -> Instant {
-        Instant::now()
-    }
-
     #[test]
     fn skew_is_last_less_first_of_clues_that_all_heard() {
         let mut tally = Tally::new();
@@ -314,27 +252,18 @@ mod tests {
         assert!(tally.recorded.max() >= LONGEST_US, "held at the largest value");
     }
 
-    #[tokio::test]
-    async fn the_desk_waits_for_all_that_are_left() {
-        let desk = Desk::new(3, 1);
-        desk.note(|book| book.step(Step::Opened));
-        desk.note(|book| book.step(Step::Opened));
-        assert!(!desk.wait(Step::Opened, past()).await.unwrap());
-        desk.note(|book| book.lose("gone".to_owned()));
-        assert!(desk.wait(Step::Opened, far()).await.unwrap());
-        assert!(!desk.wait(Step::Closed, past()).await.unwrap());
-        desk.note(|book| book.step(Step::Closed));
-        assert!(desk.wait(Step::Closed, far()).await.unwrap());
-        desk.note(Book::begin_round);
-        assert!(!desk.wait(Step::Opened, past()).await.unwrap());
-        assert_eq!(desk.take().counts.dropped, 1);
-    }
-
-    #[tokio::test]
-    async fn trouble_ends_the_waiting() {
-        let desk = Desk::new(3, 1);
-        desk.note(|book| book.trouble("the key is not known".to_owned()));
-        let error = desk.wait(Step::Seated, far()).await.unwrap_err();
-        assert_eq!(error.to_string(), "the key is not known");
+    #[test]
+    fn a_round_begins_with_nobody_through_its_steps_and_everybody_in_a_seat() {
+        let mut book = Book::new(3);
+        book.step(Step::Seated);
+        book.step(Step::Opened);
+        book.step(Step::Opened);
+        assert_eq!((book.done(Step::Seated), book.done(Step::Opened)), (1, 2));
+        book.begin_round();
+        assert_eq!((book.done(Step::Seated), book.done(Step::Opened)), (1, 0));
+        book.lose("gone".to_owned());
+        let tally = book.take();
+        assert_eq!(tally.counts.dropped, 1);
+        assert_eq!(tally.first_refusal.as_deref(), Some("gone"));
     }
 }

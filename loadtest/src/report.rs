@@ -11,12 +11,13 @@ use crate::machine::{CpuClock, cpu_clock};
 use crate::measure::{Counts, micros};
 use crate::plan::Arrivals;
 use crate::runs::{Run, Subject};
+use crate::scenarios::LATE;
 
 /// What stands where nothing could be measured.
 const UNKNOWN: &str = "not measured here";
 
 /// Number of the JSON's form; it grows when a key changes its meaning or goes away.
-const FORM: u32 = 1;
+const FORM: u32 = 2;
 
 /// Title, tables and notes.
 pub(crate) fn text(load: &Load, runs: &[Run]) -> String {
@@ -41,12 +42,7 @@ pub(crate) fn faults(runs: &[Run]) -> Vec<String> {
 pub(crate) fn json(load: &Load, runs: &[Run]) -> anyhow::Result<String> {
     let result = Json {
         form: FORM,
-        machine: Machine {
-            cores: cores(),
-            system: std::env::consts::OS,
-            cpu_clock: cpu_clock(),
-            optimised: !cfg!(debug_assertions),
-        },
+        machine: Machine::here(),
         load: LoadJson {
             rooms: load.rooms,
             students: load.students,
@@ -83,12 +79,25 @@ struct Json<'a> {
     faults: Vec<String>,
 }
 
-#[derive(Serialize)]
-struct Machine {
+/// Where it was measured.
+#[derive(Debug, Serialize)]
+pub(crate) struct Machine {
     cores: usize,
     system: &'static str,
     cpu_clock: CpuClock,
     optimised: bool,
+}
+
+impl Machine {
+    /// This one.
+    pub(crate) fn here() -> Self {
+        Self {
+            cores: cores(),
+            system: std::env::consts::OS,
+            cpu_clock: cpu_clock(),
+            optimised: !cfg!(debug_assertions),
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -220,7 +229,7 @@ fn ratio_cell(ratios: &[Figures], figure: Figure) -> String {
 }
 
 /// Three digits or so.
-fn significant(value: f64) -> String {
+pub(crate) fn significant(value: f64) -> String {
     if value < 10.0 {
         format!("{value:.2}")
     } else if value < 100.0 {
@@ -230,7 +239,8 @@ fn significant(value: f64) -> String {
     }
 }
 
-fn fault(outcome: &Outcome) -> Option<String> {
+/// What an outcome shows to be wrong, in a sentence.
+pub(crate) fn fault(outcome: &Outcome) -> Option<String> {
     let Counts { planned, sent, received, recorded, refused, surplus, dropped, .. } =
         outcome.counts;
     let sound = [sent, received, recorded].iter().all(|count| *count == planned);
@@ -269,11 +279,7 @@ fn notes(load: &Load, runs: &[Run]) -> Vec<String> {
         );
     }
     if sent_late(runs) {
-        notes.push(
-            "The clients themselves sent late: this machine was busy, or wakes a sleeping program \
-             late. Latencies beyond the median tell of that as much as of the servers."
-                .to_owned(),
-        );
+        notes.push(LATE.to_owned());
     }
     if runs.len() < usize::from(load.runs) {
         notes.push(format!(

@@ -19,9 +19,9 @@ use crate::server::{self, Running, Source};
 pub(crate) enum Subject {
     /// The server under test.
     Server,
-    /// The bare server of lines over TCP.
+    /// The least that speaks RFC 6455.
     Floor,
-    /// The bare WebSocket server.
+    /// A bare tokio-tungstenite server.
     Frames,
 }
 
@@ -94,7 +94,7 @@ async fn one(load: &Load, server: &Source, number: u16, bar: &ProgressBar) -> an
         bar.set_message(format!("run {} of {}, {}", number + 1, load.runs, subject.name()));
     };
     tell(Subject::Server);
-    let measured = measure(server.start(number, load.rounds + 1).await?, load, bar).await;
+    let measured = measure(server.start(&[]).await?, load, bar).await;
     let first = measured.with_context(|| format!("the server, run {}", number + 1))?;
     tell(Subject::Floor);
     let floor = baseline(BaselineKind::Floor, &first.script, load, bar).await?;
@@ -109,12 +109,14 @@ async fn baseline(
     load: &Load,
     bar: &ProgressBar,
 ) -> anyhow::Result<Outcome> {
-    let running = server::start_baseline(kind, script).await?;
+    let running = server::start_baseline(kind, script, None).await?;
     measure(running, load, bar).await.with_context(|| format!("the baseline {kind:?}"))
 }
 
 async fn measure(running: Running, load: &Load, bar: &ProgressBar) -> anyhow::Result<Outcome> {
-    let outcome = conduct::run(&running.target, load, || bar.inc(1)).await?;
+    let (target, load, bar) = (running.target.clone(), load.clone(), bar.clone());
+    let run = move || conduct::run(&target, &load, || bar.inc(1));
+    let outcome = tokio::task::spawn_blocking(run).await??;
     running.end().await?;
     Ok(outcome)
 }

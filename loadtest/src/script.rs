@@ -22,6 +22,8 @@ pub(crate) struct Script {
     pub(crate) seated: String,
     /// Opens a round.
     opened: String,
+    /// Leaves it out.
+    skipped: String,
     /// Closes it.
     closed: String,
     /// The reveal, in three messages.
@@ -48,6 +50,7 @@ impl Script {
                 clue_count: 4,
                 clue: sample_clue(),
             }),
+            skipped: encode(&ToStudent::RoundSkipped { seq, round }),
             closed: encode(&ToStudent::RoundClosed {
                 seq,
                 round,
@@ -78,6 +81,7 @@ impl Script {
         let place = match heard {
             Heard::Seated => &mut self.seated,
             Heard::RoundOpened(_) => &mut self.opened,
+            Heard::RoundSkipped => &mut self.skipped,
             Heard::RoundClosed => &mut self.closed,
             Heard::Revealed => &mut self.revealed,
             Heard::Result => &mut self.result,
@@ -93,9 +97,9 @@ impl Script {
         text.clone_into(place);
     }
 
-    /// The messages of one round: opened, closed, revealed, result, standings.
-    pub(crate) fn at(&self, round: RoundNo) -> [String; 5] {
-        [&self.opened, &self.closed, &self.revealed, &self.result, &self.standings]
+    /// The messages of one round: opened, skipped, closed, revealed, result, standings.
+    pub(crate) fn at(&self, round: RoundNo) -> [String; 6] {
+        [&self.opened, &self.skipped, &self.closed, &self.revealed, &self.result, &self.standings]
             .map(|text| renumber(text, round))
     }
 

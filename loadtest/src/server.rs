@@ -8,16 +8,16 @@ use std::process::Stdio;
 use std::time::Duration;
 
 use anyhow::{Context, bail, ensure};
-use myonym_wire::{HostKey, JoinWord};
+use myonym_wire::HostKey;
 use tempfile::TempDir;
 use tokio::io::{AsyncBufRead, AsyncBufReadExt, BufReader};
 use tokio::process::{Child, Command};
 use tokio::time::timeout;
 
 use crate::args::{BaselineKind, ROUND_LIMIT, ServerChoice};
-use crate::conduct::Target;
-use crate::link::Framing;
+use crate::class::Target;
 use crate::script::Script;
+use crate::tls;
 
 /// Longest wait for a process to say where it listens.
 const START_PATIENCE: Duration = Duration::from_secs(20);
@@ -26,7 +26,6 @@ const START_PATIENCE: Duration = Duration::from_secs(20);
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Greeting {
     address: SocketAddr,
-    word: JoinWord,
     key: HostKey,
 }
 
@@ -58,60 +57,64 @@ impl Source {
                 ensure!(path.is_file(), "there is no program at {}", path.display());
                 Self::Program(path.clone())
             }
-            ServerChoice::Running { address, word, key } => Self::Running(Target {
+            ServerChoice::Running { address, key } => Self::Running(Target {
                 address: *address,
-                framing: Framing::WebSocket,
-                word: Some(word.clone()),
                 key: key.clone(),
                 pid: None,
+                trust: None,
             }),
         })
     }
 
-    /// Starts the server for run `run`, counted from 0, with a review of `rounds` rounds.
-    pub(crate) async fn start(&self, run: u16, rounds: u16) -> anyhow::Result<Running> {
+    /// Starts the server, with more options than those that every run has.
+    pub(crate) async fn start(&self, more: &[&str]) -> anyhow::Result<Running> {
         let folder = tempfile::tempdir().context("cannot make a temporary folder")?;
         match self {
             Self::Program(path) => {
                 let mut command = Command::new(path);
                 let limit = format!("{}s", ROUND_LIMIT.as_secs());
                 command.args(["host", "--headless", "--address", "127.0.0.1", "--port", "0"]);
-                command.args(["--pace", "instructor", "--limit", &limit]);
-                command.args(["--rounds", &rounds.to_string()]);
+                command.args(["--pace", "instructor", "--limit", &limit]).args(more);
                 command.arg("--data").arg(folder.path().join("data"));
-                Running::start(command, Framing::WebSocket, folder).await
+                Running::start(command, folder).await
             }
-            Self::Running(target) => {
-                let mut target = target.clone();
-                // The first run ends the review that was given; later runs open their own.
-                target.word = target.word.filter(|_| run == 0);
-                Ok(Running { target, child: None, folder })
-            }
+            Self::Running(target) => Ok(Running { target: target.clone(), child: None, folder }),
         }
     }
 }
 
-/// Starts a baseline in a process of its own, so that it is metered as the server is.
-pub(crate) async fn start_baseline(kind: BaselineKind, script: &Script) -> anyhow::Result<Running> {
+/// Starts a baseline in a process of its own, so that it is metered as the server is. With a
+/// certificate's folder it speaks TLS.
+pub(crate) async fn start_baseline(
+    kind: BaselineKind,
+    script: &Script,
+    certificate: Option<&Path>,
+) -> anyhow::Result<Running> {
     let folder = tempfile::tempdir().context("cannot make a temporary folder")?;
     let path = folder.path().join("script.json");
     script.write(&path)?;
-    let (name, framing) = match kind {
-        BaselineKind::Floor => ("floor", Framing::Lines),
-        BaselineKind::Frames => ("frames", Framing::WebSocket),
+    let name = match kind {
+        BaselineKind::Floor => "floor",
+        BaselineKind::Frames => "frames",
     };
     let own = std::env::current_exe().context("cannot find this program's own file")?;
     let mut command = Command::new(own);
     command.args(["baseline", name, "--script"]).arg(path);
-    Running::start(command, framing, folder).await
+    if let Some(certificate) = certificate {
+        command.arg("--certificate").arg(certificate);
+    }
+    let mut running = Running::start(command, folder).await?;
+    running.target.trust = certificate.map(tls::trust).transpose()?;
+    Ok(running)
 }
 
 impl Running {
-    async fn start(
-        mut command: Command,
-        framing: Framing,
-        folder: TempDir,
-    ) -> anyhow::Result<Self> {
+    /// The folder of its data file.
+    pub(crate) fn data(&self) -> PathBuf {
+        self.folder.path().join("data")
+    }
+
+    async fn start(mut command: Command, folder: TempDir) -> anyhow::Result<Self> {
         let name = command.as_std().get_program().to_owned();
         let log = folder.path().join("log");
         let mut child = command
@@ -133,8 +136,8 @@ impl Running {
         };
         // Read on, so that the process never waits for room in the pipe.
         tokio::spawn(async move { tokio::io::copy(&mut output, &mut tokio::io::sink()).await });
-        let Greeting { address, word, key } = greeting;
-        let target = Target { address, framing, word: Some(word), key, pid: child.id() };
+        let Greeting { address, key } = greeting;
+        let target = Target { address, key, pid: child.id(), trust: None };
         Ok(Self { target, child: Some(child), folder })
     }
 
@@ -147,9 +150,9 @@ impl Running {
     }
 }
 
-/// Reads the address, the join word and the key, in any order among other lines.
+/// Reads the address and the key, in any order among other lines.
 async fn read_greeting(output: impl AsyncBufRead + Unpin) -> anyhow::Result<Greeting> {
-    let (mut address, mut word, mut key) = (None, None::<JoinWord>, None::<HostKey>);
+    let (mut address, mut key) = (None, None::<HostKey>);
     let mut lines = output.lines();
     while let Some(line) = lines.next_line().await? {
         let Some((label, value)) = line.split_once(char::is_whitespace) else { continue };
@@ -157,15 +160,14 @@ async fn read_greeting(output: impl AsyncBufRead + Unpin) -> anyhow::Result<Gree
         let unclear = || format!("it wrote the {label} `{value}`, which cannot be read");
         match label {
             "address" => address = Some(value.parse().with_context(unclear)?),
-            "word" => word = Some(value.parse().with_context(unclear)?),
             "key" => key = Some(value.parse().context("it wrote a key that cannot be read")?),
             _ => {}
         }
-        if let (Some(address), Some(word), Some(key)) = (address, &word, &key) {
-            return Ok(Greeting { address, word: word.clone(), key: key.clone() });
+        if let (Some(address), Some(key)) = (address, &key) {
+            return Ok(Greeting { address, key: key.clone() });
         }
     }
-    bail!("it ended before it had written its address, its word and its key")
+    bail!("it ended before it had written its address and its key")
 }
 
 /// The error, with the last lines that the process wrote.
@@ -214,7 +216,6 @@ mod tests {
         );
         let want = Greeting {
             address: SocketAddr::from(([127, 0, 0, 1], 7645)),
-            word: "radius-talus".parse().unwrap(),
             key: key.parse().unwrap(),
         };
         assert_eq!(read(&text).await.unwrap(), want);
@@ -226,7 +227,6 @@ mod tests {
             ("", "ended before"),
             ("address 127.0.0.1:1\n", "ended before"),
             ("address here\n", "`here`"),
-            ("word radius\n", "`radius`"),
             ("key 12\n", "a key that cannot be read"),
         ] {
             let error = format!("{:#}", read(text).await.unwrap_err());

@@ -45,7 +45,7 @@ fn server_and_baselines_are_loaded_alike_and_reported() {
     }
 
     let result: Value = serde_json::from_str(&fs::read_to_string(json).unwrap()).unwrap();
-    assert_eq!(result["form"], 1);
+    assert_eq!(result["form"], 2);
     let subjects = result["subjects"].as_array().unwrap();
     assert_eq!(subjects.len(), 3);
     for subject in subjects {
@@ -82,4 +82,78 @@ fn a_load_that_needs_more_than_its_time_is_refused_before_anything_starts() {
     assert!(!output.status.success());
     let error = String::from_utf8(output.stderr).unwrap();
     assert!(error.contains("--most"), "{error}");
+}
+
+/// Scenarios against a stand-in, and what they left.
+fn scenarios(folder: &Path, name: &str) -> (Output, PathBuf) {
+    let server = stand_in(folder, &format!("exec '{PROGRAM}' baseline frames"));
+    let json = folder.join(name);
+    let output = Command::new(PROGRAM)
+        .args(["scenarios", "--short", "--runs", "1"])
+        .args(["--only", "growth,hall,school,burst,return,join"])
+        .arg("--server")
+        .arg(server)
+        .arg("--json")
+        .arg(&json)
+        .arg("--plots")
+        .arg(folder)
+        .output()
+        .unwrap();
+    (output, json)
+}
+
+#[test]
+fn scenarios_leave_tables_a_plot_and_what_can_be_compared() {
+    let folder = tempfile::tempdir().unwrap();
+    let (output, json) = scenarios(folder.path(), "before.json");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let table = String::from_utf8(output.stdout).unwrap();
+    for words in
+        ["hall: ", "server/floor", "at most 1.15 x floor", "a join, nearly full over empty"]
+    {
+        assert!(table.contains(words), "{words} is missing:\n{table}");
+    }
+
+    let result: Value = serde_json::from_str(&fs::read_to_string(&json).unwrap()).unwrap();
+    assert_eq!(result["form"], 1);
+    let names = result["scenarios"].as_array().unwrap().iter().map(|s| &s["scenario"]);
+    assert!(names.eq(["hall", "school", "burst", "return", "join", "growth"]));
+    for scenario in result["scenarios"].as_array().unwrap() {
+        assert_eq!(scenario["faults"].as_array().unwrap().len(), 0, "{scenario}");
+        // The stand-in is a baseline: whatever is measured of it is measured of the others too, but
+        // for its commits, which it does not have.
+        for figure in scenario["figures"].as_array().unwrap() {
+            let count = |subject: &str| figure[subject].as_array().unwrap().len();
+            let disk =
+                ["commit", "kept"].iter().any(|of| figure["key"].as_str().unwrap().contains(of));
+            let cpu = figure["key"].as_str().unwrap().contains("cpu");
+            if cfg!(target_os = "linux") || !cpu {
+                let want = usize::from(!disk);
+                assert_eq!(
+                    [count("server"), count("floor"), count("frames")],
+                    [want; 3],
+                    "{figure}"
+                );
+            }
+        }
+    }
+
+    let plot = fs::read_to_string(folder.path().join("growth.svg")).unwrap();
+    assert!(plot.contains(">server<") && plot.contains(">floor<") && plot.contains(">frames<"));
+
+    let output = Command::new(PROGRAM).arg("compare").args([&json, &json]).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let table = String::from_utf8(output.stdout).unwrap();
+    assert!(table.contains("within the spread") && !table.contains("beyond"), "{table}");
+}
+
+#[test]
+fn what_is_no_result_cannot_be_compared() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("other.json");
+    fs::write(&path, r#"{"form":1}"#).unwrap();
+    let output = Command::new(PROGRAM).arg("compare").args([&path, &path]).output().unwrap();
+    assert!(!output.status.success());
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert!(error.contains("other.json is no JSON of `scenarios`"), "{error}");
 }

@@ -1,59 +1,85 @@
 //! Two bare servers that play the same review: same messages, same bytes, nothing kept or marked.
 //!
 //! Both open, close and reveal rounds as an instructor orders, and acknowledge each answer as
-//! received and as recorded. What differs is how messages are cut and whether they are parsed:
-//! [`tcp`] is the floor, [`ws`] the usual library used plainly.
+//! received and as recorded. What differs is what stands between them and the sockets: [`floor`] is
+//! the least that speaks RFC 6455, [`frames`] the usual library, tuned. Each runs on one thread.
 
-mod tcp;
-mod ws;
+mod floor;
+mod frames;
 
+use std::collections::BTreeMap;
 use std::fmt::Debug;
-use std::io::Read;
+use std::io::{self, Read};
+use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
-use anyhow::{Context, bail};
+use anyhow::{Context, bail, ensure};
 use myonym_wire::{
     FromInstructor, Hello, HostKey, JoinWord, Moment, RoundNo, Seq, ToInstructor, WeakSpots,
     decode, encode,
 };
-use tokio::net::TcpListener;
+use tokio::net::{TcpListener, TcpSocket};
+use tokio_rustls::TlsAcceptor;
 use uuid::Uuid;
 
+use self::floor::Floor;
 use crate::args::BaselineKind;
 use crate::script::{Script, sample_review};
+use crate::tls;
+
+/// Rounds whose messages are made before any is opened.
+const MADE_BEFORE: u16 = 100;
+/// Each connection is pinged this often, as the server does it (`wire`'s limits).
+const PING_EVERY: Duration = Duration::from_millis(myonym_wire::limits::PING_MS);
 
 /// Serves on a free port of this machine, says where on standard output, and ends with its input.
 pub(crate) async fn serve_until_input_ends(
     kind: BaselineKind,
     script: Option<PathBuf>,
+    certificate: Option<PathBuf>,
 ) -> anyhow::Result<()> {
     let script = match script {
         Some(path) => Script::read(&path)?,
         None => Script::sample(300),
     };
-    let listener = TcpListener::bind("127.0.0.1:0").await.context("no free port")?;
+    let secure = certificate.map(|folder| tls::acceptor(&folder)).transpose()?;
+    let listener = listen().context("no free port")?;
     let key = HostKey::from_bits(Uuid::new_v4().as_u128());
     println!("address  {}", listener.local_addr()?);
     println!("word     {}", word(0));
     println!("key      {}", key.reveal());
-    let input = tokio::task::spawn_blocking(|| std::io::stdin().read_to_end(&mut Vec::new()));
+    let input = tokio::task::spawn_blocking(|| io::stdin().read_to_end(&mut Vec::new()));
     tokio::select! {
-        result = serve(kind, listener, script, key) => result,
+        result = serve(kind, listener, (script, key), secure) => result,
         _ = input => Ok(()),
     }
 }
 
-/// Serves a review on every connection that comes, until dropped.
+/// A free port, where as many may wait to be accepted as at the server's.
+fn listen() -> io::Result<TcpListener> {
+    let socket = TcpSocket::new_v4()?;
+    socket.bind(SocketAddr::from(([127, 0, 0, 1], 0)))?;
+    socket.listen(1_024)
+}
+
+/// Serves reviews on every connection that comes, until dropped.
 pub(crate) async fn serve(
     kind: BaselineKind,
     listener: TcpListener,
-    script: Script,
-    key: HostKey,
+    (script, key): (Script, HostKey),
+    secure: Option<TlsAcceptor>,
 ) -> anyhow::Result<()> {
     match kind {
-        BaselineKind::Floor => tcp::serve(listener, Arc::new(Hall::new(key, script))).await,
-        BaselineKind::Frames => ws::serve(listener, Arc::new(Hall::new(key, script))).await,
+        BaselineKind::Floor => {
+            ensure!(secure.is_none(), "the floor speaks no TLS");
+            let (floor, _stop) = Floor::new(listener.into_std()?, Hall::new(key, script))?;
+            tokio::task::spawn_blocking(|| floor.run()).await?
+        }
+        BaselineKind::Frames => {
+            frames::serve(listener, Arc::new(Hall::new(key, script)), secure).await
+        }
     }
 }
 
@@ -85,64 +111,97 @@ enum Seat {
 struct Hall<P: Peer> {
     key: HostKey,
     script: Script,
-    rooms: Mutex<Vec<Room<P>>>,
+    /// Answer to a student's first message.
+    seated: P::Parcel,
+    state: Mutex<State<P>>,
+}
+
+#[derive(Debug)]
+struct State<P: Peer> {
+    rooms: Vec<Room<P>>,
+    by_word: BTreeMap<JoinWord, usize>,
+    /// The messages of each round, from the first.
+    rounds: Vec<Round<P>>,
+}
+
+/// What a room is told in a round, made beforehand.
+#[derive(Debug, Clone)]
+struct Round<P: Peer> {
+    opened: P::Parcel,
+    skipped: P::Parcel,
+    closed: P::Parcel,
+    /// Revealed, result and standings.
+    reveal: [P::Parcel; 3],
 }
 
 #[derive(Debug)]
 struct Room<P: Peer> {
     peers: Vec<Arc<P>>,
     students: usize,
-    round: RoundNo,
+    round: usize,
     answered: usize,
-    /// Closed, revealed, result and standings of the open round, ready to be sent.
-    ready: Vec<P::Parcel>,
 }
 
 impl<P: Peer> Hall<P> {
     fn new(key: HostKey, script: Script) -> Self {
-        Self { key, script, rooms: Mutex::new(vec![Room::new()]) }
+        let rounds = (1..=MADE_BEFORE).map(|round| Round::new(&script, RoundNo(round))).collect();
+        let mut state = State { rooms: Vec::new(), by_word: BTreeMap::new(), rounds };
+        state.add_room();
+        Self { key, seated: P::pack(&script.seated), script, state: Mutex::new(state) }
     }
 
     /// Takes a first message, answers it, and says who that is.
     fn greet(&self, text: &str, peer: &Arc<P>) -> anyhow::Result<Seat> {
-        let mut rooms = self.rooms();
-        let find = |wanted: &JoinWord| (0..rooms.len()).find(|room| word(*room) == *wanted);
-        let (seat, reply) = match decode(text)? {
+        let mut state = self.state();
+        let find = |wanted: &JoinWord, state: &State<P>| {
+            state.by_word.get(wanted).copied().context("no such room")
+        };
+        let seat = match decode(text)? {
             Hello::Join { word, .. } => {
-                let room = find(&word).context("no such room")?;
-                rooms[room].students += 1;
-                (Seat::Student(room), self.script.seated.clone())
+                let room = find(&word, &state)?;
+                state.rooms[room].students += 1;
+                Seat::Student(room)
             }
+            Hello::Return { word, .. } => Seat::Student(find(&word, &state)?),
             Hello::Conduct { word: wanted, key } if key == self.key => {
-                let room =
-                    wanted.map_or(Some(0), |wanted| find(&wanted)).context("no such room")?;
-                (Seat::Instructor(room), conducting(room))
+                Seat::Instructor(wanted.map_or(Ok(0), |wanted| find(&wanted, &state))?)
             }
-            Hello::Open { key, .. } if key == self.key => {
-                rooms.push(Room::new());
-                (Seat::Instructor(rooms.len() - 1), conducting(rooms.len() - 1))
-            }
+            Hello::Open { key, .. } if key == self.key => Seat::Instructor(state.add_room()),
             Hello::Conduct { .. } | Hello::Open { .. } => bail!("the key is not known"),
-            Hello::Return { .. } => bail!("a baseline keeps no seats"),
             Hello::Gather { .. } | Hello::Watch { .. } => bail!("a baseline does not do this"),
         };
-        peer.send(&P::pack(&reply));
+        match seat {
+            Seat::Student(_) => peer.send(&self.seated),
+            Seat::Instructor(room) => peer.send(&P::pack(&conducting(room))),
+        }
         let (Seat::Student(room) | Seat::Instructor(room)) = seat;
-        rooms[room].peers.push(Arc::clone(peer));
+        state.rooms[room].peers.push(Arc::clone(peer));
         Ok(seat)
     }
 
     /// Does what an instructor orders.
     fn obey(&self, room: usize, text: &str) -> anyhow::Result<()> {
-        let mut rooms = self.rooms();
-        let room = &mut rooms[room];
+        let state = &mut *self.state();
+        let (room, rounds) = (&mut state.rooms[room], &mut state.rounds);
         match decode(text)? {
-            FromInstructor::Start {} | FromInstructor::Next {} => room.open(&self.script),
-            FromInstructor::CloseRound {} => room.close(),
-            FromInstructor::Reveal {} => room.reveal(),
+            FromInstructor::Start {} | FromInstructor::Next {} => {
+                room.round += 1;
+                room.answered = 0;
+                while rounds.len() < room.round {
+                    let round = u16::try_from(rounds.len() + 1)?;
+                    rounds.push(Round::new(&self.script, RoundNo(round)));
+                }
+                room.tell(&rounds[room.round - 1].opened);
+            }
+            FromInstructor::CloseRound {} => room.tell(&room.open_round(rounds)?.closed),
+            FromInstructor::Skip {} => room.tell(&room.open_round(rounds)?.skipped),
+            FromInstructor::Reveal {} => {
+                for parcel in &room.open_round(rounds)?.reveal {
+                    room.tell(parcel);
+                }
+            }
             FromInstructor::End {} => {}
-            FromInstructor::Skip {}
-            | FromInstructor::Pause {}
+            FromInstructor::Pause {}
             | FromInstructor::Resume {}
             | FromInstructor::Remove { .. }
             | FromInstructor::Rename { .. }
@@ -152,50 +211,50 @@ impl<P: Peer> Hall<P> {
     }
 
     /// Forgets a connection that has ended.
-    fn leave(&self, peer: &Arc<P>) {
-        for room in self.rooms().iter_mut() {
-            room.peers.retain(|other| !Arc::ptr_eq(other, peer));
+    fn leave(&self, seat: Seat, peer: &Arc<P>) {
+        let (Seat::Student(room) | Seat::Instructor(room)) = seat;
+        let peers = &mut self.state().rooms[room].peers;
+        if let Some(at) = peers.iter().position(|other| Arc::ptr_eq(other, peer)) {
+            peers.swap_remove(at);
         }
     }
 
     /// Counts an answer; the last of the class closes the round.
-    fn count_answer(&self, room: usize) {
-        let mut rooms = self.rooms();
-        let room = &mut rooms[room];
+    fn count_answer(&self, room: usize) -> anyhow::Result<()> {
+        let state = &mut *self.state();
+        let room = &mut state.rooms[room];
         room.answered += 1;
         if room.answered == room.students {
-            room.close();
+            room.tell(&room.open_round(&state.rounds)?.closed);
         }
+        Ok(())
     }
 
-    fn rooms(&self) -> MutexGuard<'_, Vec<Room<P>>> {
-        self.rooms.lock().unwrap_or_else(PoisonError::into_inner)
+    fn state(&self) -> MutexGuard<'_, State<P>> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl<P: Peer> State<P> {
+    fn add_room(&mut self) -> usize {
+        let number = self.rooms.len();
+        self.rooms.push(Room { peers: Vec::new(), students: 0, round: 0, answered: 0 });
+        self.by_word.insert(word(number), number);
+        number
+    }
+}
+
+impl<P: Peer> Round<P> {
+    fn new(script: &Script, round: RoundNo) -> Self {
+        let [opened, skipped, closed, reveal @ ..] = script.at(round).map(|text| P::pack(&text));
+        Self { opened, skipped, closed, reveal }
     }
 }
 
 impl<P: Peer> Room<P> {
-    fn new() -> Self {
-        Self { peers: Vec::new(), students: 0, round: RoundNo(0), answered: 0, ready: Vec::new() }
-    }
-
-    fn open(&mut self, script: &Script) {
-        self.round = RoundNo(self.round.0 + 1);
-        self.answered = 0;
-        let [opened, rest @ ..] = script.at(self.round);
-        self.ready = rest.iter().map(|text| P::pack(text)).collect();
-        self.tell(&P::pack(&opened));
-    }
-
-    fn close(&self) {
-        if let Some(closed) = self.ready.first() {
-            self.tell(closed);
-        }
-    }
-
-    fn reveal(&self) {
-        for parcel in self.ready.iter().skip(1) {
-            self.tell(parcel);
-        }
+    fn open_round<'a>(&self, rounds: &'a [Round<P>]) -> anyhow::Result<&'a Round<P>> {
+        let number = self.round.checked_sub(1).context("no round is open")?;
+        rounds.get(number).context("no round is open")
     }
 
     fn tell(&self, parcel: &P::Parcel) {
@@ -221,12 +280,11 @@ fn conducting(room: usize) -> String {
 
 #[cfg(test)]
 mod tests {
-    use std::time::Duration;
+    use std::path::Path;
 
     use super::*;
     use crate::args::{Load, ServerChoice};
     use crate::conduct::{self, Outcome, Target};
-    use crate::link::Framing;
     use crate::measure::Counts;
     use crate::plan::Arrivals;
 
@@ -245,31 +303,29 @@ mod tests {
         }
     }
 
-    /// A whole run of clients against a baseline, both on this thread.
-    async fn run(kind: BaselineKind, load: &Load) -> Outcome {
+    /// A whole run of clients against a baseline in this process.
+    async fn run(kind: BaselineKind, load: Load) -> Outcome {
+        run_by(kind, load, None).await
+    }
+
+    /// The same, by TLS with the certificate of a folder.
+    async fn run_by(kind: BaselineKind, load: Load, certificate: Option<&Path>) -> Outcome {
+        let trust = certificate.map(|folder| tls::trust(folder).unwrap());
+        let secure = certificate.map(|folder| tls::acceptor(folder).unwrap());
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let key = HostKey::from_bits(1);
-        let framing = match kind {
-            BaselineKind::Floor => Framing::Lines,
-            BaselineKind::Frames => Framing::WebSocket,
-        };
-        let target = Target {
-            address: listener.local_addr().unwrap(),
-            framing,
-            word: Some(word(0)),
-            key: key.clone(),
-            pid: None,
-        };
-        let server = serve(kind, listener, Script::sample(load.students), key);
+        let address = listener.local_addr().unwrap();
+        let target = Target { address, key: key.clone(), pid: None, trust };
+        let server = serve(kind, listener, (Script::sample(load.students), key), secure);
+        let clients = tokio::task::spawn_blocking(move || conduct::run(&target, &load, || ()));
         tokio::select! {
-            outcome = conduct::run(&target, load, || ()) => outcome.unwrap(),
+            outcome = clients => outcome.unwrap().unwrap(),
             ended = server => panic!("the baseline ended: {ended:?}"),
         }
     }
 
     async fn check(kind: BaselineKind, rooms: usize) {
-        let load = load(rooms);
-        let outcome = run(kind, &load).await;
+        let outcome = run(kind, load(rooms)).await;
         let answers = 2 * 10 * rooms as u64;
         let Counts { bytes, .. } = outcome.counts;
         let want = Counts {
@@ -296,9 +352,22 @@ mod tests {
 
     #[tokio::test]
     async fn both_baselines_tell_the_same_bytes() {
-        let floor = run(BaselineKind::Floor, &load(1)).await;
-        let frames = run(BaselineKind::Frames, &load(1)).await;
+        let floor = run(BaselineKind::Floor, load(1)).await;
+        let frames = run(BaselineKind::Frames, load(1)).await;
         assert_eq!(floor.counts, frames.counts);
+    }
+
+    #[tokio::test]
+    async fn by_tls_the_same_is_told_to_who_believes_the_certificate() {
+        let folder = tempfile::tempdir().unwrap();
+        let key = rcgen::KeyPair::generate().unwrap();
+        let params = rcgen::CertificateParams::new(["127.0.0.1".to_owned()]).unwrap();
+        let certificate = params.self_signed(&key).unwrap().pem();
+        std::fs::write(folder.path().join(tls::CERTIFICATE), certificate).unwrap();
+        std::fs::write(folder.path().join(tls::KEY), key.serialize_pem()).unwrap();
+        let secure = run_by(BaselineKind::Frames, load(2), Some(folder.path())).await;
+        let clear = run(BaselineKind::Frames, load(2)).await;
+        assert_eq!(secure.counts, clear.counts);
     }
 
     #[test]

@@ -1,37 +1,56 @@
-//! A bare tokio-tungstenite server: a task for each connection, small buffers, what the whole
-//! room hears encoded once, and waiting messages written together.
+//! A bare tokio-tungstenite server, tuned: a task for each connection, small buffers, what the
+//! whole room hears encoded once, and waiting messages written together. With TLS if asked for.
 
 use std::sync::Arc;
 
 use anyhow::bail;
 use futures_util::{SinkExt, StreamExt};
 use myonym_wire::{FromStudent, SUBPROTOCOL, ToStudent, decode, encode};
-use tokio::net::{TcpListener, TcpStream};
-use tokio::select;
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::net::TcpListener;
 use tokio::sync::mpsc;
+use tokio::{select, time};
+use tokio_rustls::TlsAcceptor;
 use tokio_tungstenite::tungstenite::handshake::server::{ErrorResponse, Request, Response};
 use tokio_tungstenite::tungstenite::http::HeaderValue;
-use tokio_tungstenite::tungstenite::{Message, Utf8Bytes};
+use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
+use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
 use tokio_tungstenite::{WebSocketStream, accept_hdr_async_with_config};
 
-use super::{Hall, Peer, Seat};
-use crate::link::small_buffers;
+use super::{Hall, PING_EVERY, Peer, Seat};
 
 /// Messages that may wait for one connection: those of several rounds.
 const WAITING: usize = 64;
 
+/// Buffers of a connection: the library's defaults take 136 KiB for each.
+fn small_buffers() -> WebSocketConfig {
+    WebSocketConfig::default()
+        .read_buffer_size(1_024)
+        .write_buffer_size(4 * 1_024)
+        .max_write_buffer_size(256 * 1_024)
+        .max_message_size(Some(1_024 * 1_024))
+        .max_frame_size(Some(1_024 * 1_024))
+}
+
 /// Serves every connection that comes.
-pub(super) async fn serve(listener: TcpListener, hall: Arc<Hall<FramePeer>>) -> anyhow::Result<()> {
+pub(super) async fn serve(
+    listener: TcpListener,
+    hall: Arc<Hall<FramePeer>>,
+    secure: Option<TlsAcceptor>,
+) -> anyhow::Result<()> {
     loop {
         let (stream, _) = listener.accept().await?;
         stream.set_nodelay(true)?;
-        let hall = Arc::clone(&hall);
+        let (hall, secure) = (Arc::clone(&hall), secure.clone());
         tokio::spawn(async move {
-            let (give, queue) = mpsc::channel(WAITING);
-            let peer = Arc::new(FramePeer { give });
             // A connection that breaks is missed by the client, which says so.
-            let _ = attend(stream, &peer, queue, &hall).await;
-            hall.leave(&peer);
+            let _ = match secure {
+                None => serve_one(stream, &hall).await,
+                Some(secure) => match Box::pin(secure.accept(stream)).await {
+                    Ok(stream) => serve_one(stream, &hall).await,
+                    Err(fault) => Err(fault.into()),
+                },
+            };
         });
     }
 }
@@ -55,15 +74,35 @@ impl Peer for FramePeer {
     }
 }
 
-async fn attend(
-    stream: TcpStream,
-    peer: &Arc<FramePeer>,
-    mut queue: mpsc::Receiver<Utf8Bytes>,
-    hall: &Hall<FramePeer>,
-) -> anyhow::Result<()> {
+async fn serve_one<S>(stream: S, hall: &Hall<FramePeer>) -> anyhow::Result<()>
+where
+    S: AsyncRead + AsyncWrite + Unpin,
+{
+    // The handshake's state is large and soon over: it is not to be part of the task's.
     let config = Some(small_buffers());
-    let mut socket = accept_hdr_async_with_config(stream, name_subprotocol, config).await?;
+    let mut socket =
+        Box::pin(accept_hdr_async_with_config(stream, name_subprotocol, config)).await?;
+    let (give, mut queue) = mpsc::channel(WAITING);
+    let peer = Arc::new(FramePeer { give });
     let mut seat = None;
+    let ended = attend(&mut socket, &peer, &mut queue, hall, &mut seat).await;
+    if let Some(seat) = seat {
+        hall.leave(seat, &peer);
+    }
+    ended
+}
+
+async fn attend<S>(
+    socket: &mut WebSocketStream<S>,
+    peer: &Arc<FramePeer>,
+    queue: &mut mpsc::Receiver<Utf8Bytes>,
+    hall: &Hall<FramePeer>,
+    seat: &mut Option<Seat>,
+) -> anyhow::Result<()>
+where
+    S: AsyncRead + AsyncWrite + Unpin,
+{
+    let mut pings = time::interval(PING_EVERY);
     loop {
         select! {
             Some(parcel) = queue.recv() => {
@@ -76,21 +115,25 @@ async fn attend(
             message = socket.next() => {
                 let Some(message) = message.transpose()? else { return Ok(()) };
                 let Message::Text(text) = message else { continue };
-                match seat {
-                    None => seat = Some(hall.greet(&text, peer)?),
+                match *seat {
+                    None => *seat = Some(hall.greet(&text, peer)?),
                     Some(Seat::Instructor(room)) => hall.obey(room, &text)?,
                     Some(Seat::Student(room)) => {
-                        acknowledge(&mut socket, &text).await?;
-                        hall.count_answer(room);
+                        acknowledge(socket, &text).await?;
+                        hall.count_answer(room)?;
                     }
                 }
             }
+            _ = pings.tick() => socket.send(Message::Ping(Bytes::from_static(&[0; 8]))).await?,
         }
     }
 }
 
 /// `received` and `recorded`, written together.
-async fn acknowledge(socket: &mut WebSocketStream<TcpStream>, text: &str) -> anyhow::Result<()> {
+async fn acknowledge<S>(socket: &mut WebSocketStream<S>, text: &str) -> anyhow::Result<()>
+where
+    S: AsyncRead + AsyncWrite + Unpin,
+{
     let FromStudent::Answer { round, attempt, .. } = decode(text)? else {
         bail!("a baseline takes answers only");
     };
