@@ -11,7 +11,7 @@ use divan::counter::ItemsCount;
 use divan::{AllocProfiler, Bencher};
 use myonym_content::movement_name::MovementIndex;
 use myonym_content::name::{NameIndex, fold};
-use myonym_content::near::nearness;
+use myonym_content::near::{Compared, nearness};
 use myonym_content::{Catalogue, Course, ListKey, Muscle};
 
 #[global_allocator]
@@ -71,9 +71,22 @@ fn index(bencher: Bencher<'_, '_>) {
     bencher.bench(|| NameIndex::of(black_box(catalogue)));
 }
 
-/// How near every muscle is to every other: all that follows from likeness.
+/// How near every muscle is to every other: what is compared of each is looked up once.
 #[divan::bench(sample_count = 10)]
-fn nearness_of_all(bencher: Bencher<'_, '_>) {
+fn likeness_of_all(bencher: Bencher<'_, '_>) {
+    let catalogue = Catalogue::bundled();
+    let count = catalogue.muscles().count();
+    bencher.counter(ItemsCount::new(count * count)).bench(|| {
+        let compared = |muscle| Compared::new(&catalogue.vocabulary, muscle);
+        let all: Vec<Compared<'_>> = black_box(catalogue).muscles().map(compared).collect();
+        let pairs = all.iter().flat_map(|a| all.iter().map(move |b| a.with(b).value()));
+        pairs.sum::<f64>()
+    });
+}
+
+/// The same pair by pair, to compare with.
+#[divan::bench(sample_count = 10)]
+fn likeness_pair_by_pair(bencher: Bencher<'_, '_>) {
     let catalogue = Catalogue::bundled();
     let muscles: Vec<&Muscle> = catalogue.muscles().collect();
     bencher.counter(ItemsCount::new(muscles.len() * muscles.len())).bench(|| {

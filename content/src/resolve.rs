@@ -91,6 +91,15 @@ impl NameIndex {
 
     /// Muscles with a form that has all these words, a noun of the muscle among them.
     fn half(&self, words: &[String], clipped: bool) -> BTreeSet<usize> {
+        // No form has a word that is not known; most texts that name nothing have one.
+        let starts_one = |word: &String| {
+            let next = self.known.range::<String, _>(word..).next();
+            next.is_some_and(|(known, _)| is_clip(word, known))
+        };
+        let may_be = |word: &String| self.known.contains_key(word) || (clipped && starts_one(word));
+        if !words.iter().all(may_be) {
+            return BTreeSet::new();
+        }
         let fits = self.forms.iter().filter(|form| self.is_half(words, form, clipped));
         fits.map(|form| form.muscle).collect()
     }

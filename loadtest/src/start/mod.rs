@@ -80,7 +80,7 @@ fn table(found: &[Vec<Duration>; 3]) -> Table {
     let mut table = Table::new();
     table.load_style(ASCII_MARKDOWN);
     table.set_header(["started", "ready (ms)", "least to greatest", "over the first"]);
-    let median = |all: &[Duration]| middle(all.iter().copied().collect());
+    let median = |all: &[Duration]| middle(all.to_vec());
     let floor = median(&found[0]);
     for (label, all) in LABELS.into_iter().zip(found) {
         let ready = median(all);

@@ -78,7 +78,8 @@ impl Class {
         let answer = |number: u16| {
             let away = usize::from(number % 3 == 2) * usize::from(number % 7);
             let name = &items[(asked + away) % items.len()].name;
-            let text = if number % 10 == 0 { name.replacen('e', "a", 1) } else { name.clone() };
+            let text =
+                if number.is_multiple_of(10) { name.replacen('e', "a", 1) } else { name.clone() };
             let (student, attempt) = (student(number), AttemptId(Uuid::from_u128(number.into())));
             let claimed = Millis(ANSWERED - OPENS);
             Answering {

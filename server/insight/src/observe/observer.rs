@@ -1,6 +1,6 @@
 //! From logs to observations.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use myonym_content::Clue;
 use myonym_content::name::fold;
@@ -31,7 +31,7 @@ pub struct Sitting {
 pub struct Observer {
     pub(super) table: Observations,
     pub(super) persons: BTreeMap<[u8; 32], PersonId>,
-    seats: HashMap<StudentId, PersonId>,
+    seats: BTreeMap<StudentId, PersonId>,
     review: u32,
     pub(super) pending: Option<Pending>,
 }

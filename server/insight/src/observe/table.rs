@@ -1,6 +1,6 @@
 //! The table of observations: 24 bytes a row, however long the names are.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use myonym_content::{Clue, ListKey, MuscleKey};
 use myonym_wire::ReviewId;
@@ -101,7 +101,7 @@ pub struct Observations {
     rounds: Vec<RoundTag>,
     reviews: Vec<ReviewTag>,
     muscles: Vec<(MuscleKey, String)>,
-    ids: HashMap<String, MuscleId>,
+    ids: BTreeMap<String, MuscleId>,
     pub(super) groups: Vec<Option<String>>,
     /// Misspelt names by the muscle meant, folded, and typed names of no muscle by the one asked.
     pub(super) misspelt: BTreeMap<(MuscleId, String), u32>,

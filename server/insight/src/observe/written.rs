@@ -24,9 +24,9 @@ impl<'a> LeanAnswer<'a> {
         rest.skip(r#","typed":"#)?;
         let typed = Cow::Borrowed(rest.text()?);
         rest.skip(r#","said":"#)?;
-        let said = rest.unless_null(Rest::text)?.map(Cow::Borrowed);
+        let said = rest.unless_null(Rest::text).ok()?.map(Cow::Borrowed);
         rest.skip(r#","movement":null,"said_name":"#)?;
-        let said_name = rest.unless_null(Rest::text)?.map(Cow::Borrowed);
+        let said_name = rest.unless_null(Rest::text).ok()?.map(Cow::Borrowed);
         rest.skip(r#","spelling":"#)?;
         let spelling = spelling(rest.text()?)?;
         rest.skip(r#","exact":"#)?;
@@ -36,7 +36,7 @@ impl<'a> LeanAnswer<'a> {
         rest.skip(r#","elapsed_ms":"#)?;
         let elapsed_ms = rest.number()?;
         rest.skip(r#","limit_ms":"#)?;
-        rest.unless_null(Rest::number::<u32>)?;
+        rest.unless_null(Rest::number::<u32>).ok()?;
         rest.skip(r#","clues":"#)?;
         let clues = rest.number()?;
         rest.skip(r#","hasty":"#)?;
@@ -65,6 +65,9 @@ fn spelling(text: &str) -> Option<SpellingFound> {
     }
 }
 
+/// It stands otherwise than it is written.
+struct Otherwise;
+
 /// What is still to be read.
 struct Rest<'a>(&'a str);
 
@@ -74,10 +77,13 @@ impl<'a> Rest<'a> {
         Some(())
     }
 
-    fn unless_null<T>(&mut self, read: impl FnOnce(&mut Self) -> Option<T>) -> Option<Option<T>> {
+    fn unless_null<T>(
+        &mut self,
+        read: impl FnOnce(&mut Self) -> Option<T>,
+    ) -> Result<Option<T>, Otherwise> {
         match self.skip("null") {
-            Some(()) => Some(None),
-            None => read(self).map(Some),
+            Some(()) => Ok(None),
+            None => read(self).map(Some).ok_or(Otherwise),
         }
     }
 
@@ -86,9 +92,9 @@ impl<'a> Rest<'a> {
         self.skip("\"")?;
         let (text, rest) = self.0.split_once('"')?;
         self.0 = rest;
-        // All bytes are looked at, which is quicker than to stop at the first.
-        let is_other = |found, byte| found | (byte == b'\\') | (byte < b' ');
-        (!text.bytes().fold(false, is_other)).then_some(text)
+        // All bytes are counted, which is quicker than to stop at the first.
+        let others = text.bytes().filter(|byte| *byte == b'\\' || *byte < b' ').count();
+        (others == 0).then_some(text)
     }
 
     fn truth(&mut self) -> Option<bool> {
