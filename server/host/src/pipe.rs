@@ -286,15 +286,19 @@ impl<S: AsyncRead + Unpin> AsyncRead for Pipe<S> {
 }
 
 impl<S: AsyncWrite + Unpin> AsyncWrite for Pipe<S> {
-    /// Takes all of it, so that a control frame of the library's is not cut by a frame of the
-    /// room's.
+    /// Takes all of it or nothing, so that a control frame of the library's is not cut by a frame of
+    /// the room's. The library waits where the room does not.
     fn poll_write(
         self: Pin<&mut Self>,
-        _context: &mut Context<'_>,
+        context: &mut Context<'_>,
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
+        let mut state = self.0.lock();
+        while state.behind.len() >= LINE / 2 {
+            ready!(state.poll_one(context))?;
+        }
         let rest = |written| Bytes::copy_from_slice(bytes.get(written..).unwrap_or_default());
-        Poll::Ready(self.0.lock().write(bytes, rest).map(|()| bytes.len()))
+        Poll::Ready(state.write(bytes, rest).map(|()| bytes.len()))
     }
 
     fn poll_flush(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
@@ -346,21 +350,24 @@ mod tests {
             let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap();
             let (sent, heard) = runtime.block_on(async {
                 let (pipe, mut theirs) = pipe(room);
-                let mut sent = Vec::new();
-                for (length, is_rooms) in frames {
-                    let frame = frame(length);
-                    sent.extend_from_slice(frame.bytes());
-                    if is_rooms {
-                        assert!(put(&pipe, &Out::Text(frame)));
-                    } else {
-                        pipe.clone().write_all(frame.bytes()).await.unwrap();
+                let write = async {
+                    let mut sent = Vec::new();
+                    for (length, is_rooms) in frames {
+                        let frame = frame(length);
+                        sent.extend_from_slice(frame.bytes());
+                        if is_rooms {
+                            assert!(put(&pipe, &Out::Text(frame)));
+                        } else {
+                            pipe.clone().write_all(frame.bytes()).await.unwrap();
+                        }
                     }
-                }
-                assert!(put(&pipe, &Out::Close(1000, "bye")));
-                let mut heard = vec![0; sent.len()];
-                let (ending, read) =
-                    tokio::join!(pipe.write_rest(), theirs.read_exact(&mut heard));
-                assert_eq!(ending, Ending::Said(1000, "bye"));
+                    assert!(put(&pipe, &Out::Close(1000, "bye")));
+                    assert_eq!(pipe.write_rest().await, Ending::Said(1000, "bye"));
+                    pipe.clone().shutdown().await.unwrap();
+                    sent
+                };
+                let mut heard = Vec::new();
+                let (sent, read) = tokio::join!(write, theirs.read_to_end(&mut heard));
                 read.unwrap();
                 (sent, heard)
             });
