@@ -1,7 +1,7 @@
 //! One WebSocket connection: it says who it is, then messages go both ways until it ends.
 //!
-//! One task does both ways, so that an idle connection costs one small buffer. Whatever the other
-//! side sends can end this connection and nothing else.
+//! Its task reads, and waits for what the room says; the room writes to the socket itself
+//! (`pipe.rs`). Whatever the other side sends can end this connection and nothing else.
 
 use std::fmt;
 use std::net::IpAddr;

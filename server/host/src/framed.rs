@@ -53,7 +53,7 @@ impl Framed {
     /// The text within.
     #[cfg(test)]
     pub(crate) fn text(&self) -> &str {
-        std::str::from_utf8(&self.bytes[self.head..]).unwrap()
+        std::str::from_utf8(&self.bytes[self.head..]).unwrap_or_default()
     }
 }
 

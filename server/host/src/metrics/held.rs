@@ -98,7 +98,7 @@ struct Share {
 
 impl RoomShare {
     /// Counts the room as it is now, in place of what it was. `present` is what the class was told
-    /// last, a quarter of a second ago at most.
+    /// last, a quarter of a second ago, or somewhat more in a large room.
     pub(crate) fn follow(&mut self, review: &Review, present: u32) {
         let kind = if review.is_group() { RoomKind::Group } else { RoomKind::Class };
         let phase = match review.phase() {

@@ -37,6 +37,8 @@ impl Room {
             return self.turn_away(conn, &line, ErrorCode::CannotSave, CANNOT_SAVE, close::AWAY);
         }
         let now = self.review_time(at);
+        // A review that goes on after a restart draws its picture for the first who comes.
+        self.pictures.follow(&self.course, &self.review);
         match entrant {
             Entrant::Conduct { key } => {
                 self.audience.enter(conn, Who::Instructor, line, self.review.seq());

@@ -180,7 +180,6 @@ impl Room {
         for seat in start.seats {
             room.seats.add(seat);
         }
-        room.pictures.follow(&room.course, &room.review);
         if room.durable > Seq(0) {
             room.decide(room.base, Input::Restarted, None);
         }
