@@ -21,6 +21,10 @@ use crate::metrics::COUNTS;
 /// Batches committed together at most: a class of 300 answering at once is one or two commits.
 const TOGETHER: usize = 1_024;
 
+/// Time from one commit to the next. A commit costs as much as twenty answers do, so in a crowd it
+/// pays to let some gather; what comes alone is committed at once.
+const PAUSE: Duration = Duration::from_millis(1);
+
 /// Time for the last batches to get to the disk when the log is closed.
 pub(super) const DRAIN: Duration = Duration::from_secs(6);
 
@@ -65,7 +69,12 @@ impl WriterThread {
 pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>) {
     let mut tails = Tails::new();
     let mut waiting = Vec::with_capacity(TOGETHER);
+    let mut last: Option<Clock> = None;
     while orders.blocking_recv_many(&mut waiting, TOGETHER) > 0 {
+        if let Some(left) = last.and_then(|last| PAUSE.checked_sub(last.elapsed())) {
+            thread::sleep(left);
+            gather(&mut orders, &mut waiting);
+        }
         let (batches, answers): (Vec<_>, Vec<_>) = waiting.drain(..).unzip();
         let clock = Clock::start();
         let results = match commit(&mut connection, &mut tails, &batches) {
@@ -87,6 +96,16 @@ pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>)
             // A room that went away does not wait for its answer.
             let _ = answer.send(result);
         }
+        last = Some(Clock::start());
+    }
+}
+
+/// Takes what else waits by now.
+fn gather(orders: &mut mpsc::Receiver<Order>, waiting: &mut Vec<Order>) {
+    while waiting.len() < TOGETHER
+        && let Ok(order) = orders.try_recv()
+    {
+        waiting.push(order);
     }
 }
 
