@@ -92,6 +92,8 @@ export function isSound(page) {
 export async function inspect(page, name) {
   await mkdir(SHOTS, { recursive: true });
   await page.screenshot({ path: new URL(`${name}.png`, SHOTS).pathname, fullPage: true });
+  // A bar that stays in sight covers part of a button wherever the last click happened to scroll to.
+  await page.evaluate(() => window.scrollTo(0, 0));
   await page.evaluate(AXE);
   const violations = await page.evaluate(async (rules) => {
     // @ts-expect-error: axe is a global of the page now.
