@@ -21,6 +21,7 @@ use tokio_tungstenite::tungstenite::protocol::{CloseFrame, WebSocketConfig};
 use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
 use tracing::info;
 
+use crate::clock::Clock;
 use crate::framed::Framed;
 use crate::gate::{Gate, REFUSED};
 use crate::limits::Bucket;
@@ -66,6 +67,9 @@ pub(crate) async fn serve<S>(
     let conn = gate.reviews.number_connection();
     let pipe = socket.get_mut().bare().clone();
     let mut wire = Wire { socket, pipe, peer, reach, round_trip: None };
+    // At once: the round trip must be known before the first answer, and costs no write of its own
+    // where it goes out with the handshake.
+    wire.ping(gate.reviews.clock().now());
     // Each part in a box of its own: for hours a connection sits in a room, and then holds no place
     // for what came before or comes after.
     let end = match Box::pin(greet(&mut wire, gate, conn)).await {
@@ -85,12 +89,13 @@ async fn greet<S: Carrier>(
     conn: ConnId,
 ) -> Result<(RoomHandle, Role, Box<Entrant>), End> {
     let peer = wire.peer;
-    let heard = timeout(Duration::from_millis(limits::HELLO_MS), hello(wire)).await;
+    let clock = gate.reviews.clock();
+    let heard = timeout(Duration::from_millis(limits::HELLO_MS), hello(wire, clock)).await;
     let Ok(hello) = heard else {
         oplog::reached(Limit::Hello, peer);
         return Err(End::Close(close::POLICY, "say who you are within five seconds"));
     };
-    match gate.admit(hello?, peer, gate.reviews.clock().now()) {
+    match gate.admit(hello?, peer, clock.now()) {
         Ok((room, role, entrant)) => Ok((room, role, Box::new(entrant))),
         Err((code, why)) => {
             let from = oplog::network(peer);
@@ -205,7 +210,7 @@ fn read<T: DeserializeOwned>(text: &str) -> Result<T, DecodeError> {
 }
 
 /// Reads the first message.
-async fn hello<S: Carrier>(wire: &mut Wire<S>) -> Result<Hello, End> {
+async fn hello<S: Carrier>(wire: &mut Wire<S>, clock: Clock) -> Result<Hello, End> {
     loop {
         match wire.socket.next().await {
             Some(Ok(Message::Text(text))) => match read(&text) {
@@ -217,7 +222,11 @@ async fn hello<S: Carrier>(wire: &mut Wire<S>) -> Result<Hello, End> {
                     return Err(End::Close(close::POLICY, "the first message says who you are"));
                 }
             },
-            Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
+            Some(Ok(Message::Pong(stamp))) => {
+                COUNTS.control.one(Control::PongIn);
+                wire.pong(&stamp, clock.now());
+            }
+            Some(Ok(Message::Ping(_) | Message::Frame(_))) => {}
             other => return Err(wire.end_of(other)),
         }
     }
@@ -266,8 +275,8 @@ impl<S: Carrier> Talker<'_, S> {
     }
 
     async fn run(&mut self) -> End {
-        // The first ping goes at once: the round trip must be known before the first answer.
-        let mut pings = time::interval(Duration::from_millis(limits::PING_MS));
+        let between = Duration::from_millis(limits::PING_MS);
+        let mut pings = time::interval_at(time::Instant::now() + between, between);
         pings.set_missed_tick_behavior(time::MissedTickBehavior::Delay);
         let pipe = self.wire.pipe.clone();
         let mut writing = pin!(pipe.write_rest());
@@ -470,6 +479,7 @@ mod tests {
         let bye = CloseFrame { code: CloseCode::from(close::AWAY), reason: "bye".into() };
         client.close(Some(bye)).await.unwrap();
         serve(server, IpAddr::from([127, 0, 0, 1]), None, &gate).await;
+        let Some(Ok(Message::Ping(_))) = client.next().await else { panic!("no first ping") };
         let Some(Ok(Message::Close(Some(answer)))) = client.next().await else {
             panic!("no answer to the close")
         };

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use axum::extract::{ConnectInfo, Request, State};
 use axum::http::uri::PathAndQuery;
-use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Extension, Router, middleware};
@@ -23,12 +23,12 @@ use tokio::net::{TcpListener, TcpSocket, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time;
 use tokio_tungstenite::WebSocketStream;
-use tokio_tungstenite::tungstenite::handshake::derive_accept_key;
 use tokio_tungstenite::tungstenite::protocol::Role;
 use tracing::{debug, info, warn};
 
 use crate::connection;
 use crate::gate::Gate;
+use crate::handshake;
 use crate::metered::Metered;
 use crate::metrics::{self, COUNTS, Limit};
 use crate::oplog;
@@ -95,6 +95,7 @@ struct Permit {
 struct Hall {
     app: Router,
     tls: Option<Arc<Tls>>,
+    site: Arc<Site>,
     gate: Arc<Gate>,
     /// Room for those who are told that there is none.
     porch: Arc<Semaphore>,
@@ -108,7 +109,8 @@ pub(crate) async fn run(
 ) -> Connections {
     let Door { listener, tls, site, most } = door;
     let porch = Arc::new(Semaphore::new(TOLD));
-    let hall = Hall { app: router(gate.clone(), Arc::new(site)), tls, gate, porch };
+    let site = Arc::new(site);
+    let hall = Hall { app: router(gate.clone(), site.clone()), tls, site, gate, porch };
     let room = Arc::new(Semaphore::new(most.into()));
     tokio::pin!(shutdown);
     loop {
@@ -136,26 +138,76 @@ fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore
     if stream.set_nodelay(true).is_err() {
         return;
     }
-    let Hall { app, tls, gate, .. } = hall.clone();
+    let hall = hall.clone();
     tokio::spawn(async move {
-        let Some(tls) = tls else {
-            return converse(Stream::Plain(stream), peer, app, permit).await;
-        };
-        tls.look(gate.reviews.clock().now());
-        match time::timeout(Duration::from_millis(HELLO_MS), tls.open(stream)).await {
-            Ok(Ok(Opened::Secure(stream))) => converse(stream, peer, app, permit).await,
-            Ok(Ok(Opened::InTheClear(stream))) => {
-                COUNTS.in_the_clear.one();
-                converse(stream, peer, Router::new().fallback(ask_for_tls), permit).await;
-            }
-            Ok(Err(fault)) => {
-                COUNTS.tls_failed.one();
-                let from = oplog::network(peer.ip());
-                info!(%from, %fault, "no TLS came about");
-            }
-            Err(_elapsed) => oplog::reached(Limit::TlsHandshake, peer.ip()),
+        // In boxes: a connection that is in a room holds no place for what came before.
+        match hall.tls.clone() {
+            None => match Box::pin(hall.look(&stream, peer)).await {
+                First::Nothing => {}
+                First::Opens(accept, caller) => {
+                    let pipe = Pipe::with(Stream::Plain(stream), handshake::opened(&accept));
+                    let reach = hall.site.reach(&caller);
+                    Box::pin(serve(pipe, Vec::new(), caller.address, reach, &hall.gate)).await;
+                }
+                First::Other => {
+                    let stream = Stream::Plain(stream);
+                    Box::pin(converse(stream, peer, hall.app, permit.clone())).await;
+                }
+            },
+            Some(tls) => Box::pin(converse_by_tls(tls, stream, peer, hall, permit.clone())).await,
         }
+        drop(permit);
     });
+}
+
+/// What comes first on a connection in the clear.
+enum First {
+    /// Nothing, within the time for it.
+    Nothing,
+    /// A good handshake, which is taken: its accept key, and who asks.
+    Opens(HeaderValue, Caller),
+    /// Anything else, which is still there.
+    Other,
+}
+
+impl Hall {
+    async fn look(&self, stream: &TcpStream, peer: SocketAddr) -> First {
+        let time = Duration::from_millis(HELLO_MS);
+        let Ok(looked) = time::timeout(time, handshake::Request::look(stream)).await else {
+            oplog::reached(Limit::Request, peer.ip());
+            return First::Nothing;
+        };
+        let Some(request) = looked else { return First::Other };
+        let caller = self.site.caller(peer.ip(), &request.headers);
+        match handshake::check(&request.headers, |origin| self.site.is_own(origin, &caller)) {
+            Ok(accept) if request.take(stream) => First::Opens(accept, caller),
+            Ok(_) | Err(_) => First::Other,
+        }
+    }
+}
+
+/// The same where TLS is spoken, which costs so much that no short way is worth it.
+async fn converse_by_tls(
+    tls: Arc<Tls>,
+    stream: TcpStream,
+    peer: SocketAddr,
+    hall: Hall,
+    permit: Arc<Permit>,
+) {
+    tls.look(hall.gate.reviews.clock().now());
+    match time::timeout(Duration::from_millis(HELLO_MS), tls.open(stream)).await {
+        Ok(Ok(Opened::Secure(stream))) => converse(stream, peer, hall.app, permit).await,
+        Ok(Ok(Opened::InTheClear(stream))) => {
+            COUNTS.in_the_clear.one();
+            converse(stream, peer, Router::new().fallback(ask_for_tls), permit).await;
+        }
+        Ok(Err(fault)) => {
+            COUNTS.tls_failed.one();
+            let from = oplog::network(peer.ip());
+            info!(%from, %fault, "no TLS came about");
+        }
+        Err(_elapsed) => oplog::reached(Limit::TlsHandshake, peer.ip()),
+    }
 }
 
 /// Over the limit a connection costs next to nothing: it is told so and let go, or let go.
@@ -279,7 +331,7 @@ async fn live(
     if request.method() != Method::GET {
         return (StatusCode::METHOD_NOT_ALLOWED, [(header::ALLOW, "GET")]).into_response();
     }
-    let accept = match check(request.headers(), |origin| site.is_own(origin, &caller)) {
+    let accept = match handshake::check(request.headers(), |origin| site.is_own(origin, &caller)) {
         Ok(accept) => accept,
         Err(refused) => {
             COUNTS.handshakes_refused.one(refused.status.as_u16());
@@ -294,98 +346,38 @@ async fn live(
     tokio::spawn(async move {
         match upgrade.await {
             Ok(upgraded) => {
-                Box::pin(serve(upgraded, caller.address, site.reach(&caller), &gate)).await;
+                let Some((pipe, early)) = taken_back(upgraded) else { return };
+                let reach = site.reach(&caller);
+                Box::pin(serve(pipe, early, caller.address, reach, &gate)).await;
             }
             Err(fault) => debug!(%fault, "upgrade failed"),
         }
         drop(permit);
     });
-    let headers = [
-        (header::CONNECTION, HeaderValue::from_static("upgrade")),
-        (header::UPGRADE, HeaderValue::from_static("websocket")),
-        (header::SEC_WEBSOCKET_ACCEPT, accept),
-        (header::SEC_WEBSOCKET_PROTOCOL, HeaderValue::from_static(myonym_wire::SUBPROTOCOL)),
-    ];
-    (StatusCode::SWITCHING_PROTOCOLS, headers).into_response()
+    handshake::opening(accept)
 }
 
-/// Takes the stream back out of the HTTP library, so that nothing stands in between.
-async fn serve(upgraded: Upgraded, address: IpAddr, reach: Option<Reach>, gate: &Gate) {
+/// Takes the stream back out of the HTTP library, so that nothing stands in between, and what came
+/// already.
+fn taken_back(upgraded: Upgraded) -> Option<(Pipe<Stream>, Vec<u8>)> {
     let Ok(parts) = upgraded.downcast::<TokioIo<Stream>>() else {
-        return debug!("a connection is not of the kind that was accepted");
+        debug!("a connection is not of the kind that was accepted");
+        return None;
     };
-    let (stream, early) = (parts.io.into_inner(), parts.read_buf.to_vec());
-    // The HTTP library's whole buffer, of 8 KiB, if it were kept as long as the connection.
-    drop(parts.read_buf);
-    let config = Some(connection::socket_config());
-    let socket = WebSocketStream::from_partially_read(
-        Metered::new(Pipe::new(stream)),
-        early,
-        Role::Server,
-        config,
-    )
-    .await;
+    // A copy: the HTTP library's whole buffer, of 8 KiB, would be kept as long as the connection.
+    Some((Pipe::new(parts.io.into_inner()), parts.read_buf.to_vec()))
+}
+
+async fn serve(
+    pipe: Pipe<Stream>,
+    early: Vec<u8>,
+    address: IpAddr,
+    reach: Option<Reach>,
+    gate: &Gate,
+) {
+    let (stream, config) = (Metered::new(pipe), Some(connection::socket_config()));
+    let socket = WebSocketStream::from_partially_read(stream, early, Role::Server, config).await;
     connection::serve(socket, address, reach, gate).await;
-}
-
-/// A handshake that is refused.
-struct Refused {
-    status: StatusCode,
-    /// What would have been right.
-    header: Option<(HeaderName, &'static str)>,
-    why: &'static str,
-}
-
-impl IntoResponse for Refused {
-    fn into_response(self) -> Response {
-        let headers: HeaderMap = self
-            .header
-            .map(|(name, value)| (name, HeaderValue::from_static(value)))
-            .into_iter()
-            .collect();
-        (self.status, headers, self.why).into_response()
-    }
-}
-
-/// The accept key of a good handshake, or the answer to a bad one.
-fn check(headers: &HeaderMap, is_own: impl Fn(&str) -> bool) -> Result<HeaderValue, Refused> {
-    let refuse = |status, why: &'static str| Err(Refused { status, header: None, why });
-    let text = |name| headers.get(name).and_then(|value: &HeaderValue| value.to_str().ok());
-    let has = |name, want: &str| {
-        text(name)
-            .is_some_and(|list| list.split(',').any(|item| item.trim().eq_ignore_ascii_case(want)))
-    };
-    if !has(header::UPGRADE, "websocket") || !has(header::CONNECTION, "upgrade") {
-        let header = Some((header::UPGRADE, "websocket"));
-        let why = "this path is a WebSocket";
-        return Err(Refused { status: StatusCode::UPGRADE_REQUIRED, header, why });
-    }
-    if text(header::SEC_WEBSOCKET_VERSION) != Some("13") {
-        let header = Some((header::SEC_WEBSOCKET_VERSION, "13"));
-        let why = "WebSocket version 13 is spoken here";
-        return Err(Refused { status: StatusCode::UPGRADE_REQUIRED, header, why });
-    }
-    // RFC 9112 section 3.2.
-    if text(header::HOST).is_none() || headers.get_all(header::HOST).iter().count() > 1 {
-        return refuse(StatusCode::BAD_REQUEST, "there is one Host header, and no second one");
-    }
-    if headers.contains_key(header::ORIGIN) && !text(header::ORIGIN).is_some_and(is_own) {
-        return refuse(StatusCode::FORBIDDEN, "pages of other servers may not connect here");
-    }
-    if !has(header::SEC_WEBSOCKET_PROTOCOL, myonym_wire::SUBPROTOCOL) {
-        return refuse(StatusCode::BAD_REQUEST, "name the subprotocol myonym.v1");
-    }
-    let Some(key) = text(header::SEC_WEBSOCKET_KEY).filter(|key| is_nonce(key)) else {
-        return refuse(StatusCode::BAD_REQUEST, "Sec-WebSocket-Key is 16 bytes in base64");
-    };
-    HeaderValue::from_str(&derive_accept_key(key.as_bytes()))
-        .or_else(|_fault| refuse(StatusCode::BAD_REQUEST, "Sec-WebSocket-Key cannot be used"))
-}
-
-/// Whether a text is 16 bytes in base64: 22 digits and two signs of filling.
-fn is_nonce(key: &str) -> bool {
-    let digit = |b: u8| b.is_ascii_alphanumeric() || b == b'+' || b == b'/';
-    key.len() == 24 && key.ends_with("==") && key.bytes().take(22).all(digit)
 }
 
 /// Binds the address that students reach. Must be called within the runtime.

@@ -12,6 +12,7 @@ mod framed;
 pub mod fuzzed;
 mod gate;
 mod groups;
+mod handshake;
 mod http;
 mod keeping;
 mod limits;

@@ -171,7 +171,12 @@ impl<S> Clone for Pipe<S> {
 impl<S> Pipe<S> {
     /// A pipe over a stream.
     pub(crate) fn new(stream: S) -> Self {
-        let (behind, kept) = (VecDeque::new(), Bytes::new());
+        Self::with(stream, Bytes::new())
+    }
+
+    /// A pipe over a stream on which something goes out with the first frame.
+    pub(crate) fn with(stream: S, kept: Bytes) -> Self {
+        let behind = VecDeque::new();
         let state = State { stream, behind, kept, is_unflushed: false, ending: None, task: None };
         Self(Arc::new(Shared(Mutex::new(state))))
     }

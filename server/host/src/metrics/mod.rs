@@ -167,8 +167,8 @@ labels! {
         Line = "line",
         /// A connection had to wait, since too many posts waited for its room.
         Inbox = "inbox",
-        /// A room had to wait, since it had too many batches under way to the disk.
-        Batches = "batches",
+        /// A room had to wait, since too much of it waited for the disk.
+        Unsaved = "unsaved",
         /// An address opened too many study groups, and has to wait.
         Gatherings = "gatherings",
         /// There were as many study groups as there may be.

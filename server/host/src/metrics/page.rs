@@ -100,7 +100,7 @@ fn talk(page: &mut Page) {
 fn disk(page: &mut Page) {
     page.total("myonym_answers_recorded_total", "Answers on disk.", &COUNTS.recorded);
     page.total("myonym_events_recorded_total", "Events on disk.", &COUNTS.events);
-    let help = "How long commits took that succeeded.";
+    let help = "How long commits took that succeeded, gathering included.";
     page.histogram("myonym_commit_seconds", help, &COUNTS.commits);
     page.total("myonym_commit_failures_total", "Commits that failed.", &COUNTS.commits_failed);
     page.total("myonym_reviews_opened_total", "Reviews opened.", &COUNTS.opened);

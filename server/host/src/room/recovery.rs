@@ -1,6 +1,5 @@
 //! When events cannot be saved: going back to what is on disk, and trying again.
 
-use futures_util::StreamExt as _;
 use myonym_engine::{Event, Phase, Review};
 use myonym_insight::Tally;
 use myonym_wire::limits::close;
@@ -8,7 +7,7 @@ use myonym_wire::{Millis, Seq, ToStudent, Trouble};
 use tracing::info;
 
 use super::audience::{To, Told, Who};
-use super::task::{Fresh, Room, Seats};
+use super::task::{Fresh, Room, Seats, saved};
 use crate::metrics::COUNTS;
 use crate::outside::aside;
 use crate::store::StoreError;
@@ -23,8 +22,7 @@ impl Room {
     /// Goes back to what is on disk after an append failed, and tells everyone.
     pub(super) async fn fall_back(&mut self) {
         COUNTS.fallen_back.one();
-        // Batches behind the failed one follow events that are not there: they fail as well.
-        while self.under_way.next().await.is_some() {}
+        // What waits behind the failed batch follows events that are not there.
         self.fresh = Fresh::default();
         self.held.clear();
         self.counts_due = None;
@@ -89,8 +87,7 @@ impl Room {
         events.extend(self.audience.students().map(|student| Event::Back { student }));
         self.make(now, events);
         self.hand_to_log();
-        let saved = matches!(self.under_way.next().await, Some(Ok(Ok(_))));
-        if !saved {
+        if saved(&mut self.under_way).await.is_err() {
             self.fresh = Fresh::default();
             self.held.clear();
             self.retry = Some(self.clock.now().plus(Millis(RETRY_MS)));

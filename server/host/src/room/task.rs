@@ -1,11 +1,10 @@
 //! The task that owns a review.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::future::pending;
 use std::sync::Arc;
 use std::time::Duration;
 
-use futures_util::StreamExt as _;
-use futures_util::stream::FuturesOrdered;
 use myonym_content::Course;
 use myonym_engine::{Input, Logged, Phase, Review};
 use myonym_insight::Tally;
@@ -36,8 +35,8 @@ use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
 const TURN: usize = 256;
 /// Posts of one turn from which on it is crowded.
 const CROWD: usize = 16;
-/// Appends under way before the room waits for the disk.
-const UNDER_WAY: usize = 64;
+/// Events that may wait for the disk before the room waits for it too.
+const UNSAVED: usize = 4_096;
 /// How long an ended review answers to its word, in milliseconds.
 const LINGER_MS: u64 = 600_000;
 
@@ -88,7 +87,9 @@ pub(crate) struct Room {
     pub(super) base: Millis,
     /// Events applied and not yet handed to the log.
     pub(super) fresh: Fresh,
-    pub(super) under_way: FuturesOrdered<oneshot::Receiver<Result<Seq, AppendError>>>,
+    /// The batch that the log has. What happens meanwhile goes together in the next one: so many
+    /// answers cost the log as much as one, and each waits for two commits at most.
+    pub(super) under_way: Option<Saving>,
     /// What waits for the disk, in order.
     pub(super) held: VecDeque<Held>,
     pub(super) durable: Seq,
@@ -111,6 +112,9 @@ pub(crate) struct Room {
     /// What is counted of it.
     share: RoomShare,
 }
+
+/// Where the log tells that a batch is on disk, or that it is not.
+pub(super) type Saving = oneshot::Receiver<Result<Seq, AppendError>>;
 
 #[derive(Debug, Default)]
 pub(super) struct Seats {
@@ -162,7 +166,7 @@ impl Room {
             seats: Seats::default(),
             audience: Audience::default(),
             fresh,
-            under_way: FuturesOrdered::new(),
+            under_way: None,
             held: VecDeque::new(),
             durable,
             round_held: Millis(0),
@@ -204,10 +208,10 @@ impl Room {
             tokio::select! {
                 biased;
                 _ = stop.changed() => break,
-                Some(result) = self.under_way.next() => self.on_durable(result).await,
+                result = saved(&mut self.under_way) => self.on_durable(result).await,
                 (round, chosen) = self.choosing.chosen() => self.on_chosen(round, chosen),
-                // A full disk queue makes the room wait, and so the connections, not memory grow.
-                got = posts.recv_many(&mut turn, TURN), if self.under_way.len() < UNDER_WAY => {
+                // A disk that is behind makes the room wait, and so the connections, not memory grow.
+                got = posts.recv_many(&mut turn, TURN), if self.fresh.events.len() < UNSAVED => {
                     if got == 0 {
                         break;
                     }
@@ -302,27 +306,26 @@ impl Room {
         self.counts_soon();
     }
 
-    /// Hands what is fresh to the log as one batch.
+    /// Hands what is fresh to the log as one batch, unless it is still at the one before.
     pub(super) fn hand_to_log(&mut self) {
-        if self.fresh.events.is_empty() {
+        if self.fresh.events.is_empty() || self.under_way.is_some() {
             return;
         }
         let Fresh { events, seats, names, opens } = std::mem::take(&mut self.fresh);
+        if events.len() >= UNSAVED {
+            COUNTS.limits.one(Limit::Unsaved);
+        }
         let after = events.first().map_or(Seq(0), |first| Seq(first.seq.0 - 1));
         let batch = Batch { review: self.handle.review, after, events, seats, names, opens };
-        self.under_way.push_back(self.log.append(batch));
-        if self.under_way.len() == UNDER_WAY {
-            COUNTS.limits.one(Limit::Batches);
-        }
+        self.under_way = Some(self.log.append(batch));
     }
 
-    async fn on_durable(
-        &mut self,
-        result: Result<Result<Seq, AppendError>, oneshot::error::RecvError>,
-    ) {
-        match result.unwrap_or(Err(AppendError::Closed)) {
+    async fn on_durable(&mut self, result: Result<Seq, AppendError>) {
+        match result {
             Ok(seq) => {
                 self.durable = seq;
+                // The log is at the next batch while this one is told.
+                self.hand_to_log();
                 self.release(seq);
                 if seq == self.review.seq() {
                     self.send_kept();
@@ -371,7 +374,7 @@ impl Room {
     /// Until when a review that is over answers to its word; `None` while there is something left
     /// to tell, or an instructor looks at its end.
     fn lingers_until(&self) -> Option<Millis> {
-        let told = self.held.is_empty() && self.under_way.is_empty();
+        let told = self.held.is_empty() && self.under_way.is_none();
         let ended_at = self.ended_at.filter(|_| told && !self.audience.has_instructor())?;
         Some(ended_at.plus(Millis(LINGER_MS)))
     }
@@ -379,13 +382,13 @@ impl Room {
     /// Waits for the disk, tells what rests on it, and says goodbye. Seats are kept.
     async fn close(&mut self) {
         self.hand_to_log();
-        while let Some(result) = self.under_way.next().await {
-            if let Ok(Ok(seq)) = result {
-                self.durable = seq;
-                self.release(seq);
-                // Whoever was found gone just now is away.
-                self.hand_to_log();
-            }
+        while self.under_way.is_some()
+            && let Ok(seq) = saved(&mut self.under_way).await
+        {
+            self.durable = seq;
+            self.release(seq);
+            // What happened meanwhile; and whoever was found gone just now is away.
+            self.hand_to_log();
         }
         let why = "the server stops; come back when it is up again";
         self.audience.send(None, &Told::close(To::All, close::AWAY, why));
@@ -407,6 +410,14 @@ impl Seats {
         self.tokens.insert(row.token, row.student);
         self.names.insert(row.student, row.name);
     }
+}
+
+/// Waits until the batch that the log has is on disk; for ever, if it has none.
+pub(super) async fn saved(under_way: &mut Option<Saving>) -> Result<Seq, AppendError> {
+    let Some(saving) = under_way else { return pending().await };
+    let result = saving.await.unwrap_or(Err(AppendError::Closed));
+    *under_way = None;
+    result
 }
 
 async fn sleep_until(clock: &Clock, wake: Option<Millis>) {

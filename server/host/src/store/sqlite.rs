@@ -21,7 +21,7 @@ use super::{AppendError, Batch, Log, SeatRow};
 use crate::pseudonyms::PersonHash;
 use crate::secrets::{self, TokenHash};
 
-/// Batches that may wait for the writer; a room keeps at most 64 under way.
+/// Batches that may wait for the writer; a room has one under way.
 const QUEUE: usize = 8_192;
 
 /// What went wrong with the data file, where, and what to do.

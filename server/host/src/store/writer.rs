@@ -18,12 +18,17 @@ use super::{AppendError, Batch};
 use crate::clock::{self, Clock};
 use crate::metrics::COUNTS;
 
-/// Batches committed together at most: a class of 300 answering at once is one or two commits.
+/// Batches committed together at most; each room has one under way.
 const TOGETHER: usize = 1_024;
 
-/// Time from one commit to the next. Without it a burst of 1,000 answers had a commit for every two,
-/// and these cost more than the answers; what comes alone is committed at once.
-const PAUSE: Duration = Duration::from_millis(1);
+/// Least time from the beginning of one commit to that of the next, in which more gathers for it: without it a burst had a
+/// commit for every two answers, and these cost more than the answers. What comes alone is
+/// committed at once.
+static PAUSE: std::sync::LazyLock<Duration> = std::sync::LazyLock::new(|| {
+    Duration::from_micros(
+        std::env::var("PAUSE_US").ok().and_then(|v| v.parse().ok()).unwrap_or(1000),
+    )
+});
 
 /// Time for the last batches to get to the disk when the log is closed.
 pub(super) const DRAIN: Duration = Duration::from_secs(6);
@@ -69,14 +74,15 @@ impl WriterThread {
 pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>) {
     let mut tails = Tails::new();
     let mut waiting = Vec::with_capacity(TOGETHER);
-    let mut last: Option<Clock> = None;
+    let mut began: Option<Clock> = None;
     while orders.blocking_recv_many(&mut waiting, TOGETHER) > 0 {
-        if let Some(left) = last.and_then(|last| PAUSE.checked_sub(last.elapsed())) {
+        let clock = Clock::start();
+        if let Some(left) = began.and_then(|began| PAUSE.checked_sub(began.elapsed())) {
             thread::sleep(left);
             gather(&mut orders, &mut waiting);
         }
+        began = Some(Clock::start());
         let (batches, answers): (Vec<_>, Vec<_>) = waiting.drain(..).unzip();
-        let clock = Clock::start();
         let results = match commit(&mut connection, &mut tails, &batches) {
             Ok(results) => {
                 COUNTS.commits.took(clock.elapsed());
@@ -96,7 +102,6 @@ pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>)
             // A room that went away does not wait for its answer.
             let _ = answer.send(result);
         }
-        last = Some(Clock::start());
     }
 }
 
@@ -181,12 +186,12 @@ fn append(
         update.execute(params![review, student.0.as_bytes(), name])?;
     }
     let mut last = found;
+    let mut insert = transaction.prepare_cached(
+        "INSERT INTO event (review, seq, at_ms, kind, body, chain) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+    )?;
     for logged in &batch.events {
         let body = body(logged);
         chain = link(&chain, &body);
-        let mut insert = transaction.prepare_cached(
-            "INSERT INTO event (review, seq, at_ms, kind, body, chain) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-        )?;
         let (seq, at) = (signed(logged.seq.0), signed(logged.at.0));
         insert.execute(params![review, seq, at, kind(&logged.event), body, chain])?;
         last = logged.seq;
