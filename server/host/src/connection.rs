@@ -19,7 +19,7 @@ use tokio_tungstenite::tungstenite::error::{CapacityError, Error, ProtocolError}
 use tokio_tungstenite::tungstenite::protocol::frame::coding::CloseCode;
 use tokio_tungstenite::tungstenite::protocol::{CloseFrame, WebSocketConfig};
 use tokio_tungstenite::tungstenite::{Bytes, Message, Utf8Bytes};
-use tracing::info;
+use tracing::{debug, info};
 
 use crate::clock::Clock;
 use crate::framed::Framed;
@@ -122,7 +122,7 @@ impl End {
         match self {
             Self::Theirs => {
                 COUNTS.left.one();
-                info!(conn = conn.0, %from, "they closed");
+                debug!(conn = conn.0, %from, "they closed");
             }
             Self::Close(code, why) => {
                 COUNTS.closed.one(*code);

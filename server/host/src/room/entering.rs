@@ -3,7 +3,7 @@
 use myonym_engine::{Input, Phase, Reply};
 use myonym_wire::limits::close;
 use myonym_wire::{ErrorCode, HostKey, Millis, SeatToken, StudentId, ToInstructor, ToStudent};
-use tracing::info;
+use tracing::{debug, info};
 
 use super::audience::{To, Told, Who};
 use super::board::BOARDS;
@@ -187,6 +187,6 @@ impl Room {
 
     /// Says in the operations log that a connection is in.
     fn is_in(&self, conn: ConnId, how: &'static str) {
-        info!(word = %self.handle.word, conn = conn.0, how, "came in");
+        debug!(word = %self.handle.word, conn = conn.0, how, "came in");
     }
 }

@@ -21,14 +21,10 @@ use crate::metrics::COUNTS;
 /// Batches committed together at most; each room has one under way.
 const TOGETHER: usize = 1_024;
 
-/// Least time from the beginning of one commit to that of the next, in which more gathers for it: without it a burst had a
-/// commit for every two answers, and these cost more than the answers. What comes alone is
-/// committed at once.
-static PAUSE: std::sync::LazyLock<Duration> = std::sync::LazyLock::new(|| {
-    Duration::from_micros(
-        std::env::var("PAUSE_US").ok().and_then(|v| v.parse().ok()).unwrap_or(1000),
-    )
-});
+/// Least time from the beginning of one commit to that of the next, in which more gathers for it:
+/// without it a burst had a commit for every two answers, and these cost more than the answers. What
+/// comes alone is committed at once.
+const PAUSE: Duration = Duration::from_millis(2);
 
 /// Time for the last batches to get to the disk when the log is closed.
 pub(super) const DRAIN: Duration = Duration::from_secs(6);
