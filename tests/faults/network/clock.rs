@@ -21,8 +21,19 @@ use crate::table::{Outcome, Row};
 
 const STUDENTS: usize = 12;
 const LIMIT_MS: u64 = 3_000;
-const OPTIONS: [&str; 8] =
-    ["--pace", "automatic", "--reveal", "200ms", "--limit", "3s", "--rounds", "100"];
+/// That somebody came or went is for the level `debug`.
+const OPTIONS: [&str; 10] = [
+    "--pace",
+    "automatic",
+    "--reveal",
+    "200ms",
+    "--limit",
+    "3s",
+    "--rounds",
+    "100",
+    "--log-level",
+    "debug",
+];
 /// Where the wall clock is set, from where it was at first; the last is right again.
 const JUMPS: [&str; 5] = ["+1h", "-1h", "+1d", "-1d", "+0"];
 /// A round that is late by this much was closed by another clock: the least jump is an hour.
