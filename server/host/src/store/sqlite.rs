@@ -200,6 +200,11 @@ impl SqliteLog {
         &self.path
     }
 
+    /// Whether this program writes to the file.
+    pub(super) fn writes(&self) -> bool {
+        self.orders.is_some()
+    }
+
     /// All reviews, newest first.
     pub(crate) fn reviews(&self) -> Result<Vec<Header>, StoreError> {
         self.query(

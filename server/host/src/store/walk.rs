@@ -1,23 +1,54 @@
 //! Walking through a log: each event is shown as it lies in the file, and nothing is kept.
 
+use std::borrow::Cow;
+
 use myonym_wire::ReviewId;
 use rusqlite::types::FromSqlError;
+use serde::Deserialize;
 
 use super::{SqliteLog, StoreError, writer};
+
+/// Bytes of a file that are mapped at most: what `SQLite` is built for. The rest is read.
+const MAPPED: i64 = 0x7fff_0000;
 
 /// An event as it lies in the file.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Line<'a> {
-    /// Its kind.
-    pub(crate) kind: &'a str,
     /// The event as JSON.
     pub(crate) body: &'a str,
 }
 
+impl<'a> Line<'a> {
+    /// The event's kind, from the event itself: the column beside it says the same, but is not in
+    /// the chain. This program writes it first, where it is found without a parser.
+    pub(crate) fn kind(self) -> serde_json::Result<Cow<'a, str>> {
+        let written = self.body.strip_prefix(r#"{"kind":""#).and_then(|rest| rest.split_once('"'));
+        match written {
+            Some((kind, _)) if !kind.contains('\\') => Ok(Cow::Borrowed(kind)),
+            Some(_) | None => Ok(serde_json::from_str::<Kind<'a>>(self.body)?.kind),
+        }
+    }
+}
+
+#[derive(Deserialize)]
+struct Kind<'a> {
+    #[serde(borrow)]
+    kind: Cow<'a, str>,
+}
+
 impl SqliteLog {
     /// Another reader of the same file, for another thread.
+    ///
+    /// A program that only reads looks into the file itself, by a map of memory, in place of a copy
+    /// of each page. `SQLite` sees to it that what a host writes beside it does no harm: a checkpoint
+    /// leaves alone what a reader has still to see, and cuts the file only behind that. A disk that
+    /// cannot be read then ends this program by a signal, without a word; so a host never does it.
     pub(crate) fn another_reader(&self) -> Result<Self, StoreError> {
-        Self::open_file_to_read(self.path())
+        let reader = Self::open_file_to_read(self.path())?;
+        if !self.writes() {
+            reader.ask(|file| file.pragma_update(None, "mmap_size", MAPPED))?;
+        }
+        Ok(reader)
     }
 
     /// Shows the events of a review in order, and finds what is missing or changed as
@@ -29,22 +60,22 @@ impl SqliteLog {
     ) -> Result<(), StoreError> {
         let told = self.ask(|file| {
             let mut query = file.prepare_cached(
-                "SELECT seq, kind, body, chain FROM event WHERE review = ?1 ORDER BY seq",
+                "SELECT seq, body, chain FROM event WHERE review = ?1 ORDER BY seq",
             )?;
             let mut rows = query.query([review.0.as_bytes()])?;
             let mut chain = [0; 32];
             let mut expected = 1;
             while let Some(row) = rows.next()? {
-                let text = |at| row.get_ref(at)?.as_str().map_err(conversion);
-                let (seq, kind, body) = (row.get::<_, i64>(0)?.unsigned_abs(), text(1)?, text(2)?);
+                let seq = row.get::<_, i64>(0)?.unsigned_abs();
+                let body = row.get_ref(1)?.as_str().map_err(conversion)?;
                 if seq != expected {
                     return Ok(Err(self.damaged(review, expected, &"it is missing")));
                 }
                 chain = writer::link(&chain, body);
-                if row.get_ref(3)?.as_blob().map_err(conversion)? != chain {
+                if row.get_ref(2)?.as_blob().map_err(conversion)? != chain {
                     return Ok(Err(self.damaged(review, seq, &"its text was changed")));
                 }
-                if let Err(what) = each(Line { kind, body }) {
+                if let Err(what) = each(Line { body }) {
                     return Ok(Err(self.damaged(review, seq, &what)));
                 }
                 expected += 1;
