@@ -22,10 +22,14 @@ impl<'a> Line<'a> {
     /// The event's kind, from the event itself: the column beside it says the same, but is not in
     /// the chain. This program writes it first, where it is found without a parser.
     pub(crate) fn kind(self) -> serde_json::Result<Cow<'a, str>> {
-        let written = self.body.strip_prefix(r#"{"kind":""#).and_then(|rest| rest.split_once('"'));
+        let written = self.body.strip_prefix(r#"{"kind":""#).and_then(|rest| {
+            let length = rest.bytes().take_while(|b| matches!(b, b'a'..=b'z' | b'_')).count();
+            let (kind, rest) = rest.split_at_checked(length)?;
+            rest.starts_with('"').then_some(kind)
+        });
         match written {
-            Some((kind, _)) if !kind.contains('\\') => Ok(Cow::Borrowed(kind)),
-            Some(_) | None => Ok(serde_json::from_str::<Kind<'a>>(self.body)?.kind),
+            Some(kind) => Ok(Cow::Borrowed(kind)),
+            None => Ok(serde_json::from_str::<Kind<'a>>(self.body)?.kind),
         }
     }
 }

@@ -19,13 +19,9 @@ const DISTRACTORS: usize = 5;
 /// Misspelt forms told of each item.
 const FORMS: usize = 5;
 
-/// All muscles asked, hardest first by the upper end of the interval of the share right.
-pub(super) fn items(
-    table: &Observations,
-    sheet: &Sheet,
-    logits: &BTreeMap<MuscleId, (f64, f64)>,
-    facts: &impl Facts,
-) -> Vec<Item> {
+/// All muscles asked, hardest first by the upper end of the interval of the share right. They have no
+/// place on the common scale yet.
+pub(super) fn items(table: &Observations, sheet: &Sheet, facts: &impl Facts) -> Vec<Item> {
     let chosen = chosen(table, sheet);
     let classical = classical::analyse(&sheet.responses);
     let classical: BTreeMap<MuscleId, classical::Item> =
@@ -33,7 +29,6 @@ pub(super) fn items(
     let rows = by_muscle(table, table.rows().iter().map(|row| (row.asked, row)));
     let item = |((muscle, rows), chosen): ((MuscleId, Vec<&Row>), Choices)| {
         let mut item = Item {
-            logit: logits.get(&muscle).copied(),
             instead: distractors(&chosen, facts),
             ..counted(table, muscle, &rows, facts)?
         };
