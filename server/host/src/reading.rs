@@ -66,9 +66,8 @@ fn whole<'a>(
     group: Option<&'a str>,
 ) -> Result<Reader<'a>, StoreError> {
     let threads = thread::available_parallelism().map_or(1, NonZero::get).min(THREADS);
-    let files: Vec<SqliteLog> = (0..threads.min(reviews.len()))
-        .map(|_| log.another_reader())
-        .collect::<Result<_, _>>()?;
+    let files: Vec<SqliteLog> =
+        (0..threads.min(reviews.len())).map(|_| log.another_reader()).collect::<Result<_, _>>()?;
     let left = Mutex::new((0, reviews));
     let (done, parts) = channel();
     thread::scope(|scope| {
@@ -90,10 +89,7 @@ fn whole<'a>(
 
 /// The part of the reviews that is read next, with its number. Parts are the smaller the less is
 /// left, so that all threads are done at about the same time, however fast each is.
-fn next_part<'r>(
-    left: &Mutex<(usize, &'r [Held])>,
-    threads: usize,
-) -> Option<(usize, &'r [Held])> {
+fn next_part<'r>(left: &Mutex<(usize, &'r [Held])>, threads: usize) -> Option<(usize, &'r [Held])> {
     let mut left = left.lock().unwrap_or_else(PoisonError::into_inner);
     let (place, reviews) = *left;
     let (part, rest) = reviews.split_at(reviews.len().div_ceil(2 * threads));
@@ -223,8 +219,7 @@ impl<'a> Reader<'a> {
 
 /// The reviews of a log with how they were opened, newest first.
 pub(crate) fn held(log: &SqliteLog) -> Result<Vec<Held>, StoreError> {
-    let mut openings: BTreeMap<ReviewId, String> =
-        log.openings()?.into_iter().collect();
+    let mut openings: BTreeMap<ReviewId, String> = log.openings()?.into_iter().collect();
     let mut reviews = Vec::new();
     for header in log.reviews()? {
         let opening = openings.remove(&header.review).unwrap_or_default();

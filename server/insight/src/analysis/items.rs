@@ -28,10 +28,8 @@ pub(super) fn items(table: &Observations, sheet: &Sheet, facts: &impl Facts) -> 
         sheet.muscles.iter().copied().zip(classical).collect();
     let rows = by_muscle(table, table.rows().iter().map(|row| (row.asked, row)));
     let item = |((muscle, rows), chosen): ((MuscleId, Vec<&Row>), Choices)| {
-        let mut item = Item {
-            instead: distractors(&chosen, facts),
-            ..counted(table, muscle, &rows, facts)?
-        };
+        let mut item =
+            Item { instead: distractors(&chosen, facts), ..counted(table, muscle, &rows, facts)? };
         if let Some(found) = classical.get(&muscle) {
             item.rest_correlation = found.corrected.value();
             let enough = item.asked >= LEAST_FOR_UPPER_LOWER;

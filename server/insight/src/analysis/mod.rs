@@ -65,23 +65,24 @@ pub fn analyse(
     let on_a_scale = || {
         let scale = Scale::fit(&sheet);
         let reliability = reliability::of_reviews(table, word);
-        (scale, reliability, cues::cues(table, &mut Cues::new(catalogue), &facts))
+        let (cues, mut areas) = cues::cues(table, &mut Cues::new(catalogue), &facts);
+        areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
+        (scale, reliability, cues, areas)
     };
     let by_counting = || {
         let counts = Counts::of(table);
         let pairs = pairs::pairs(table, &counts, &facts);
         let map = map::map(&counts, |a, b| facts.likeness(a, b), &facts);
-        (pairs, map, items::items(table, &sheet, &facts))
+        (pairs, map, items::items(table, &sheet, &facts), basis(table, words, filter))
     };
-    let ((scale, reliability, (cues, mut areas)), (pairs, map, mut items)) =
+    let ((scale, reliability, cues, areas), (pairs, map, mut items, basis)) =
         abreast(on_a_scale, by_counting);
     scale.place(&mut items, &facts);
     let progress = scale.progress(table, opened);
-    areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
     let contrasts = contrasts::contrasts(table, &facts);
     Analysis {
         form: FORM,
-        basis: basis(table, words, filter),
+        basis,
         teach: teach::teach(&Found {
             pairs: &pairs,
             items: &items,
