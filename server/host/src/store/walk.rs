@@ -43,13 +43,14 @@ struct Kind<'a> {
 impl SqliteLog {
     /// Another reader of the same file, for another thread.
     ///
-    /// A program that only reads looks into the file itself, by a map of memory, in place of a copy
-    /// of each page. `SQLite` sees to it that what a host writes beside it does no harm: a checkpoint
-    /// leaves alone what a reader has still to see, and cuts the file only behind that. A disk that
-    /// cannot be read then ends this program by a signal, without a word; so a host never does it.
+    /// A program that only reads has the file mapped into its memory, in place of a copy of each
+    /// page. What a host of another process writes meanwhile does no harm, as `SQLite` sees to it: a
+    /// checkpoint leaves alone what a reader has still to see, and cuts the file only behind that.
+    /// But a disk that cannot be read then ends the program by a signal, so a host never does it.
     pub(crate) fn another_reader(&self) -> Result<Self, StoreError> {
-        let reader = Self::open_file_to_read(self.path())?;
-        if !self.writes() {
+        let mut reader = Self::open_file_to_read(self.path())?;
+        reader.only_reads = self.only_reads;
+        if reader.only_reads {
             reader.ask(|file| file.pragma_update(None, "mmap_size", MAPPED))?;
         }
         Ok(reader)
