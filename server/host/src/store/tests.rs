@@ -212,7 +212,7 @@ fn what_a_host_writes_meanwhile_is_read_from_the_mapped_file() {
 
 #[test]
 fn the_kind_of_an_event_is_found_wherever_it_stands() {
-    let kind = |body| Line { body }.kind().map(|kind| kind.into_owned()).ok();
+    let kind = |body| Line { body }.kind().map(std::borrow::Cow::into_owned).ok();
     assert_eq!(kind(r#"{"kind":"paused"}"#).as_deref(), Some("paused"));
     assert_eq!(kind(r#"{"round":1, "kind" : "revealed"}"#).as_deref(), Some("revealed"));
     assert_eq!(kind(r#"{"kind":"p\u0061used"}"#).as_deref(), Some("paused"));
