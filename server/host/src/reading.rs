@@ -1,7 +1,9 @@
 //! From the log to the table that analyses start from: a term of a department in about a second.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZero;
+use std::sync::mpsc::{Receiver, channel};
+use std::sync::{Mutex, PoisonError};
 use std::thread;
 
 use myonym_engine::{Event, Logged, Settings, whose};
@@ -64,19 +66,52 @@ fn whole<'a>(
     group: Option<&'a str>,
 ) -> Result<Reader<'a>, StoreError> {
     let threads = thread::available_parallelism().map_or(1, NonZero::get).min(THREADS);
-    let part = reviews.len().div_ceil(threads).max(1);
-    let parts: Vec<Result<Reader<'_>, StoreError>> = thread::scope(|scope| {
-        let readers: Vec<_> = (reviews.chunks(part))
-            .map(|part| scope.spawn(move || Reader::of(log, part, group)))
-            .collect();
-        let joined = readers.into_iter().map(thread::ScopedJoinHandle::join);
-        joined.map(|read| read.expect("reading does not panic")).collect()
-    });
+    let files: Vec<SqliteLog> =
+        (0..threads.min(reviews.len())).map(|_| log.another_reader()).collect::<Result<_, _>>()?;
+    let left = Mutex::new((0, reviews));
+    let (done, parts) = channel();
+    thread::scope(|scope| {
+        for file in files {
+            let (left, done) = (&left, done.clone());
+            scope.spawn(move || {
+                while let Some((place, part)) = next_part(left, threads) {
+                    // Nobody hears it any more where another part could not be read.
+                    if done.send((place, Reader::of(&file, part, group))).is_err() {
+                        break;
+                    }
+                }
+            });
+        }
+        drop(done);
+        in_order(&parts, group)
+    })
+}
+
+/// The part of the reviews that is read next, with its number. Parts are the smaller the less is
+/// left, so that all threads are done at about the same time, however fast each is.
+fn next_part<'r>(left: &Mutex<(usize, &'r [Held])>, threads: usize) -> Option<(usize, &'r [Held])> {
+    let mut left = left.lock().unwrap_or_else(PoisonError::into_inner);
+    let (place, reviews) = *left;
+    let (part, rest) = reviews.split_at(reviews.len().div_ceil(2 * threads));
+    *left = (place + 1, rest);
+    (!part.is_empty()).then_some((place, part))
+}
+
+/// Puts together what comes of the parts, in the order of the reviews, while others are read.
+fn in_order<'a>(
+    parts: &Receiver<(usize, Result<Reader<'a>, StoreError>)>,
+    group: Option<&'a str>,
+) -> Result<Reader<'a>, StoreError> {
     let mut whole = Reader::new(group);
-    for read in parts {
-        let read = read?;
-        whole.observer.absorb(read.observer);
-        whole.tally.absorb(read.tally);
+    let (mut next, mut early) = (0, BTreeMap::new());
+    for (place, read) in parts {
+        early.insert(place, read);
+        while let Some(read) = early.remove(&next) {
+            let read = read?;
+            whole.observer.absorb(read.observer);
+            whole.tally.absorb(read.tally);
+            next += 1;
+        }
     }
     Ok(whole)
 }
@@ -102,11 +137,10 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn of(log: &SqliteLog, reviews: &[Held], group: Option<&'a str>) -> Result<Self, StoreError> {
-        let file = log.another_reader()?;
+    fn of(file: &SqliteLog, reviews: &[Held], group: Option<&'a str>) -> Result<Self, StoreError> {
         let mut reader = Self::new(group);
         for held in reviews {
-            reader.begin(held, &file)?;
+            reader.begin(held, file)?;
             file.walk(held.header.review, |line| {
                 reader.line(line).map_err(|fault| fault.to_string())
             })?;
@@ -142,8 +176,9 @@ impl<'a> Reader<'a> {
         Ok(())
     }
 
-    fn line(&mut self, Line { kind, body }: Line<'_>) -> serde_json::Result<()> {
-        match kind {
+    fn line(&mut self, line: Line<'_>) -> serde_json::Result<()> {
+        let body = line.body;
+        match &*line.kind()? {
             "answered" => {
                 let answer = LeanAnswer::parse(body)?;
                 if self.outside.contains(&answer.student) {
@@ -184,8 +219,7 @@ impl<'a> Reader<'a> {
 
 /// The reviews of a log with how they were opened, newest first.
 pub(crate) fn held(log: &SqliteLog) -> Result<Vec<Held>, StoreError> {
-    let mut openings: std::collections::BTreeMap<ReviewId, String> =
-        log.openings()?.into_iter().collect();
+    let mut openings: BTreeMap<ReviewId, String> = log.openings()?.into_iter().collect();
     let mut reviews = Vec::new();
     for header in log.reviews()? {
         let opening = openings.remove(&header.review).unwrap_or_default();

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::Discrimination;
-use crate::discrimination::correlation;
+use crate::discrimination::Numbers;
 use crate::responses::count;
 
 /// Those who gave one answer to an item.
@@ -27,15 +27,12 @@ pub fn analyse<T: Ord + Clone>(answers: &[(T, f64)]) -> BTreeMap<T, Chosen> {
     for (answer, rest) in answers {
         rests.entry(answer).or_default().push(*rest);
     }
-    let chosen = |answer: &T, rests: &[f64]| {
-        let gave = |other: &T| if other == answer { 1.0 } else { 0.0 };
-        let pairs = answers.iter().map(|(other, rest)| (gave(other), *rest));
-        Chosen {
-            times: rests.len(),
-            share: count(rests.len()) / count(answers.len()),
-            mean_rest: rests.iter().sum::<f64>() / count(rests.len()),
-            discrimination: correlation(pairs),
-        }
+    let all = Numbers::new(answers.iter().map(|(_, rest)| *rest));
+    let chosen = |answer: &T, rests: &[f64]| Chosen {
+        times: rests.len(),
+        share: count(rests.len()) / count(answers.len()),
+        mean_rest: rests.iter().sum::<f64>() / count(rests.len()),
+        discrimination: all.with(answers.iter().map(|(other, _)| other == answer), rests.len()),
     };
     rests.iter().map(|(&answer, rests)| (answer.clone(), chosen(answer, rests))).collect()
 }

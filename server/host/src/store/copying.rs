@@ -115,7 +115,8 @@ pub(crate) fn check(path: &Path) -> Result<Whole, StoreError> {
     let mut answers = 0;
     for review in &reviews {
         log.walk(*review, |line| {
-            answers += u64::from(line.kind == "answered");
+            let kind = line.kind().map_err(|fault| fault.to_string())?;
+            answers += u64::from(kind == "answered");
             Ok(())
         })?;
     }

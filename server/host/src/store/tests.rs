@@ -13,7 +13,8 @@ use uuid::Uuid;
 
 use super::memory::MemoryLog;
 use super::{
-    AppendError, Batch, Export, ExportKind, Gone, Log, NewReview, SeatRow, SqliteLog, StoreError,
+    AppendError, Batch, Export, ExportKind, Gone, Line, Log, NewReview, SeatRow, SqliteLog,
+    StoreError,
 };
 use crate::keeping;
 use crate::pseudonyms::{PersonHash, Who};
@@ -152,9 +153,16 @@ fn a_changed_or_missing_row_is_found() {
         let file = Connection::open(folder.path().join("myonym.sqlite")).unwrap();
         assert_eq!(file.execute(sql, []).unwrap(), 1);
         let log = SqliteLog::open(folder.path()).unwrap();
-        match log.read(review(1), Seq(0)) {
-            Err(StoreError::Damaged { seq, .. }) => assert_eq!(seq, want, "{sql}"),
-            other => panic!("{sql}: {other:?}"),
+        let read = log.read(review(1), Seq(0)).map(|_events| ());
+        // A host's reader copies each page, one of a program that only reads has the file mapped.
+        let alone = SqliteLog::open_to_read(folder.path()).unwrap();
+        let walked =
+            [&log, &alone].map(|log| log.another_reader().unwrap().walk(review(1), |_line| Ok(())));
+        for found in [read].into_iter().chain(walked) {
+            match found {
+                Err(StoreError::Damaged { seq, .. }) => assert_eq!(seq, want, "{sql}"),
+                other => panic!("{sql}: {other:?}"),
+            }
         }
     };
     let one = "review = x'00000000000000000000000000000001'";
@@ -163,6 +171,52 @@ fn a_changed_or_missing_row_is_found() {
         2,
     );
     damage(&format!("DELETE FROM event WHERE {one} AND seq = 2"), 2);
+}
+
+#[test]
+fn a_host_maps_no_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    let mapped = |log: &SqliteLog| -> i64 {
+        log.ask(|file| file.query_row("PRAGMA mmap_size", [], |row| row.get(0))).unwrap()
+    };
+    let reader = log.another_reader().unwrap();
+    assert_eq!([mapped(&reader), mapped(&reader.another_reader().unwrap())], [0, 0]);
+    let alone = SqliteLog::open_to_read(folder.path()).unwrap();
+    assert!(mapped(&alone.another_reader().unwrap()) > 0);
+}
+
+#[test]
+fn what_a_host_writes_meanwhile_is_read_from_the_mapped_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = SqliteLog::open(folder.path()).unwrap();
+    contract(&log);
+    let reader = SqliteLog::open_to_read(folder.path()).unwrap().another_reader().unwrap();
+    let seen = || {
+        let mut kinds = Vec::new();
+        let walked = reader.walk(review(1), |line| {
+            kinds.push(line.kind().map_err(|fault| fault.to_string())?.into_owned());
+            Ok(())
+        });
+        walked.unwrap();
+        kinds
+    };
+    let before = seen();
+    add(&log, batch(review(1), 4, vec![seated(StudentId(Uuid::from_u128(77)))])).unwrap();
+    // The last to leave brings the write-ahead log into the file.
+    drop(log);
+    let other = Connection::open(folder.path().join("myonym.sqlite")).unwrap();
+    other.execute_batch("PRAGMA wal_checkpoint(TRUNCATE); VACUUM;").unwrap();
+    assert_eq!(seen(), [before, vec!["seated".to_owned()]].concat());
+}
+
+#[test]
+fn the_kind_of_an_event_is_found_wherever_it_stands() {
+    let kind = |body| Line { body }.kind().map(std::borrow::Cow::into_owned).ok();
+    assert_eq!(kind(r#"{"kind":"paused"}"#).as_deref(), Some("paused"));
+    assert_eq!(kind(r#"{"round":1, "kind" : "revealed"}"#).as_deref(), Some("revealed"));
+    assert_eq!(kind(r#"{"kind":"p\u0061used"}"#).as_deref(), Some("paused"));
+    assert_eq!(kind(r#"{"round":1}"#), None);
 }
 
 #[test]

@@ -1,23 +1,59 @@
 //! Walking through a log: each event is shown as it lies in the file, and nothing is kept.
 
+use std::borrow::Cow;
+
 use myonym_wire::ReviewId;
 use rusqlite::types::FromSqlError;
+use serde::Deserialize;
 
 use super::{SqliteLog, StoreError, writer};
+
+/// Bytes of a file that are mapped at most: what `SQLite` is built for. The rest is read.
+const MAPPED: i64 = 0x7fff_0000;
 
 /// An event as it lies in the file.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Line<'a> {
-    /// Its kind.
-    pub(crate) kind: &'a str,
     /// The event as JSON.
     pub(crate) body: &'a str,
 }
 
+impl<'a> Line<'a> {
+    /// The event's kind, from the event itself: the column beside it says the same, but is not in
+    /// the chain. This program writes it first, where it is found without a parser.
+    pub(crate) fn kind(self) -> serde_json::Result<Cow<'a, str>> {
+        let written = self.body.strip_prefix(r#"{"kind":""#).and_then(|rest| {
+            let length = rest.bytes().take_while(|b| matches!(b, b'a'..=b'z' | b'_')).count();
+            let (kind, rest) = rest.split_at_checked(length)?;
+            rest.starts_with('"').then_some(kind)
+        });
+        match written {
+            Some(kind) => Ok(Cow::Borrowed(kind)),
+            None => Ok(serde_json::from_str::<Kind<'a>>(self.body)?.kind),
+        }
+    }
+}
+
+#[derive(Deserialize)]
+struct Kind<'a> {
+    #[serde(borrow)]
+    kind: Cow<'a, str>,
+}
+
 impl SqliteLog {
     /// Another reader of the same file, for another thread.
+    ///
+    /// A program that only reads has the file mapped into its memory, in place of a copy of each
+    /// page. What a host of another process writes meanwhile does no harm, as `SQLite` sees to it: a
+    /// checkpoint leaves alone what a reader has still to see, and cuts the file only behind that.
+    /// But a disk that cannot be read then ends the program by a signal, so a host never does it.
     pub(crate) fn another_reader(&self) -> Result<Self, StoreError> {
-        Self::open_file_to_read(self.path())
+        let mut reader = Self::open_file_to_read(self.path())?;
+        reader.only_reads = self.only_reads;
+        if reader.only_reads {
+            reader.ask(|file| file.pragma_update(None, "mmap_size", MAPPED))?;
+        }
+        Ok(reader)
     }
 
     /// Shows the events of a review in order, and finds what is missing or changed as
@@ -29,22 +65,22 @@ impl SqliteLog {
     ) -> Result<(), StoreError> {
         let told = self.ask(|file| {
             let mut query = file.prepare_cached(
-                "SELECT seq, kind, body, chain FROM event WHERE review = ?1 ORDER BY seq",
+                "SELECT seq, body, chain FROM event WHERE review = ?1 ORDER BY seq",
             )?;
             let mut rows = query.query([review.0.as_bytes()])?;
             let mut chain = [0; 32];
             let mut expected = 1;
             while let Some(row) = rows.next()? {
-                let text = |at| row.get_ref(at)?.as_str().map_err(conversion);
-                let (seq, kind, body) = (row.get::<_, i64>(0)?.unsigned_abs(), text(1)?, text(2)?);
+                let seq = row.get::<_, i64>(0)?.unsigned_abs();
+                let body = row.get_ref(1)?.as_str().map_err(conversion)?;
                 if seq != expected {
                     return Ok(Err(self.damaged(review, expected, &"it is missing")));
                 }
                 chain = writer::link(&chain, body);
-                if row.get_ref(3)?.as_blob().map_err(conversion)? != chain {
+                if row.get_ref(2)?.as_blob().map_err(conversion)? != chain {
                     return Ok(Err(self.damaged(review, seq, &"its text was changed")));
                 }
-                if let Err(what) = each(Line { kind, body }) {
+                if let Err(what) = each(Line { body }) {
                     return Ok(Err(self.damaged(review, seq, &what)));
                 }
                 expected += 1;

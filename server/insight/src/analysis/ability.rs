@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use myonym_stats::rasch::{self, Spread};
 
-use super::found::Progress;
+use super::found::{Item, Named, Progress};
+use super::pairs::Facts;
 use super::responses::Sheet;
 use crate::observe::{MuscleId, Observations, PersonId};
 
@@ -29,6 +30,15 @@ impl Scale {
             abilities: (sheet.whose.iter().copied())
                 .zip(fit.abilities.iter().map(|place| (place.at, place.error)))
                 .collect(),
+        }
+    }
+
+    /// Gives each item its place.
+    pub(super) fn place(&self, items: &mut [Item], facts: &impl Facts) {
+        let logits = self.logits.iter().map(|(muscle, place)| (facts.named(*muscle), *place));
+        let logits: BTreeMap<Named, (f64, f64)> = logits.collect();
+        for item in items {
+            item.logit = logits.get(&item.muscle).copied();
         }
     }
 

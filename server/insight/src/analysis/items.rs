@@ -19,24 +19,17 @@ const DISTRACTORS: usize = 5;
 /// Misspelt forms told of each item.
 const FORMS: usize = 5;
 
-/// All muscles asked, hardest first by the upper end of the interval of the share right.
-pub(super) fn items(
-    table: &Observations,
-    sheet: &Sheet,
-    logits: &BTreeMap<MuscleId, (f64, f64)>,
-    facts: &impl Facts,
-) -> Vec<Item> {
+/// All muscles asked, hardest first by the upper end of the interval of the share right. They have no
+/// place on the common scale yet.
+pub(super) fn items(table: &Observations, sheet: &Sheet, facts: &impl Facts) -> Vec<Item> {
     let chosen = chosen(table, sheet);
     let classical = classical::analyse(&sheet.responses);
     let classical: BTreeMap<MuscleId, classical::Item> =
         sheet.muscles.iter().copied().zip(classical).collect();
     let rows = by_muscle(table, table.rows().iter().map(|row| (row.asked, row)));
     let item = |((muscle, rows), chosen): ((MuscleId, Vec<&Row>), Choices)| {
-        let mut item = Item {
-            logit: logits.get(&muscle).copied(),
-            instead: distractors(&chosen, facts),
-            ..counted(table, muscle, &rows, facts)?
-        };
+        let mut item =
+            Item { instead: distractors(&chosen, facts), ..counted(table, muscle, &rows, facts)? };
         if let Some(found) = classical.get(&muscle) {
             item.rest_correlation = found.corrected.value();
             let enough = item.asked >= LEAST_FOR_UPPER_LOWER;

@@ -56,29 +56,33 @@ pub fn analyse(
     movements: Vec<Predicted>,
     filter: Vec<String>,
 ) -> Analysis {
-    let facts = CatalogueFacts::new(catalogue, table);
+    let (sheet, facts) =
+        abreast(|| Sheet::of(table.rows()), || CatalogueFacts::new(catalogue, table));
     let of_review = |place: u32| usize::try_from(place).ok().and_then(|at| words.get(at));
     let word = |place| of_review(place).map(|known| known.word.clone()).unwrap_or_default();
     let opened = |place| of_review(place).map(|known| known.opened.clone()).unwrap_or_default();
-    let of_persons = || {
-        let sheet = Sheet::of(table.rows());
+    // What is told on one side costs about as much as what is told on the other.
+    let on_a_scale = || {
         let scale = Scale::fit(&sheet);
-        let items = items::items(table, &sheet, &scale.logits, &facts);
-        (items, reliability::of_reviews(table, word), scale.progress(table, opened))
+        let reliability = reliability::of_reviews(table, word);
+        let (cues, mut areas) = cues::cues(table, &mut Cues::new(catalogue), &facts);
+        areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
+        (scale, reliability, cues, areas)
     };
-    let of_muscles = || {
+    let by_counting = || {
         let counts = Counts::of(table);
         let pairs = pairs::pairs(table, &counts, &facts);
         let map = map::map(&counts, |a, b| facts.likeness(a, b), &facts);
-        (pairs, map, cues::cues(table, &mut Cues::new(catalogue), &facts))
+        (pairs, map, items::items(table, &sheet, &facts), basis(table, words, filter))
     };
-    let ((items, reliability, progress), (pairs, map, (cues, mut areas))) =
-        abreast(of_persons, of_muscles);
-    areas.extend(areas::areas(table, &catalogue.vocabulary, &facts));
+    let ((scale, reliability, cues, areas), (pairs, map, mut items, basis)) =
+        abreast(on_a_scale, by_counting);
+    scale.place(&mut items, &facts);
+    let progress = scale.progress(table, opened);
     let contrasts = contrasts::contrasts(table, &facts);
     Analysis {
         form: FORM,
-        basis: basis(table, words, filter),
+        basis,
         teach: teach::teach(&Found {
             pairs: &pairs,
             items: &items,

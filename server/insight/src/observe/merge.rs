@@ -65,6 +65,7 @@ fn append(table: &mut Observations, part: Observations, persons: &[PersonId]) {
             ..*row
         })
     };
+    table.make_room(part.rows().len());
     // Only what lies beyond 65,000 muscles has no number here.
     for row in part.rows().iter().filter_map(|row| moved(row, round(row.round)?)) {
         table.push(row);

@@ -31,7 +31,7 @@ pub struct Sitting {
 pub struct Observer {
     pub(super) table: Observations,
     pub(super) persons: BTreeMap<[u8; 32], PersonId>,
-    seats: BTreeMap<StudentId, PersonId>,
+    seats: Seats,
     review: u32,
     pub(super) pending: Option<Pending>,
 }
@@ -49,6 +49,27 @@ pub(super) struct Pending {
     rows: Vec<Row>,
     answered: Answered,
     misspelt: Vec<(MuscleId, String)>,
+}
+
+/// Who sits where in the review at hand, in order of the students' numbers. A term has a million
+/// look-ups and few seats in a review, so they lie side by side.
+#[derive(Debug, Default)]
+struct Seats(Vec<(u128, PersonId)>);
+
+impl Seats {
+    /// Of a student who sits twice the later seat counts.
+    fn of(mut seats: Vec<(u128, PersonId)>) -> Self {
+        seats.reverse();
+        seats.sort_by_key(|seat| seat.0);
+        seats.dedup_by_key(|seat| seat.0);
+        Self(seats)
+    }
+
+    /// The student's place in the order, or where it would be.
+    fn find(&self, student: StudentId) -> Result<PersonId, usize> {
+        let found = self.0.binary_search_by_key(&student.0.as_u128(), |seat| seat.0);
+        found.map(|at| self.0[at].1)
+    }
 }
 
 /// Who has answered, by the person's number.
@@ -70,9 +91,8 @@ impl Observer {
     /// Begins a review.
     pub fn begin(&mut self, tag: ReviewTag, seats: impl IntoIterator<Item = Sitting>) {
         self.pending = None;
-        self.seats.clear();
         self.review = self.table.add_review(tag);
-        for Sitting { student, person, group } in seats {
+        let seat = |Sitting { student, person, group }: Sitting| {
             let id = match person.and_then(|person| self.persons.get(&person)) {
                 Some(known) => *known,
                 None => self.table.add_person(group),
@@ -80,8 +100,9 @@ impl Observer {
             if let Some(person) = person {
                 self.persons.insert(person, id);
             }
-            self.seats.insert(student, id);
-        }
+            (student.0.as_u128(), id)
+        };
+        self.seats = Seats::of(seats.into_iter().map(seat).collect());
     }
 
     /// Takes an event of the review that was begun. One that does not fit changes nothing.
@@ -259,11 +280,10 @@ impl Observer {
 
     /// The person of a seat; a seat that was not announced is somebody new.
     fn person(&mut self, student: StudentId) -> PersonId {
-        if let Some(person) = self.seats.get(&student) {
-            return *person;
-        }
-        let person = self.table.add_person(None);
-        self.seats.insert(student, person);
-        person
+        self.seats.find(student).unwrap_or_else(|at| {
+            let person = self.table.add_person(None);
+            self.seats.0.insert(at, (student.0.as_u128(), person));
+            person
+        })
     }
 }

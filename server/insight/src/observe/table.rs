@@ -192,6 +192,11 @@ impl Observations {
         }
     }
 
+    /// Makes room for so many rows more.
+    pub(super) fn make_room(&mut self, rows: usize) {
+        self.rows.reserve(rows);
+    }
+
     pub(super) fn push(&mut self, row: Row) {
         self.rows.push(row);
     }

@@ -6,6 +6,7 @@ mod students;
 use std::collections::BTreeMap;
 use std::io::IsTerminal as _;
 use std::process::ExitCode;
+use std::thread;
 
 use anyhow::bail;
 use myonym_content::Catalogue;
@@ -73,7 +74,11 @@ pub(crate) fn analysis(
     filter: Vec<String>,
 ) -> Result<Analysis, StoreError> {
     let clock = Clock::start();
-    let term = reading::read(log, reviews, group)?;
+    let term = thread::scope(|scope| {
+        // Read by then, not when it is asked for.
+        scope.spawn(Catalogue::bundled);
+        reading::read(log, reviews, group)
+    })?;
     let read = clock.now();
     let words: Vec<ReviewWords> = reviews.iter().map(words).collect();
     let (movements, table) = (term.tally.movements(), &term.table);
