@@ -10,7 +10,7 @@ use myonym_engine::{Input, Logged, Phase, Review};
 use myonym_insight::Tally;
 use myonym_wire::limits::close;
 use myonym_wire::{ErrorCode, Here, Millis, SeatToken, Seq, StudentId, ToBoard, VoteRow};
-use tokio::sync::{mpsc, oneshot, watch};
+use tokio::sync::{mpsc, watch};
 use tokio::time;
 use tracing::{error, info, warn};
 
@@ -29,14 +29,12 @@ use crate::outside::Outside;
 use crate::reach::Reach;
 use crate::roster::Roster;
 use crate::secrets::TokenHash;
-use crate::store::{AppendError, Batch, Log, NewReview, SeatRow};
+use crate::store::{AppendError, Batch, Log, NewReview, Saving, SeatRow, UNSAVED};
 
 /// Posts taken in one turn; their events are logged together.
 const TURN: usize = 256;
 /// Posts of one turn from which on it is crowded.
 const CROWD: usize = 16;
-/// Events that may wait for the disk before the room waits for it too.
-const UNSAVED: usize = 4_096;
 /// How long an ended review answers to its word, in milliseconds.
 const LINGER_MS: u64 = 600_000;
 
@@ -87,8 +85,8 @@ pub(crate) struct Room {
     pub(super) base: Millis,
     /// Events applied and not yet handed to the log.
     pub(super) fresh: Fresh,
-    /// The batch that the log has. What happens meanwhile goes together in the next one: so many
-    /// answers cost the log as much as one, and each waits for two commits at most.
+    /// The batch that the log has. Once it is taken, what happens goes together in the next one: so
+    /// many answers cost the log as much as one, and each waits for two commits at most.
     pub(super) under_way: Option<Saving>,
     /// What waits for the disk, in order.
     pub(super) held: VecDeque<Held>,
@@ -112,9 +110,6 @@ pub(crate) struct Room {
     /// What is counted of it.
     share: RoomShare,
 }
-
-/// Where the log tells that a batch is on disk, or that it is not.
-pub(super) type Saving = oneshot::Receiver<Result<Seq, AppendError>>;
 
 #[derive(Debug, Default)]
 pub(super) struct Seats {
@@ -306,18 +301,26 @@ impl Room {
         self.counts_soon();
     }
 
-    /// Hands what is fresh to the log as one batch, unless it is still at the one before.
+    /// Hands what is fresh to the log: in the batch that it has, or after that in one of its own.
     pub(super) fn hand_to_log(&mut self) {
-        if self.fresh.events.is_empty() || self.under_way.is_some() {
+        if self.fresh.events.is_empty() {
             return;
         }
         let Fresh { events, seats, names, opens } = std::mem::take(&mut self.fresh);
-        if events.len() >= UNSAVED {
-            COUNTS.limits.one(Limit::Unsaved);
-        }
         let after = events.first().map_or(Seq(0), |first| Seq(first.seq.0 - 1));
         let batch = Batch { review: self.handle.review, after, events, seats, names, opens };
-        self.under_way = Some(self.log.append(batch));
+        match &self.under_way {
+            None => self.under_way = Some(self.log.append(batch)),
+            Some(saving) => {
+                let Some(Batch { events, seats, names, opens, .. }) = saving.add(batch) else {
+                    return;
+                };
+                if events.len() >= UNSAVED {
+                    COUNTS.limits.one(Limit::Unsaved);
+                }
+                self.fresh = Fresh { events, seats, names, opens };
+            }
+        }
     }
 
     async fn on_durable(&mut self, result: Result<Seq, AppendError>) {
@@ -415,7 +418,7 @@ impl Seats {
 /// Waits until the batch that the log has is on disk; for ever, if it has none.
 pub(super) async fn saved(under_way: &mut Option<Saving>) -> Result<Seq, AppendError> {
     let Some(saving) = under_way else { return pending().await };
-    let result = saving.await.unwrap_or(Err(AppendError::Closed));
+    let result = saving.done().await;
     *under_way = None;
     result
 }

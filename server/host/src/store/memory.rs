@@ -7,7 +7,8 @@ use myonym_engine::Logged;
 use myonym_wire::{ReviewId, Seq};
 use tokio::sync::oneshot;
 
-use super::{AppendError, Batch, Log, SeatRow, StoreError};
+use super::order::order;
+use super::{AppendError, Batch, Log, Saving, SeatRow, StoreError};
 
 type Answer = (oneshot::Sender<Result<Seq, AppendError>>, Seq);
 
@@ -50,8 +51,9 @@ impl MemoryLog {
 }
 
 impl Log for MemoryLog {
-    fn append(&self, batch: Batch) -> oneshot::Receiver<Result<Seq, AppendError>> {
-        let (answer, receiver) = oneshot::channel();
+    fn append(&self, batch: Batch) -> Saving {
+        let (order, saving) = order(batch);
+        let Some((batch, answer)) = order.take() else { return saving };
         let mut state = self.state.lock().unwrap();
         let found = state.events.get(&batch.review).map_or(0, Vec::len) as u64;
         if state.full {
@@ -75,7 +77,7 @@ impl Log for MemoryLog {
                 let _ = answer.send(Ok(last));
             }
         }
-        receiver
+        saving
     }
 
     fn read(&self, review: ReviewId, after: Seq) -> Result<Vec<Logged>, StoreError> {

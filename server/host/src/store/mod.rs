@@ -9,6 +9,7 @@ mod forgetting;
 mod found;
 #[cfg(test)]
 pub(crate) mod memory;
+mod order;
 mod schema;
 mod sqlite;
 #[cfg(test)]
@@ -20,7 +21,6 @@ use std::fmt;
 
 use myonym_engine::Logged;
 use myonym_wire::{JoinWord, ReviewId, Seq, StudentId};
-use tokio::sync::oneshot;
 
 use crate::pseudonyms::PersonHash;
 use crate::secrets::TokenHash;
@@ -28,14 +28,18 @@ use crate::secrets::TokenHash;
 pub(crate) use copying::{Whole, beside, check, restore, sync_folder};
 pub(crate) use folder::{Export, ExportKind};
 pub(crate) use forgetting::Gone;
+#[cfg(test)]
+pub(crate) use order::{Order, order};
+pub(crate) use order::{Saving, UNSAVED};
 pub(crate) use schema::VERSION as FORM;
 pub(crate) use sqlite::{Header, SqliteLog, StoreError};
 pub(crate) use walk::Line;
 
 /// Where events go.
 pub(crate) trait Log: Send + Sync + fmt::Debug {
-    /// Appends events after `batch.after`, all or none. The answer comes once they are durable.
-    fn append(&self, batch: Batch) -> oneshot::Receiver<Result<Seq, AppendError>>;
+    /// Appends events after `batch.after`, all or none. The answer comes once they are durable; until
+    /// the log takes the batch, more may follow in it.
+    fn append(&self, batch: Batch) -> Saving;
 
     /// The events of a review with a number greater than `after`.
     fn read(&self, review: ReviewId, after: Seq) -> Result<Vec<Logged>, StoreError>;

@@ -11,13 +11,14 @@ use rusqlite::config::DbConfig;
 use rusqlite::{
     Connection, OpenFlags, OptionalExtension as _, Row, Transaction, TransactionBehavior, params,
 };
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::mpsc;
 use tracing::error;
 use uuid::Uuid;
 
+use super::order::{Order, order};
 use super::schema::{STEPS, TABLES, VERSION};
-use super::writer::{self, Order, WriterThread};
-use super::{AppendError, Batch, Log, SeatRow};
+use super::writer::{self, WriterThread};
+use super::{Batch, Log, Saving, SeatRow};
 use crate::pseudonyms::PersonHash;
 use crate::secrets::{self, TokenHash};
 
@@ -282,18 +283,11 @@ impl SqliteLog {
 }
 
 impl Log for SqliteLog {
-    fn append(&self, batch: Batch) -> oneshot::Receiver<Result<Seq, AppendError>> {
-        let (answer, receiver) = oneshot::channel();
-        let refused = match &self.orders {
-            None => Some(answer),
-            Some(orders) => {
-                orders.try_send((batch, answer)).err().map(|fault| fault.into_inner().1)
-            }
-        };
-        if let Some(answer) = refused {
-            let _ = answer.send(Err(AppendError::Closed));
-        }
-        receiver
+    fn append(&self, batch: Batch) -> Saving {
+        let (order, saving) = order(batch);
+        // What is refused is dropped, and so answered: the log is closed.
+        let _refused = self.orders.as_ref().map(|orders| orders.try_send(order));
+        saving
     }
 
     fn read(&self, review: ReviewId, after: Seq) -> Result<Vec<Logged>, StoreError> {

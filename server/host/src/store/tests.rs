@@ -63,7 +63,8 @@ fn batch(id: ReviewId, after: u64, events: Vec<Event>) -> Batch {
 }
 
 fn add(log: &dyn Log, batch: Batch) -> Result<Seq, AppendError> {
-    log.append(batch).blocking_recv().unwrap()
+    let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+    runtime.block_on(log.append(batch).done())
 }
 
 fn seated(student: StudentId) -> Event {

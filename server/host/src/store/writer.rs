@@ -11,9 +11,10 @@ use myonym_engine::{Event, Logged};
 use myonym_wire::{EndWhy, ReviewId, Seq};
 use rusqlite::{Connection, OptionalExtension as _, Transaction, TransactionBehavior, params};
 use sha2::{Digest as _, Sha256};
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::mpsc;
 use tracing::error;
 
+use super::order::Order;
 use super::{AppendError, Batch};
 use crate::clock::{self, Clock};
 use crate::metrics::COUNTS;
@@ -24,13 +25,10 @@ const TOGETHER: usize = 1_024;
 /// Least time from the beginning of one commit to that of the next, in which more gathers for it:
 /// without it a burst had a commit for every two answers, and these cost more than the answers. What
 /// comes alone is committed at once.
-const PAUSE: Duration = Duration::from_millis(2);
+const PAUSE: Duration = Duration::from_millis(4);
 
 /// Time for the last batches to get to the disk when the log is closed.
 pub(super) const DRAIN: Duration = Duration::from_secs(6);
-
-/// A batch and where to answer.
-pub(super) type Order = (Batch, oneshot::Sender<Result<Seq, AppendError>>);
 
 /// Where each review's log ends: the last number and its chain hash.
 type Tails = BTreeMap<ReviewId, (Seq, [u8; 32])>;
@@ -78,7 +76,9 @@ pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>)
             gather(&mut orders, &mut waiting);
         }
         began = Some(Clock::start());
-        let (batches, answers): (Vec<_>, Vec<_>) = waiting.drain(..).unzip();
+        // Only now: what happened since it was handed over goes in as well.
+        let (batches, answers): (Vec<_>, Vec<_>) =
+            waiting.drain(..).filter_map(Order::take).unzip();
         let results = match commit(&mut connection, &mut tails, &batches) {
             Ok(results) => {
                 COUNTS.commits.took(clock.elapsed());

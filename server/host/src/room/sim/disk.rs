@@ -10,13 +10,13 @@ use myonym_wire::{AttemptId, Millis, ReviewId, RoundNo, Seq, StudentId};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt as _, SeedableRng as _};
 use serde_json::Value;
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::mpsc;
 use tokio::time::sleep;
 
 use super::fault::{Fault, Faults};
-use crate::store::{AppendError, Batch, Log, SeatRow, StoreError};
+use crate::store::{AppendError, Batch, Log, Order, Saving, SeatRow, StoreError, order};
 
-/// Batches that may wait; a room has fewer under way.
+/// Batches that may wait; a room has one under way.
 const WAITING: usize = 256;
 /// A commit that takes longer counts as late, in milliseconds.
 const LATE_MS: u64 = 100;
@@ -58,8 +58,6 @@ pub(super) type Shared = Arc<Mutex<Disk>>;
 pub(super) fn look(disk: &Shared) -> MutexGuard<'_, Disk> {
     disk.lock().unwrap_or_else(PoisonError::into_inner)
 }
-
-type Order = (Batch, oneshot::Sender<Result<Seq, AppendError>>);
 
 /// The log of one process of the host.
 #[derive(Debug)]
@@ -177,44 +175,46 @@ async fn write(disk: Shared, mut orders: mpsc::Receiver<Order>) {
     while orders.recv_many(&mut waiting, WAITING).await > 0 {
         let delay = look(&disk).delay();
         sleep(Duration::from_millis(delay)).await;
-        let results: Vec<_> = {
+        let (results, answers): (Vec<_>, Vec<_>) = {
             let mut disk = look(&disk);
             disk.unsynced -= waiting.len();
             disk.unanswered = waiting.len();
-            commit_all(&mut disk, &waiting)
+            let (batches, answers): (Vec<_>, Vec<_>) =
+                waiting.drain(..).filter_map(Order::take).unzip();
+            (commit_all(&mut disk, &batches), answers)
         };
         let delay = look(&disk).delay().min(20);
         sleep(Duration::from_millis(delay)).await;
         look(&disk).unanswered = 0;
-        for ((_, answer), result) in waiting.drain(..).zip(results) {
+        for (answer, result) in answers.into_iter().zip(results) {
             let _ = answer.send(result);
         }
     }
 }
 
-fn commit_all(disk: &mut Disk, orders: &[Order]) -> Vec<Result<Seq, AppendError>> {
+fn commit_all(disk: &mut Disk, batches: &[Batch]) -> Vec<Result<Seq, AppendError>> {
     disk.failed |= disk.full || disk.untold;
     if disk.full {
         disk.faults.count(Fault::CommitFails);
         let fault = || AppendError::Disk("no space left".to_owned());
-        return orders.iter().map(|_| Err(fault())).collect();
+        return batches.iter().map(|_| Err(fault())).collect();
     }
-    let results = orders.iter().map(|(batch, _)| disk.commit(batch)).collect();
+    let results = batches.iter().map(|batch| disk.commit(batch)).collect();
     if std::mem::take(&mut disk.untold) {
         disk.faults.count(Fault::CommitUntold);
-        return orders.iter().map(|_| Err(AppendError::Closed)).collect();
+        return batches.iter().map(|_| Err(AppendError::Closed)).collect();
     }
     results
 }
 
 impl Log for SimLog {
-    fn append(&self, batch: Batch) -> oneshot::Receiver<Result<Seq, AppendError>> {
-        let (answer, receiver) = oneshot::channel();
-        // Without a writer the answer's end is dropped, and the room hears that the log is closed.
-        if self.orders.try_send((batch, answer)).is_ok() {
+    fn append(&self, batch: Batch) -> Saving {
+        let (order, saving) = order(batch);
+        // Without a writer the order is dropped, and the room hears that the log is closed.
+        if self.orders.try_send(order).is_ok() {
             look(&self.disk).unsynced += 1;
         }
-        receiver
+        saving
     }
 
     fn read(&self, _review: ReviewId, after: Seq) -> Result<Vec<Logged>, StoreError> {
