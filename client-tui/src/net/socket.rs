@@ -321,8 +321,8 @@ fn config() -> WebSocketConfig {
 }
 
 /// Largest message taken from a server. Clients are held to [`limits::MESSAGE_BYTES`], but the
-/// roll of a large class or the summary of a long review is longer than that.
-const HEARD_BYTES: usize = 1024 * 1024;
+/// roll of a large class or the summary of a long review is longer: 20,000 lines are some 2.5 MiB.
+const HEARD_BYTES: usize = 4 * 1024 * 1024;
 const WRITE_WAIT: Duration = Duration::from_secs(5);
 const LEAVE_WAIT: Duration = Duration::from_secs(1);
 const NOT_OURS: &str = "something answers at this address, but not a review server";

@@ -17,6 +17,9 @@ const COUNTS_MS: u64 = 250;
 /// Connections for each millisecond between two counts: to tell a class takes some 5 us a student,
 /// and shall take a hundredth of the time, so that to join costs the same in a room of any size.
 const COUNTED_A_MS: usize = 2;
+/// Lines of the roll in one message, some 100 KiB: of a hall that comes in at once they would be more
+/// than a client takes.
+const ROLL: usize = 1_000;
 
 impl Room {
     pub(super) fn said(
@@ -172,8 +175,9 @@ impl Room {
         let changed = std::mem::take(&mut self.roll_changed);
         let rows: Vec<_> =
             changed.into_iter().filter_map(|who| self.view().roll_row(who)).collect();
-        if !rows.is_empty() {
-            self.hold(Told::text(To::Instructors, &ToInstructor::Roll { rows }));
+        for rows in rows.chunks(ROLL) {
+            let roll = ToInstructor::Roll { rows: rows.to_vec() };
+            self.hold(Told::text(To::Instructors, &roll));
         }
         if let Phase::Open(round) = self.review.phase() {
             let tally = ToInstructor::Tally {
