@@ -41,6 +41,39 @@ async fn handshakes_that_are_not_right_are_refused_with_the_right_status() -> Re
     host.is_sound()
 }
 
+/// A handshake cut anywhere, or with the first message in the same bytes, opens the same door: one that
+/// is whole is answered another way than one that is not.
+#[tokio::test]
+async fn a_handshake_may_come_in_any_pieces() -> Result<()> {
+    let host = TestHost::start(&[]).await?;
+    let lines = [UPGRADE, VERSION, KEY, PROTOCOL].join("\r\n");
+    let request = format!("GET /live HTTP/1.1\r\nHost: {}\r\n{lines}\r\n\r\n", host.address);
+    let hello = format!(r#"{{"type":"join","word":"{}","name":"Iris"}}"#, host.word);
+    // A mask of zeros changes nothing and is a mask all the same.
+    let frame = [&[0x81, 0x80 | u8::try_from(hello.len())?, 0, 0, 0, 0], hello.as_bytes()].concat();
+    let whole = [request.as_bytes(), &frame].concat();
+    let end = request.len();
+    for cut in [1, 20, end / 2, end - 4, end - 1, end, end + 1, end + 3, whole.len()] {
+        let mut stream = TcpStream::connect(host.address).await?;
+        stream.set_nodelay(true)?;
+        let (first, second) = whole.split_at(cut);
+        stream.write_all(first).await?;
+        // The host has seen to the first piece once it has answered somebody else.
+        http(host.address, "GET /healthz HTTP/1.1").await?;
+        stream.write_all(second).await?;
+        let mut said = Vec::new();
+        while !String::from_utf8_lossy(&said).contains(r#""type":"seated""#) {
+            let read = timeout(myonym_tests::DEADLINE, stream.read_buf(&mut said)).await;
+            ensure!(read.with_context(|| format!("cut at {cut}"))?? > 0, "cut at {cut}: {said:?}");
+        }
+        let head = said.windows(4).position(|four| four == b"\r\n\r\n").context("no head")? + 4;
+        ensure!(said.starts_with(b"HTTP/1.1 101 "), "cut at {cut}: {said:?}");
+        // RFC 6455 sections 5.2 and 5.5.2: final, a ping, not masked, with a stamp of eight bytes.
+        ensure!(said[head..].starts_with(&[0x89, 8]), "cut at {cut}: no first ping");
+    }
+    host.is_sound()
+}
+
 #[tokio::test]
 async fn health_is_served_and_nothing_else() -> Result<()> {
     let host = TestHost::start(&[]).await?;

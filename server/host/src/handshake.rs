@@ -72,28 +72,28 @@ impl Request {
     }
 }
 
-/// What opens the WebSocket, as the HTTP library would say it.
-pub(crate) fn opened(accept: &HeaderValue) -> Bytes {
-    let lines = [
-        &b"HTTP/1.1 101 Switching Protocols\r\nconnection: upgrade\r\nupgrade: websocket\r\n"[..],
-        b"sec-websocket-accept: ",
-        accept.as_bytes(),
-        b"\r\nsec-websocket-protocol: ",
-        myonym_wire::SUBPROTOCOL.as_bytes(),
-        b"\r\n\r\n",
-    ];
-    lines.concat().into()
+/// What opens the WebSocket, for the HTTP library.
+pub(crate) fn opening(accept: HeaderValue) -> Response {
+    (StatusCode::SWITCHING_PROTOCOLS, fields(accept)).into_response()
 }
 
-/// The same for the HTTP library.
-pub(crate) fn opening(accept: HeaderValue) -> Response {
-    let headers = [
+/// The same in bytes.
+pub(crate) fn opened(accept: HeaderValue) -> Bytes {
+    let mut bytes = b"HTTP/1.1 101 Switching Protocols\r\n".to_vec();
+    for (name, value) in fields(accept) {
+        bytes.extend([name.as_str().as_bytes(), b": ", value.as_bytes(), b"\r\n"].concat());
+    }
+    bytes.extend(b"\r\n");
+    bytes.into()
+}
+
+fn fields(accept: HeaderValue) -> [(HeaderName, HeaderValue); 4] {
+    [
         (header::CONNECTION, HeaderValue::from_static("upgrade")),
         (header::UPGRADE, HeaderValue::from_static("websocket")),
         (header::SEC_WEBSOCKET_ACCEPT, accept),
         (header::SEC_WEBSOCKET_PROTOCOL, HeaderValue::from_static(myonym_wire::SUBPROTOCOL)),
-    ];
-    (StatusCode::SWITCHING_PROTOCOLS, headers).into_response()
+    ]
 }
 
 /// A handshake that is refused.
@@ -177,17 +177,24 @@ mod tests {
         let accept =
             check(&request.headers, |origin| origin == "http://server.example.com").unwrap();
         assert_eq!(accept, "s3pPLMBiTxaQ9kYGzzhZRbK+xOo=");
-        let said = opened(&accept);
+        let said = opened(accept);
         let mut headers = [httparse::EMPTY_HEADER; 8];
         let mut response = httparse::Response::new(&mut headers);
         assert_eq!(response.parse(&said), Ok(httparse::Status::Complete(said.len())));
         assert_eq!((response.version, response.code), (Some(1), Some(101)));
-        // Both ways say the same.
-        let library = opening(accept);
-        assert_eq!(response.headers.len(), library.headers().len());
-        for field in &*response.headers {
-            assert_eq!(library.headers().get(field.name).unwrap().as_bytes(), field.value);
-        }
+        // Section 4.2.2, point 5.
+        let fields: Vec<_> = response
+            .headers
+            .iter()
+            .map(|field| (field.name, std::str::from_utf8(field.value).unwrap()))
+            .collect();
+        let wanted = [
+            ("connection", "upgrade"),
+            ("upgrade", "websocket"),
+            ("sec-websocket-accept", "s3pPLMBiTxaQ9kYGzzhZRbK+xOo="),
+            ("sec-websocket-protocol", "myonym.v1"),
+        ];
+        assert_eq!(fields, wanted);
     }
 
     #[test]

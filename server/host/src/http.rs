@@ -145,7 +145,7 @@ fn accept(stream: TcpStream, peer: SocketAddr, hall: &Hall, room: &Arc<Semaphore
             None => match Box::pin(hall.look(&stream, peer)).await {
                 First::Nothing => {}
                 First::Opens(accept, caller) => {
-                    let pipe = Pipe::with(Stream::Plain(stream), handshake::opened(&accept));
+                    let pipe = Pipe::with(Stream::Plain(stream), handshake::opened(accept));
                     let reach = hall.site.reach(&caller);
                     Box::pin(serve(pipe, Vec::new(), caller.address, reach, &hall.gate)).await;
                 }

@@ -28,7 +28,7 @@ use crate::outside::System;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::reach::Reach;
-use crate::room::{ConnId, Room, RoomHandle, Start, is_pictured};
+use crate::room::{ConnId, Gallery, Room, RoomHandle, Start, is_pictured};
 use crate::roster::Roster;
 use crate::secrets::{self, TokenHash};
 use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
@@ -91,7 +91,7 @@ impl OpenFault {
 pub(crate) struct Reviews {
     catalogue: &'static Catalogue,
     log: Arc<SqliteLog>,
-    courses: Mutex<BTreeMap<ListKey, Arc<Course>>>,
+    ready: Mutex<BTreeMap<ListKey, Ready>>,
     clock: Clock,
     reach: Reach,
     keys: Vec<TokenHash>,
@@ -121,7 +121,7 @@ impl Reviews {
         Ok(Arc::new(Self {
             pseudonyms: log.pseudonyms()?,
             catalogue: Catalogue::bundled(),
-            courses: Mutex::new(BTreeMap::new()),
+            ready: Mutex::new(BTreeMap::new()),
             log,
             clock,
             reach,
@@ -245,13 +245,13 @@ impl Reviews {
             COUNTS.limits.one(Limit::Rooms);
             return Err(OpenFault::Full);
         }
-        let course = match &own_list {
-            Some(file) => self.own_course(file)?,
-            None => self.course(list)?,
+        let ready = match &own_list {
+            Some(file) => self.ready_own(file)?,
+            None => self.ready(list)?,
         };
         let own_list = own_list.map(|file| file.text);
         let review = ReviewId(Uuid::now_v7());
-        let event = opening(review, &course)?;
+        let event = opening(review, &ready.course)?;
         let key = secrets::host_key();
         let hash = TokenHash::of(key.reveal());
         let taken: BTreeSet<JoinWord> = self.rooms.iter().map(|e| e.key().clone()).collect();
@@ -261,7 +261,7 @@ impl Reviews {
         let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
         let seats = Vec::new();
         let opens = Some(opens);
-        let handle = self.start(New { review, word, key: hash, course, events, seats, opens })?;
+        let handle = self.start(New { review, word, key: hash, ready, events, seats, opens })?;
         Ok((handle, key))
     }
 
@@ -291,12 +291,12 @@ impl Reviews {
     fn resume(self: &Arc<Self>, header: &Header) -> Result<RoomHandle, OpenFault> {
         let events = self.log.read(header.review, Seq(0))?;
         let review = Review::replay(&events).ok_or(OpenFault::NotAReview(header.review))?;
-        let course = match &header.own_list {
+        let ready = match &header.own_list {
             Some(text) => {
                 let path = format!("the list of {}", header.word);
-                self.own_course(&SourceFile { path, text: text.clone() })?
+                self.ready_own(&SourceFile { path, text: text.clone() })?
             }
-            None => self.course(review.settings().list.as_str())?,
+            None => self.ready(review.settings().list.as_str())?,
         };
         let seats = self.log.seats(header.review)?;
         if review.is_group() {
@@ -306,7 +306,7 @@ impl Reviews {
             review: header.review,
             word: header.word.clone(),
             key: header.key,
-            course,
+            ready,
             events,
             seats,
             opens: None,
@@ -330,35 +330,36 @@ impl Reviews {
     }
 
     /// A muscle list made ready: once, then shared by all reviews of it.
-    fn course(&self, list: &str) -> Result<Arc<Course>, OpenFault> {
-        let mut courses = self.courses.lock().unwrap_or_else(PoisonError::into_inner);
+    fn ready(&self, list: &str) -> Result<Ready, OpenFault> {
+        let mut lists = self.ready.lock().unwrap_or_else(PoisonError::into_inner);
         let key = ListKey::new(list);
-        if let Some(course) = courses.get(&key) {
-            return Ok(course.clone());
+        if let Some(ready) = lists.get(&key) {
+            return Ok(ready.clone());
         }
         let Some(list) = self.catalogue.list(&key) else {
             let known: Vec<&str> = self.catalogue.lists().map(|l| l.key.as_str()).collect();
             let typed: String = list.chars().take(40).collect();
             return Err(OpenFault::NoSuchList(typed, known.join(", ")));
         };
-        let course = Arc::new(Course::new(self.catalogue, list)?);
-        courses.insert(key, course.clone());
-        Ok(course)
+        let ready = Ready::of(Course::new(self.catalogue, list)?);
+        lists.insert(key, ready.clone());
+        Ok(ready)
     }
 
-    fn own_course(&self, file: &SourceFile) -> Result<Arc<Course>, OpenFault> {
+    fn ready_own(&self, file: &SourceFile) -> Result<Ready, OpenFault> {
         let own = OwnList::read(file, self.catalogue).map_err(|problems| {
             let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
             OpenFault::OwnList(lines.join("\n"))
         })?;
-        Ok(Arc::new(Course::of_own(self.catalogue, &own)?))
+        Ok(Ready::of(Course::of_own(self.catalogue, &own)?))
     }
 
     /// Starts a room's task. If the task breaks, that room alone is closed.
     fn start(self: &Arc<Self>, new: New) -> Result<RoomHandle, OpenFault> {
         let chooser = self.chooser(&new);
         let is_group = is_group(&new);
-        let (handle, posts) = RoomHandle::new(new.review, new.word, new.key, new.course, is_group);
+        let Ready { course, gallery } = new.ready;
+        let (handle, posts) = RoomHandle::new(new.review, new.word, new.key, course, is_group);
         let start = Start {
             handle: handle.clone(),
             log: self.log.clone(),
@@ -370,6 +371,7 @@ impl Reviews {
             reach: self.reach.clone(),
             roster: self.roster.get().filter(|_| !is_group).cloned(),
             chooser,
+            gallery,
         };
         let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;
         self.rooms.insert(handle.word.clone(), handle.clone());
@@ -401,7 +403,7 @@ impl Reviews {
     /// What chooses the rounds of a review, if it is adaptive.
     fn chooser(&self, new: &New) -> Option<Box<dyn Chooser>> {
         let Event::Opened { settings, seed, .. } = &new.events.first()?.event else { return None };
-        let (log, course) = (self.log.clone(), new.course.clone());
+        let (log, course) = (self.log.clone(), new.ready.course.clone());
         let choose = || FromLog::new(log, new.review, course, *seed);
         settings.adaptive.then(|| -> Box<dyn Chooser> { Box::new(choose()) })
     }
@@ -460,12 +462,25 @@ fn is_group(new: &New) -> bool {
     matches!(settings.pace, Pace::Group { .. })
 }
 
+/// A muscle list made ready, with what was drawn of it.
+#[derive(Debug, Clone)]
+struct Ready {
+    course: Arc<Course>,
+    gallery: Arc<Gallery>,
+}
+
+impl Ready {
+    fn of(course: Course) -> Self {
+        Self { course: Arc::new(course), gallery: Arc::default() }
+    }
+}
+
 /// A review to start, new or taken up.
 struct New {
     review: ReviewId,
     word: JoinWord,
     key: TokenHash,
-    course: Arc<Course>,
+    ready: Ready,
     events: Vec<Logged>,
     seats: Vec<SeatRow>,
     opens: Option<NewReview>,

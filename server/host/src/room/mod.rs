@@ -41,7 +41,7 @@ use crate::pseudonyms::PersonHash;
 use crate::reach::Reach;
 use crate::secrets::TokenHash;
 
-pub(crate) use picture::{is_pictured, unlabelled};
+pub(crate) use picture::{Gallery, is_pictured, unlabelled};
 #[cfg(test)]
 pub(crate) use queued::LineEnd;
 pub(crate) use task::{Room, Start};

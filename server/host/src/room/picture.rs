@@ -1,4 +1,8 @@
-//! Pictures of the round at hand: each is drawn once, and kept for those who come in later.
+//! Pictures of the round at hand: each is drawn once for all reviews of a course, and kept for those
+//! who come in later.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use myonym_content::{Course, MuscleKey};
 use myonym_engine::{Phase, Review, RoundRecord};
@@ -15,18 +19,62 @@ pub(crate) fn unlabelled(course: &Course, muscle: &MuscleKey) -> Option<Picture>
     draw(course.atlas(), course.vocabulary(), course.muscle(muscle)?, Labels::Hidden)
 }
 
-/// What was drawn for the round at hand.
+/// What was drawn of a course's muscles, for all reviews of it: a picture takes milliseconds, in
+/// which no room of the server goes on.
+#[derive(Debug, Default)]
+pub(crate) struct Gallery(Mutex<BTreeMap<Shows, Drawn>>);
+
+type Drawn = Arc<[Picture]>;
+
+/// What a gallery keeps at most; then it begins anew.
+const KEPT: usize = 128;
+
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+enum Shows {
+    /// A muscle, with nothing named.
+    Clue(MuscleKey),
+    /// A muscle with its labels, beside another if there is one.
+    Reveal(MuscleKey, Option<MuscleKey>),
+}
+
+impl Gallery {
+    /// Pictures that were drawn before, or are drawn now.
+    fn show(&self, course: &Course, shows: Shows) -> Drawn {
+        let drawn = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(pictures) = drawn().get(&shows) {
+            return pictures.clone();
+        }
+        let pictures: Drawn = match &shows {
+            Shows::Clue(muscle) => unlabelled(course, muscle).into_iter().collect(),
+            Shows::Reveal(muscle, said) => labelled(course, muscle, said.as_ref()).into(),
+        };
+        let mut drawn = drawn();
+        if drawn.len() >= KEPT {
+            drawn.clear();
+        }
+        drawn.insert(shows, pictures.clone());
+        pictures
+    }
+}
+
+/// The pictures of the round at hand.
 #[derive(Debug, Default)]
 pub(super) struct Pictures {
-    clue: Option<(RoundNo, Picture)>,
-    reveal: Option<(Shown, Vec<Picture>)>,
+    gallery: Arc<Gallery>,
+    clue: Option<(RoundNo, Drawn)>,
+    reveal: Option<(Shown, Drawn)>,
 }
 
 /// What the pictures of a reveal show: which round, and which muscle beside its own.
 type Shown = (RoundNo, Option<MuscleKey>);
 
 impl Pictures {
-    /// Draws what the review has come to, unless it is drawn.
+    /// None yet, of a gallery.
+    pub(super) fn of(gallery: Arc<Gallery>) -> Self {
+        Self { gallery, clue: None, reveal: None }
+    }
+
+    /// Takes what the review has come to from the gallery.
     pub(super) fn follow(&mut self, course: &Course, review: &Review) {
         match review.phase() {
             Phase::Open(round) if round.task == Task::Picture => {
@@ -49,28 +97,28 @@ impl Pictures {
     }
 
     fn ask(&mut self, course: &Course, round: RoundNo, muscle: &MuscleKey) {
-        if self.clue(round).is_none() {
-            self.clue = unlabelled(course, muscle).map(|picture| (round, picture));
+        if self.clue.as_ref().is_none_or(|(drawn, _)| *drawn != round) {
+            self.clue = Some((round, self.gallery.show(course, Shows::Clue(muscle.clone()))));
         }
     }
 
     fn tell(&mut self, course: &Course, record: &RoundRecord) {
         let shown = shown(record);
         if self.reveal.as_ref().is_none_or(|(drawn, _)| *drawn != shown) {
-            let pictures = labelled(course, &record.muscle, shown.1.as_ref());
-            self.reveal = Some((shown, pictures));
+            let of = Shows::Reveal(record.muscle.clone(), shown.1.clone());
+            self.reveal = Some((shown, self.gallery.show(course, of)));
         }
     }
 
     /// The picture that a round asks about.
     pub(super) fn clue(&self, round: RoundNo) -> Option<&Picture> {
-        self.clue.as_ref().filter(|(drawn, _)| *drawn == round).map(|(_, picture)| picture)
+        self.clue.as_ref().filter(|(drawn, _)| *drawn == round)?.1.first()
     }
 
     /// The pictures of a reveal.
     pub(super) fn of_reveal(&self, record: &RoundRecord) -> &[Picture] {
         let kept = self.reveal.as_ref().filter(|(drawn, _)| *drawn == shown(record));
-        kept.map(|(_, pictures)| pictures.as_slice()).unwrap_or_default()
+        kept.map(|(_, pictures)| &**pictures).unwrap_or_default()
     }
 }
 
@@ -86,5 +134,34 @@ fn labelled(course: &Course, muscle: &MuscleKey, said: Option<&MuscleKey>) -> Ve
     match other.and_then(|other| draw_pair(atlas, v, own, other)) {
         Some((first, second)) => vec![first, second],
         None => draw(atlas, v, own, Labels::Shown).into_iter().collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use myonym_content::{Catalogue, ListKey};
+
+    use super::*;
+
+    #[test]
+    fn a_gallery_draws_each_picture_once_and_begins_anew_when_full() {
+        let catalogue = Catalogue::bundled();
+        let list = catalogue.list(&ListKey::new("full")).unwrap();
+        let course = Course::new(catalogue, list).unwrap();
+        let gallery = Gallery::default();
+        let (minor, major) = (MuscleKey::new("teres-minor"), MuscleKey::new("teres-major"));
+        let both = Shows::Reveal(minor.clone(), Some(major.clone()));
+        let pictures = gallery.show(&course, both.clone());
+        assert_eq!(*pictures, *labelled(&course, &minor, Some(&major)));
+        assert!(Arc::ptr_eq(&pictures, &gallery.show(&course, both.clone())));
+        let clue = gallery.show(&course, Shows::Clue(minor.clone()));
+        assert_eq!(*clue, *unlabelled(&course, &minor).as_slice());
+        for number in 0..KEPT {
+            gallery.show(&course, Shows::Clue(MuscleKey::new(format!("unknown-{number}"))));
+            assert!(gallery.0.lock().unwrap().len() <= KEPT);
+        }
+        let again = gallery.show(&course, both);
+        assert!(!Arc::ptr_eq(&pictures, &again));
+        assert_eq!(pictures, again);
     }
 }

@@ -17,7 +17,7 @@ use tracing::{error, info, warn};
 use super::audience::{Audience, Held, To, Told};
 use super::choosing::Choosing;
 use super::kept::Kept;
-use super::picture::Pictures;
+use super::picture::{Gallery, Pictures};
 use super::places::Places;
 use super::recovery::CANNOT_SAVE;
 use super::translate::View;
@@ -61,6 +61,8 @@ pub(crate) struct Start {
     pub(crate) roster: Option<Arc<Roster>>,
     /// What chooses its rounds, if it is adaptive.
     pub(crate) chooser: Option<Box<dyn Chooser>>,
+    /// Pictures of its course.
+    pub(crate) gallery: Arc<Gallery>,
 }
 
 /// A room.
@@ -155,7 +157,7 @@ impl Room {
             base: review.at(),
             since: now,
             tally,
-            pictures: Pictures::default(),
+            pictures: Pictures::of(start.gallery),
             places: Places::default(),
             choosing,
             seats: Seats::default(),

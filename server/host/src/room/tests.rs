@@ -88,6 +88,7 @@ impl House {
             reach: Reach::default(),
             roster: None,
             chooser,
+            gallery: Arc::default(),
         })
         .unwrap();
         let stop = watch::Sender::new(false);
@@ -227,6 +228,28 @@ async fn an_answer_is_received_at_once_and_recorded_when_it_is_on_disk() {
     house.log.set_slow(false);
     student.until_student(is_recorded).await;
     assert_eq!(house.answers_on_disk(), 1);
+}
+
+/// A terminal takes messages of 4 MiB, and a hall may come in between two tellings.
+#[tokio::test(start_paused = true)]
+async fn the_roll_of_a_hall_is_told_in_parts() {
+    const HALL: usize = 2_500;
+    let house = House::open();
+    let mut teacher = house.conduct().await;
+    let mut hall = Vec::new();
+    for conn in 1..=HALL as u64 {
+        hall.push(house.join(conn).await);
+    }
+    let mut parts = Vec::new();
+    while parts.iter().sum::<usize>() < HALL {
+        let rows = |message| match message {
+            ToInstructor::Roll { rows } => Some(rows.len()),
+            _ => None,
+        };
+        parts.push(teacher.until(rows).await);
+    }
+    assert!(parts.iter().all(|rows| *rows <= 1_000) && parts.contains(&1_000), "{parts:?}");
+    assert_eq!(parts.iter().sum::<usize>(), HALL);
 }
 
 #[tokio::test]

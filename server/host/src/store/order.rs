@@ -8,7 +8,7 @@ use tokio::sync::oneshot;
 
 use super::{AppendError, Batch};
 
-/// Events in one batch at most.
+/// Events of a batch from which on no more follow in it, and a room waits for the disk.
 pub(crate) const UNSAVED: usize = 4_096;
 
 /// What became of a batch: the number of its last event, which is on disk.

@@ -109,6 +109,7 @@ impl Host {
             reach: Reach::default(),
             roster: None,
             chooser: settings.adaptive.then(|| -> Box<dyn Chooser> { Box::new(picks) }),
+            gallery: Arc::default(),
         });
         let room = room.context("what is on the disk is no review")?;
         let stop = watch::Sender::new(false);
