@@ -12,8 +12,10 @@ const PATIENCE: Duration = Duration::from_secs(2);
 pub(crate) struct Commits {
     /// How many.
     pub(crate) count: f64,
-    /// How long they took together, in seconds.
-    pub(crate) seconds: f64,
+    /// How long they took to write together, in seconds.
+    pub(crate) writing: f64,
+    /// How long they had gathered before, together.
+    pub(crate) gathering: f64,
 }
 
 impl Commits {
@@ -35,14 +37,18 @@ impl Commits {
             rest.trim().parse::<f64>().ok()
         };
         let count = value("myonym_commit_seconds_count ")?;
-        Some(Self { count, seconds: value("myonym_commit_seconds_sum ")? })
+        let writing = value("myonym_commit_seconds_sum ")?;
+        // A build that does not tell gathers for nothing, or not that anybody knew.
+        let gathering = value("myonym_gathering_seconds_sum ").unwrap_or_default();
+        Some(Self { count, writing, gathering })
     }
 
     /// Those since an earlier reading, if there were any.
     pub(crate) fn since(self, earlier: Self) -> Option<Self> {
         let count = self.count - earlier.count;
-        let seconds = self.seconds - earlier.seconds;
-        (count > 0.0).then_some(Self { count, seconds })
+        let writing = self.writing - earlier.writing;
+        let gathering = self.gathering - earlier.gathering;
+        (count > 0.0).then_some(Self { count, writing, gathering })
     }
 }
 
@@ -53,15 +59,17 @@ mod tests {
     // The form of the text exposition format of Prometheus, version 0.0.4.
     const PAGE: &str = "HTTP/1.1 200 OK\r\n\r\n# TYPE myonym_commit_seconds histogram\n\
         myonym_commit_seconds_bucket{le=\"0.0005\"} 3\n\
-        myonym_commit_seconds_sum 0.25\nmyonym_commit_seconds_count 100\n";
+        myonym_commit_seconds_sum 0.25\nmyonym_commit_seconds_count 100\n\
+        myonym_gathering_seconds_sum 1.5\nmyonym_gathering_seconds_count 100\n";
 
     #[test]
     fn commits_are_read_from_the_page_of_counts() {
         let first = Commits::parse(PAGE).unwrap();
-        assert_eq!(first, Commits { count: 100.0, seconds: 0.25 });
+        assert_eq!(first, Commits { count: 100.0, writing: 0.25, gathering: 1.5 });
         assert_eq!(first.since(first), None);
-        let later = Commits { count: 110.0, seconds: 0.75 };
-        assert_eq!(later.since(first), Some(Commits { count: 10.0, seconds: 0.5 }));
+        let later = Commits { count: 110.0, writing: 0.75, gathering: 2.0 };
+        let between = Commits { count: 10.0, writing: 0.5, gathering: 0.5 };
+        assert_eq!(later.since(first), Some(between));
         assert_eq!(Commits::parse("HTTP/1.1 404 Not Found\r\n\r\n"), None);
     }
 }

@@ -34,8 +34,10 @@ pub(crate) enum Figure {
     RecordedP999Us,
     /// From `received` to `recorded` of the same answer, 99th percentile: waiting for the disk.
     KeptP99Us,
-    /// Mean time of one commit of the server's, while the answers came.
+    /// Mean time of one commit of the server's while the answers came: gathering and writing.
     CommitMeanUs,
+    /// Of that, writing.
+    CommitWritingUs,
     /// The wait for the disk in such commits.
     KeptInCommits,
     /// Answers recorded for each commit.
@@ -62,7 +64,7 @@ pub(crate) enum Figure {
 
 impl Figure {
     /// All of them, in the order of the table.
-    pub(crate) const ALL: [Self; 22] = [
+    pub(crate) const ALL: [Self; 23] = [
         Self::JoinAllMs,
         Self::JoinP50Us,
         Self::JoinP99Us,
@@ -74,6 +76,7 @@ impl Figure {
         Self::RecordedP999Us,
         Self::KeptP99Us,
         Self::CommitMeanUs,
+        Self::CommitWritingUs,
         Self::KeptInCommits,
         Self::AnswersPerCommit,
         Self::SkewMedianUs,
@@ -107,6 +110,7 @@ impl Figure {
             Self::RecordedP999Us => "answer to recorded, p99.9 (us)",
             Self::KeptP99Us => "received to recorded, p99 (us)",
             Self::CommitMeanUs => "a group commit, mean (us)",
+            Self::CommitWritingUs => "of it, writing to the disk (us)",
             Self::KeptInCommits => "received to recorded, p99 (group commits)",
             Self::AnswersPerCommit => "answers in a group commit",
             Self::SkewMedianUs => "skew of a clue, median (us)",
@@ -225,9 +229,10 @@ impl Figures {
 
     /// What the disk takes; nothing of who has none.
     fn set_commits(&mut self, tally: &Tally, commits: Option<Commits>) {
-        let Some(Commits { count, seconds }) = commits else { return };
-        let mean = seconds * 1e6 / count;
+        let Some(Commits { count, writing, gathering }) = commits else { return };
+        let mean = (gathering + writing) * 1e6 / count;
         self.set(Figure::CommitMeanUs, Some(mean));
+        self.set(Figure::CommitWritingUs, Some(writing * 1e6 / count));
         if !tally.kept.is_empty() {
             let kept = real(tally.kept.value_at_quantile(0.99));
             self.set(Figure::KeptP99Us, Some(kept));

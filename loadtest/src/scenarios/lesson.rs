@@ -69,6 +69,7 @@ pub(super) fn rows(scenario: Scenario) -> Vec<Row> {
         Figure::RecordedP99Us,
         Figure::KeptP99Us,
         Figure::CommitMeanUs,
+        Figure::CommitWritingUs,
         Figure::AnswersPerCommit,
         Figure::SkewMaxUs,
         Figure::CpuPerMessageUs,

@@ -309,6 +309,8 @@ pub(crate) struct Counts {
     pub(crate) events: Count,
     /// Commits that succeeded, and how long each took.
     pub(crate) commits: Durations,
+    /// How long each of them had gathered before.
+    pub(crate) gathered: Durations,
     /// Commits that failed.
     pub(crate) commits_failed: Count,
     /// Reviews opened.
@@ -352,6 +354,7 @@ impl Counts {
             recorded: Count::new(),
             events: Count::new(),
             commits: Durations::new(),
+            gathered: Durations::new(),
             commits_failed: Count::new(),
             opened: Count::new(),
             ended: Family::new([EndWhy::Finished, EndWhy::Instructor, EndWhy::Abandoned]),

@@ -100,8 +100,10 @@ fn talk(page: &mut Page) {
 fn disk(page: &mut Page) {
     page.total("myonym_answers_recorded_total", "Answers on disk.", &COUNTS.recorded);
     page.total("myonym_events_recorded_total", "Events on disk.", &COUNTS.events);
-    let help = "How long commits took that succeeded, gathering included.";
+    let help = "How long commits took that succeeded.";
     page.histogram("myonym_commit_seconds", help, &COUNTS.commits);
+    let help = "How long their first batch had waited for more.";
+    page.histogram("myonym_gathering_seconds", help, &COUNTS.gathered);
     page.total("myonym_commit_failures_total", "Commits that failed.", &COUNTS.commits_failed);
     page.total("myonym_reviews_opened_total", "Reviews opened.", &COUNTS.opened);
     let ended = COUNTS.ended.rows().map(|(why, count)| (term(&why), count));

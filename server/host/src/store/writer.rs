@@ -70,18 +70,20 @@ pub(super) fn run(mut connection: Connection, mut orders: mpsc::Receiver<Order>)
     let mut waiting = Vec::with_capacity(TOGETHER);
     let mut began: Option<Clock> = None;
     while orders.blocking_recv_many(&mut waiting, TOGETHER) > 0 {
-        let clock = Clock::start();
+        let first = Clock::start();
         if let Some(left) = began.and_then(|began| PAUSE.checked_sub(began.elapsed())) {
             thread::sleep(left);
             gather(&mut orders, &mut waiting);
         }
-        began = Some(Clock::start());
+        let (gathered, clock) = (first.elapsed(), Clock::start());
+        began = Some(clock);
         // Only now: what happened since it was handed over goes in as well.
         let (batches, answers): (Vec<_>, Vec<_>) =
             waiting.drain(..).filter_map(Order::take).unzip();
         let results = match commit(&mut connection, &mut tails, &batches) {
             Ok(results) => {
                 COUNTS.commits.took(clock.elapsed());
+                COUNTS.gathered.took(gathered);
                 count(&batches, &results);
                 results
             }
