@@ -141,8 +141,6 @@ pub(crate) struct SqliteLog {
     reader: Mutex<Connection>,
     orders: Option<mpsc::Sender<Order>>,
     writer: Option<WriterThread>,
-    /// Whether this program does nothing but read; see [`Self::another_reader`].
-    pub(super) only_reads: bool,
     /// Held as long as this log is open for writing.
     _lock: Option<File>,
 }
@@ -170,20 +168,17 @@ impl SqliteLog {
             reader: Mutex::new(reader),
             orders: Some(orders),
             writer: Some(writer),
-            only_reads: false,
             _lock: Some(lock),
         })
     }
 
-    /// Opens the file in `folder` to read it, beside a host of another process that may be writing.
+    /// Opens the file in `folder` to read it, beside a host that may be writing.
     pub(crate) fn open_to_read(folder: &Path) -> Result<Self, StoreError> {
         let path = file_in(folder);
         if !path.exists() {
             return Err(StoreError::Missing(path));
         }
-        let mut log = Self::open_file_to_read(&path)?;
-        log.only_reads = true;
-        Ok(log)
+        Self::open_file_to_read(&path)
     }
 
     pub(super) fn open_file_to_read(path: &Path) -> Result<Self, StoreError> {
@@ -199,7 +194,7 @@ impl SqliteLog {
     /// What reads a file through a connection, whatever its form.
     pub(super) fn of(path: &Path, reader: Connection) -> Self {
         let (path, reader) = (path.to_owned(), Mutex::new(reader));
-        Self { path, reader, orders: None, writer: None, only_reads: false, _lock: None }
+        Self { path, reader, orders: None, writer: None, _lock: None }
     }
 
     pub(super) fn path(&self) -> &Path {

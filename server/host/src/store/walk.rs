@@ -8,8 +8,6 @@ use serde::Deserialize;
 
 use super::{SqliteLog, StoreError, writer};
 
-/// Bytes of a file that are mapped at most: what `SQLite` is built for. The rest is read.
-const MAPPED: i64 = 0x7fff_0000;
 
 /// An event as it lies in the file.
 #[derive(Debug, Clone, Copy)]
@@ -42,18 +40,8 @@ struct Kind<'a> {
 
 impl SqliteLog {
     /// Another reader of the same file, for another thread.
-    ///
-    /// A program that only reads has the file mapped into its memory, in place of a copy of each
-    /// page. What a host of another process writes meanwhile does no harm, as `SQLite` sees to it: a
-    /// checkpoint leaves alone what a reader has still to see, and cuts the file only behind that.
-    /// But a disk that cannot be read then ends the program by a signal, so a host never does it.
     pub(crate) fn another_reader(&self) -> Result<Self, StoreError> {
-        let mut reader = Self::open_file_to_read(self.path())?;
-        reader.only_reads = self.only_reads;
-        if reader.only_reads {
-            reader.ask(|file| file.pragma_update(None, "mmap_size", MAPPED))?;
-        }
-        Ok(reader)
+        Self::open_file_to_read(self.path())
     }
 
     /// Shows the events of a review in order, and finds what is missing or changed as
