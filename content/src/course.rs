@@ -74,12 +74,20 @@ pub struct Course {
     items: Vec<Item>,
     words: CourseWords,
     likeness: Likeness,
+    contrasts: Contrasts,
 }
 
 /// How alike pairs of muscles were found to be. A class that answers at once gives the same few
 /// wrong answers hundreds of times, and to compare two muscles takes as long as all else of an
 /// answer. Copies of a course share it.
 type Likeness = Arc<Mutex<BTreeMap<MuscleKey, BTreeMap<MuscleKey, f64>>>>;
+
+/// Pairs of muscles that were set side by side: an instructor sees those that the class confuses
+/// after each round, and they are mostly the same. Copies of a course share it.
+type Contrasts = Arc<Mutex<BTreeMap<(MuscleKey, MuscleKey), Contrast>>>;
+
+/// Pairs kept side by side at most, some 2 KiB each; then it begins anew.
+const KEPT: usize = 1_024;
 
 /// A muscle of the list with its clues.
 #[derive(Debug, Clone, PartialEq)]
@@ -141,8 +149,18 @@ impl Course {
         }
         let (list, vocabulary, atlas) = (list.clone(), v.clone(), catalogue.atlas.clone());
         let movements = MovementIndex::of(&vocabulary);
-        let likeness = Likeness::default();
-        Ok(Self { list, vocabulary, atlas, muscles, index, movements, items, words, likeness })
+        Ok(Self {
+            list,
+            vocabulary,
+            atlas,
+            muscles,
+            index,
+            movements,
+            items,
+            words,
+            likeness: Likeness::default(),
+            contrasts: Contrasts::default(),
+        })
     }
 
     /// The muscle list.
@@ -228,6 +246,21 @@ impl Course {
     /// Two muscles side by side as this course teaches them; `None` if the facts of either are
     /// not in.
     pub fn contrast(&self, a: &MuscleKey, b: &MuscleKey) -> Option<Contrast> {
+        let pair = (a.clone(), b.clone());
+        let known = || self.contrasts.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(contrast) = known().get(&pair) {
+            return Some(contrast.clone());
+        }
+        let contrast = self.side_by_side(a, b)?;
+        let mut known = known();
+        if known.len() >= KEPT {
+            known.clear();
+        }
+        known.insert(pair, contrast.clone());
+        Some(contrast)
+    }
+
+    fn side_by_side(&self, a: &MuscleKey, b: &MuscleKey) -> Option<Contrast> {
         let (first, second) = (self.taught(a)?, self.taught(b)?);
         let mut contrast = contrast(&self.vocabulary, self.list.level, &first, &second);
         for fact in &self.words.facts {

@@ -169,6 +169,22 @@ fn every_two_muscles_of_a_list_differ() {
     }
 }
 
+/// Pairs are kept once they were set side by side, and the kept ones begin anew now and then.
+#[test]
+fn what_was_set_side_by_side_before_is_the_same_again() {
+    let catalogue = Catalogue::bundled();
+    let full = catalogue.list(&ListKey::new("full")).unwrap();
+    let [kept, fresh] = [0, 1].map(|_| Course::new(catalogue, full).unwrap());
+    let keys: Vec<_> = kept.items().iter().map(|item| &item.muscle).collect();
+    let pairs = || keys.iter().take(12).flat_map(|a| keys.iter().map(move |b| (*a, *b)));
+    assert!(pairs().count() > 1_024);
+    let first: Vec<_> = pairs().map(|(a, b)| kept.contrast(a, b)).collect();
+    for ((a, b), first) in pairs().zip(first) {
+        assert_eq!(kept.contrast(a, b), first);
+        assert_eq!(fresh.clone().contrast(a, b), first);
+    }
+}
+
 proptest! {
     #[test]
     fn exchanged_muscles_exchange_sides(list in any::<Index>(), a in any::<Index>(), b in any::<Index>()) {

@@ -28,7 +28,7 @@ use crate::outside::System;
 use crate::plan_file::PlannedRound;
 use crate::pseudonyms::{PersonHash, Pseudonyms};
 use crate::reach::Reach;
-use crate::room::{ConnId, Gallery, Room, RoomHandle, Start, is_pictured};
+use crate::room::{ConnId, Gallery, Room, RoomHandle, Start, Turns, is_pictured};
 use crate::roster::Roster;
 use crate::secrets::{self, TokenHash};
 use crate::store::{Batch, Header, Log as _, NewReview, SeatRow, SqliteLog, StoreError};
@@ -92,6 +92,7 @@ pub(crate) struct Reviews {
     catalogue: &'static Catalogue,
     log: Arc<SqliteLog>,
     ready: Mutex<BTreeMap<ListKey, Ready>>,
+    turns: Turns,
     clock: Clock,
     reach: Reach,
     keys: Vec<TokenHash>,
@@ -122,6 +123,7 @@ impl Reviews {
             pseudonyms: log.pseudonyms()?,
             catalogue: Catalogue::bundled(),
             ready: Mutex::new(BTreeMap::new()),
+            turns: Turns::default(),
             log,
             clock,
             reach,
@@ -372,6 +374,7 @@ impl Reviews {
             roster: self.roster.get().filter(|_| !is_group).cloned(),
             chooser,
             gallery,
+            turns: self.turns.clone(),
         };
         let room = Room::new(start).ok_or(OpenFault::NotAReview(new.review))?;
         self.rooms.insert(handle.word.clone(), handle.clone());

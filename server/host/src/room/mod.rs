@@ -26,6 +26,7 @@ mod task;
 #[cfg(test)]
 mod tests;
 mod translate;
+mod turns;
 mod voting;
 
 use std::fmt;
@@ -45,6 +46,7 @@ pub(crate) use picture::{Gallery, is_pictured, unlabelled};
 #[cfg(test)]
 pub(crate) use queued::LineEnd;
 pub(crate) use task::{Room, Start};
+pub(crate) use turns::Turns;
 
 /// Messages that may wait for one connection. A reveal is three; a connection that is this far
 /// behind is closed and may come back.

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::future::pending;
+use std::pin::pin;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -11,7 +12,7 @@ use myonym_insight::Tally;
 use myonym_wire::limits::close;
 use myonym_wire::{ErrorCode, Here, Millis, SeatToken, Seq, StudentId, ToBoard, VoteRow};
 use tokio::sync::{mpsc, watch};
-use tokio::time;
+use tokio::{task, time};
 use tracing::{error, info, warn};
 
 use super::audience::{Audience, Held, To, Told};
@@ -21,6 +22,7 @@ use super::picture::{Gallery, Pictures};
 use super::places::Places;
 use super::recovery::CANNOT_SAVE;
 use super::translate::View;
+use super::turns::{CLASS, Turns};
 use super::{ConnId, Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
@@ -31,9 +33,9 @@ use crate::roster::Roster;
 use crate::secrets::TokenHash;
 use crate::store::{AppendError, Batch, Log, NewReview, Saving, SeatRow, UNSAVED};
 
-/// Posts taken in one turn; their events are logged together.
-const TURN: usize = 256;
-/// Posts of one turn from which on it is crowded.
+/// Posts heard at once; their events are logged together.
+const HEARD: usize = 256;
+/// Posts heard at once from which on it is crowded.
 const CROWD: usize = 16;
 /// How long an ended review answers to its word, in milliseconds.
 const LINGER_MS: u64 = 600_000;
@@ -63,6 +65,8 @@ pub(crate) struct Start {
     pub(crate) chooser: Option<Box<dyn Chooser>>,
     /// Pictures of its course.
     pub(crate) gallery: Arc<Gallery>,
+    /// When it may tell its class.
+    pub(crate) turns: Turns,
 }
 
 /// A room.
@@ -78,6 +82,7 @@ pub(crate) struct Room {
     pub(super) review: Review,
     pub(super) tally: Tally,
     pub(super) pictures: Pictures,
+    turns: Turns,
     pub(super) places: Places,
     pub(super) choosing: Choosing,
     pub(super) seats: Seats,
@@ -111,6 +116,15 @@ pub(crate) struct Room {
     pub(super) ended_at: Option<Millis>,
     /// What is counted of it.
     share: RoomShare,
+}
+
+/// Before what telling stops.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Before {
+    /// Before what is for a class, which takes a turn.
+    Class,
+    /// Before what is not on disk.
+    Undurable,
 }
 
 #[derive(Debug, Default)]
@@ -158,6 +172,7 @@ impl Room {
             since: now,
             tally,
             pictures: Pictures::of(start.gallery),
+            turns: start.turns,
             places: Places::default(),
             choosing,
             seats: Seats::default(),
@@ -195,34 +210,58 @@ impl Room {
         mut stop: watch::Receiver<bool>,
     ) -> Review {
         info!(word = %self.handle.word, "room open");
-        let mut turn = Vec::with_capacity(TURN);
+        let mut heard = Vec::with_capacity(HEARD);
+        let turns = self.turns.clone();
+        let mut turn = pin!(turns.mine());
         loop {
             self.hand_to_log();
-            self.release(self.durable);
+            self.release(Before::Class);
+            if !self.waits_for_turn() {
+                turn.set(turns.mine());
+            }
             self.choose_next();
             self.share.follow(&self.review, self.class_told.0);
             let wake = self.wake();
             tokio::select! {
                 biased;
                 _ = stop.changed() => break,
-                result = saved(&mut self.under_way) => self.on_durable(result).await,
+                result = saved(&mut self.under_way) => {
+                    if result.is_err() {
+                        // Nobody waits for a room that waits for the disk.
+                        turn.set(turns.mine());
+                    }
+                    self.on_durable(result).await;
+                }
                 (round, chosen) = self.choosing.chosen() => self.on_chosen(round, chosen),
+                mine = &mut turn, if self.waits_for_turn() => {
+                    self.release(Before::Undurable);
+                    // Whoever spoke meanwhile is heard first.
+                    task::yield_now().await;
+                    drop(mine);
+                    turn.set(turns.mine());
+                }
                 // A disk that is behind makes the room wait, and so the connections, not memory grow.
-                got = posts.recv_many(&mut turn, TURN), if self.fresh.events.len() < UNSAVED => {
+                got = posts.recv_many(&mut heard, HEARD), if self.fresh.events.len() < UNSAVED => {
                     if got == 0 {
                         break;
                     }
                     self.kept.is_crowded = got >= CROWD;
-                    for post in turn.drain(..) {
+                    for post in heard.drain(..) {
                         self.on_post(post);
                     }
                 }
-                () = sleep_until(&self.clock, wake) => self.on_time().await,
+                () = sleep_until(&self.clock, wake) => {
+                    if self.retry.is_some() {
+                        turn.set(turns.mine());
+                    }
+                    self.on_time().await;
+                }
             }
             if self.is_done() {
                 break;
             }
         }
+        turn.set(turns.mine());
         self.close().await;
         info!(word = %self.handle.word, "room closed");
         self.review
@@ -331,7 +370,7 @@ impl Room {
                 self.durable = seq;
                 // The log is at the next batch while this one is told.
                 self.hand_to_log();
-                self.release(seq);
+                self.release(Before::Class);
                 if seq == self.review.seq() {
                     self.send_kept();
                 }
@@ -343,9 +382,22 @@ impl Room {
         }
     }
 
-    /// Tells what rests on events up to `seq`.
-    pub(super) fn release(&mut self, seq: Seq) {
-        while self.held.front().is_some_and(|held| held.needs <= seq) {
+    /// Whether something is to be told to a class, which takes a turn.
+    fn waits_for_turn(&self) -> bool {
+        let next = self.held.front();
+        next.is_some_and(|held| held.needs <= self.durable && self.is_for_class(held))
+    }
+
+    fn is_for_class(&self, held: &Held) -> bool {
+        held.told.to == To::All && self.audience.len() >= CLASS
+    }
+
+    /// Tells in order what rests on the disk.
+    fn release(&mut self, before: Before) {
+        while let Some(held) = self.held.front()
+            && held.needs <= self.durable
+            && !(before == Before::Class && self.is_for_class(held))
+        {
             let Some(Held { needs, of_event, told }) = self.held.pop_front() else { return };
             self.send(of_event.then_some(needs), &told);
             if let Phase::Open(round) = self.review.phase()
@@ -391,7 +443,7 @@ impl Room {
             && let Ok(seq) = saved(&mut self.under_way).await
         {
             self.durable = seq;
-            self.release(seq);
+            self.release(Before::Undurable);
             // What happened meanwhile; and whoever was found gone just now is away.
             self.hand_to_log();
         }

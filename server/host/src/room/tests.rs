@@ -17,7 +17,7 @@ use tokio::sync::{mpsc, watch};
 use tokio::time::timeout;
 use uuid::Uuid;
 
-use super::{ConnId, Entrant, Line, LineEnd, Out, Post, Room, RoomHandle, Said, Start};
+use super::{ConnId, Entrant, Line, LineEnd, Out, Post, Room, RoomHandle, Said, Start, Turns};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
 use crate::outside::System;
@@ -56,13 +56,22 @@ impl House {
         let course = shoulder();
         let event = myonym_engine::open(REVIEW, &course, settings, 7, |_| false).unwrap();
         let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
-        Self::start(Arc::new(MemoryLog::default()), events, true, chooser)
+        Self::start(Arc::new(MemoryLog::default()), events, true, chooser, Turns::default())
+    }
+
+    /// A review of a server with others.
+    fn open_beside(turns: &Turns) -> Self {
+        let course = shoulder();
+        let settings = ReviewSettings::default();
+        let event = myonym_engine::open(REVIEW, &course, &settings, 7, |_| false).unwrap();
+        let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
+        Self::start(Arc::new(MemoryLog::default()), events, true, None, turns.clone())
     }
 
     /// The same review after a stop.
     fn come_back(self, chooser: Option<Box<dyn Chooser>>) -> Self {
         let events = self.log.read(REVIEW, Seq(0)).unwrap();
-        Self::start(self.log.clone(), events, false, chooser)
+        Self::start(self.log.clone(), events, false, chooser, Turns::default())
     }
 
     fn start(
@@ -70,6 +79,7 @@ impl House {
         events: Vec<Logged>,
         opens: bool,
         chooser: Option<Box<dyn Chooser>>,
+        turns: Turns,
     ) -> Self {
         let course = shoulder();
         let word: myonym_wire::JoinWord = "radius-talus".parse().unwrap();
@@ -89,6 +99,7 @@ impl House {
             roster: None,
             chooser,
             gallery: Arc::default(),
+            turns,
         })
         .unwrap();
         let stop = watch::Sender::new(false);
@@ -204,6 +215,65 @@ impl Ear {
             assert!(!is(&myonym_wire::decode(text.text()).unwrap()), "{}", text.text());
         }
     }
+
+    /// A class of so many who are in, and have heard all of what was told until now.
+    async fn class(house: &House, students: u64) -> Vec<Self> {
+        let mut class = Vec::new();
+        for conn in 1..=students {
+            let mut student = house.join(conn).await;
+            student.until_student(|m| matches!(m, ToStudent::Seated { .. })).await;
+            class.push(student);
+        }
+        tokio::time::sleep(Duration::from_secs(2)).await;
+        for student in &mut class {
+            student.hears_nothing_like(|_| false);
+        }
+        class
+    }
+}
+
+fn is_opened(message: &ToStudent) -> bool {
+    matches!(message, ToStudent::RoundOpened { .. })
+}
+
+/// Two rooms come to a clue in the same instant. When the one's class has been told, whoever waits
+/// is heard before the other tells its own; and all are told in the end.
+#[tokio::test(start_paused = true)]
+async fn rooms_take_turns_at_telling_their_classes() {
+    let turns = Turns::default();
+    let houses = [0, 1].map(|_| House::open_beside(&turns));
+    let [mut first, mut second] =
+        [Ear::class(&houses[0], 20).await, Ear::class(&houses[1], 20).await];
+    for house in &houses {
+        let teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+        house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    }
+    first[0].until_student(is_opened).await;
+    second.iter_mut().for_each(|student| student.hears_nothing_like(is_opened));
+    for student in first.iter_mut().skip(1).chain(&mut second) {
+        student.until_student(is_opened).await;
+    }
+}
+
+/// A room that waits for its turn and then for a disk lets the others go on.
+#[tokio::test(start_paused = true)]
+async fn a_room_that_cannot_save_keeps_nobody_waiting() {
+    let turns = Turns::default();
+    let house = House::open_beside(&turns);
+    let mut class = Ear::class(&house, 20).await;
+    let taken = turns.mine().await;
+    let teacher = house.enter(0, Entrant::Conduct { key: None }).await;
+    house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
+    tokio::time::sleep(Duration::from_secs(1)).await;
+    class.iter_mut().for_each(|student| student.hears_nothing_like(is_opened));
+    house.log.set_full(true);
+    house.answer(&class[0], 1, "deltoid").await;
+    class[0].until_student(|m| matches!(m, ToStudent::Trouble { .. })).await;
+    drop(taken);
+    // Nobody was before us but that room, which has given up its place until it tries again.
+    timeout(Duration::from_millis(500), turns.mine()).await.expect("a turn");
+    house.log.set_full(false);
+    class[1].until_student(|m| matches!(m, ToStudent::Seated { .. })).await;
 }
 
 fn is_recorded(message: &ToStudent) -> bool {

@@ -8,7 +8,6 @@ use serde::Deserialize;
 
 use super::{SqliteLog, StoreError, writer};
 
-
 /// An event as it lies in the file.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Line<'a> {

@@ -30,8 +30,18 @@ const PAUSE: Duration = Duration::from_millis(4);
 /// Time for the last batches to get to the disk when the log is closed.
 pub(super) const DRAIN: Duration = Duration::from_secs(6);
 
-/// Where each review's log ends: the last number and its chain hash.
-type Tails = BTreeMap<ReviewId, (Seq, [u8; 32])>;
+/// Where each review's log ends.
+type Tails = BTreeMap<ReviewId, Tail>;
+
+#[derive(Debug, Clone, Copy)]
+struct Tail {
+    /// The last number.
+    seq: Seq,
+    /// Its chain hash.
+    chain: [u8; 32],
+    /// What the review's row says of when it was touched, if this thread wrote that.
+    touched: Option<i64>,
+}
 
 /// The thread that writes.
 #[derive(Debug)]
@@ -153,7 +163,7 @@ fn append(
     batch: &Batch,
     touched: i64,
 ) -> rusqlite::Result<Result<Seq, AppendError>> {
-    let (found, mut chain) = tail(transaction, tails, batch.review)?;
+    let Tail { seq: found, mut chain, touched: before } = tail(transaction, tails, batch.review)?;
     if found != batch.after {
         return Ok(Err(AppendError::Conflict {
             review: batch.review,
@@ -195,22 +205,31 @@ fn append(
         last = logged.seq;
     }
     let ended = batch.events.iter().any(|logged| matches!(logged.event, Event::Ended { .. }));
-    // A review that is given up ended when it was last touched, not when that was noticed.
-    let abandoned = Event::Ended { why: EndWhy::Abandoned };
-    let given_up = batch.events.iter().all(|logged| logged.event == abandoned);
-    let mut touch = transaction.prepare_cached(
-        "UPDATE review SET touched_s = iif(?4, touched_s, ?2), ended = ended OR ?3 WHERE id = ?1",
-    )?;
-    touch.execute(params![review, touched, ended, given_up])?;
-    tails.insert(batch.review, (last, chain));
+    // A row is a page to write, which its second is worth once.
+    if ended || before != Some(touched) {
+        touch(transaction, batch, touched, ended)?;
+    }
+    tails.insert(batch.review, Tail { seq: last, chain, touched: Some(touched) });
     Ok(Ok(last))
 }
 
-fn tail(
+/// Writes into a review's row when it was touched, and whether it is over.
+fn touch(
     transaction: &Transaction<'_>,
-    tails: &Tails,
-    review: ReviewId,
-) -> rusqlite::Result<(Seq, [u8; 32])> {
+    batch: &Batch,
+    touched: i64,
+    ended: bool,
+) -> rusqlite::Result<()> {
+    // A review that is given up ended when it was last touched, not when that was noticed.
+    let abandoned = Event::Ended { why: EndWhy::Abandoned };
+    let given_up = batch.events.iter().all(|logged| logged.event == abandoned);
+    let mut update = transaction.prepare_cached(
+        "UPDATE review SET touched_s = iif(?4, touched_s, ?2), ended = ended OR ?3 WHERE id = ?1",
+    )?;
+    update.execute(params![batch.review.0.as_bytes(), touched, ended, given_up]).map(|_rows| ())
+}
+
+fn tail(transaction: &Transaction<'_>, tails: &Tails, review: ReviewId) -> rusqlite::Result<Tail> {
     if let Some(tail) = tails.get(&review) {
         return Ok(*tail);
     }
@@ -220,7 +239,8 @@ fn tail(
     let found = last
         .query_row([review.0.as_bytes()], |row| Ok((row.get::<_, i64>(0)?, row.get(1)?)))
         .optional()?;
-    Ok(found.map_or((Seq(0), [0; 32]), |(seq, chain)| (Seq(seq.unsigned_abs()), chain)))
+    let (seq, chain) = found.map_or((0, [0; 32]), |(seq, chain)| (seq.unsigned_abs(), chain));
+    Ok(Tail { seq: Seq(seq), chain, touched: None })
 }
 
 /// The chain hash of an event: that of the one before it and its own body.
@@ -265,7 +285,47 @@ pub(super) fn kind(event: &Event) -> &'static str {
 
 #[cfg(test)]
 mod tests {
+    use myonym_wire::JoinWord;
+    use uuid::Uuid;
+
     use super::*;
+    use crate::secrets::TokenHash;
+    use crate::store::NewReview;
+    use crate::store::schema::TABLES;
+
+    /// What a review's row says of when it was touched is written once a second, and with its end.
+    #[test]
+    fn a_review_is_touched_once_a_second_and_with_its_end() {
+        let mut file = Connection::open_in_memory().unwrap();
+        file.execute_batch(TABLES).unwrap();
+        let review = ReviewId(Uuid::from_u128(1));
+        let word: JoinWord = "radius-talus".parse().unwrap();
+        let mut opens =
+            Some(NewReview { word, key: TokenHash([0; 32]), opened: 5, own_list: None });
+        let mut tails = Tails::new();
+        let mut at = |seq: u64, touched: i64, event: Event| {
+            let events = vec![Logged { seq: Seq(seq), at: myonym_wire::Millis(0), event }];
+            let (seats, names) = (Vec::new(), Vec::new());
+            let opens = opens.take();
+            let batch = Batch { review, after: Seq(seq - 1), events, seats, names, opens };
+            let transaction = file.transaction().unwrap();
+            // What is written of it, beside the event.
+            let before = transaction.total_changes();
+            assert_eq!(append(&transaction, &mut tails, &batch, touched).unwrap(), Ok(Seq(seq)));
+            let rows = transaction.total_changes() - before - 1;
+            transaction.commit().unwrap();
+            let row = "SELECT touched_s, ended FROM review";
+            let row = file.query_row(row, [], |row| Ok((row.get(0)?, row.get(1)?))).unwrap();
+            let (touched, ended): (i64, bool) = row;
+            (rows, touched, ended)
+        };
+        assert_eq!(at(1, 5, Event::Restarted {}), (2, 5, false));
+        assert_eq!(at(2, 5, Event::Restarted {}), (0, 5, false));
+        assert_eq!(at(3, 6, Event::Restarted {}), (1, 6, false));
+        assert_eq!(at(4, 6, Event::Restarted {}), (0, 6, false));
+        assert_eq!(at(5, 6, Event::Ended { why: EndWhy::Finished }), (1, 6, true));
+        assert_eq!(at(6, 7, Event::Restarted {}), (1, 7, true));
+    }
 
     /// A disk that hangs, as far as the thread that writes to it can be seen from outside.
     #[test]

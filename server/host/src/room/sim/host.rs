@@ -21,7 +21,7 @@ use crate::chooser::Chooser;
 use crate::clock::Clock;
 use crate::outside::Outside;
 use crate::reach::Reach;
-use crate::room::{Room, RoomHandle, Start, is_pictured};
+use crate::room::{Room, RoomHandle, Start, Turns, is_pictured};
 use crate::secrets::TokenHash;
 use crate::store::NewReview;
 
@@ -110,6 +110,7 @@ impl Host {
             roster: None,
             chooser: settings.adaptive.then(|| -> Box<dyn Chooser> { Box::new(picks) }),
             gallery: Arc::default(),
+            turns: Turns::default(),
         });
         let room = room.context("what is on the disk is no review")?;
         let stop = watch::Sender::new(false);

@@ -1,0 +1,31 @@
+//! Rooms of one server take turns at telling their classes.
+//!
+//! Where hundreds of rooms come to something at the same instant, all students of all of them would
+//! be told it before anyone is heard again: with 300 rooms of 30 for some 50 ms. So one room tells
+//! its class, then whoever spoke meanwhile is heard, then the next room tells its own.
+
+use std::sync::Arc;
+
+use tokio::sync::{Semaphore, SemaphorePermit};
+
+/// Connections from which on a room is a class: fewer are told without a turn.
+pub(super) const CLASS: usize = 16;
+
+/// The turns of a server's rooms: one has it at a time, in the order in which they came.
+#[derive(Debug, Clone)]
+pub(crate) struct Turns(Arc<Semaphore>);
+
+impl Default for Turns {
+    fn default() -> Self {
+        Self(Arc::new(Semaphore::new(1)))
+    }
+}
+
+impl Turns {
+    /// Waits for a turn, which lasts until what is given is dropped. Its place among those who wait
+    /// is taken when it is first polled, and given up when it is dropped.
+    pub(super) async fn mine(&self) -> Option<SemaphorePermit<'_>> {
+        // There is always one, as it is never closed.
+        self.0.acquire().await.ok()
+    }
+}
