@@ -249,7 +249,9 @@ async fn rooms_take_turns_at_telling_their_classes() {
         house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
     }
     first[0].until_student(is_opened).await;
-    second.iter_mut().for_each(|student| student.hears_nothing_like(is_opened));
+    for student in &mut second {
+        student.hears_nothing_like(is_opened);
+    }
     for student in first.iter_mut().skip(1).chain(&mut second) {
         student.until_student(is_opened).await;
     }
@@ -265,7 +267,9 @@ async fn a_room_that_cannot_save_keeps_nobody_waiting() {
     let teacher = house.enter(0, Entrant::Conduct { key: None }).await;
     house.say(&teacher, Said::Instructor(FromInstructor::Start {})).await;
     tokio::time::sleep(Duration::from_secs(1)).await;
-    class.iter_mut().for_each(|student| student.hears_nothing_like(is_opened));
+    for student in &mut class {
+        student.hears_nothing_like(is_opened);
+    }
     house.log.set_full(true);
     house.answer(&class[0], 1, "deltoid").await;
     class[0].until_student(|m| matches!(m, ToStudent::Trouble { .. })).await;
