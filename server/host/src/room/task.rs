@@ -22,7 +22,7 @@ use super::picture::{Gallery, Pictures};
 use super::places::Places;
 use super::recovery::CANNOT_SAVE;
 use super::translate::View;
-use super::turns::{CLASS, Turns};
+use super::turns::Turns;
 use super::{ConnId, Post, RoomHandle};
 use crate::chooser::Chooser;
 use crate::clock::Clock;
@@ -389,7 +389,7 @@ impl Room {
     }
 
     fn is_for_class(&self, held: &Held) -> bool {
-        held.told.to == To::All && self.audience.len() >= CLASS
+        held.told.to == To::All && self.turns.are_for(self.audience.len())
     }
 
     /// Tells in order what rests on the disk.

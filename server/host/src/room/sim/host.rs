@@ -28,6 +28,9 @@ use crate::store::NewReview;
 const REVIEW: ReviewId = ReviewId(Uuid::from_u128(1));
 /// Work aside takes this long at most, in milliseconds.
 const ASIDE_MS: u64 = 40;
+/// Between two turns of other rooms at most, and as long as one takes at most, in milliseconds.
+const OTHERS_MS: u64 = 2_000;
+const TELLING_MS: u64 = 60;
 
 /// A process.
 #[derive(Debug)]
@@ -38,6 +41,7 @@ pub(super) struct Host {
     stop: watch::Sender<bool>,
     room: JoinHandle<Review>,
     writer: JoinHandle<()>,
+    others: JoinHandle<()>,
 }
 
 /// Entropy and threads from a seed: work is done by the one thread there is, a little later.
@@ -98,6 +102,8 @@ impl Host {
         let muscles = course.items().iter().map(|item| item.muscle.clone()).collect();
         let picks = Picks { muscles, random: ChaCha8Rng::seed_from_u64(seed ^ 1) };
         let clock = Clock::start();
+        // In every other world a room of one is a class.
+        let turns = if seed.is_multiple_of(2) { Turns::from(1) } else { Turns::default() };
         let room = Room::new(Start {
             handle: handle.clone(),
             log: Arc::new(log),
@@ -110,12 +116,13 @@ impl Host {
             roster: None,
             chooser: settings.adaptive.then(|| -> Box<dyn Chooser> { Box::new(picks) }),
             gallery: Arc::default(),
-            turns: Turns::default(),
+            turns: turns.clone(),
         });
         let room = room.context("what is on the disk is no review")?;
         let stop = watch::Sender::new(false);
         let room = tokio::spawn(room.run(posts, stop.subscribe()));
-        Ok(Self { handle, clock, stop, room, writer: tokio::spawn(writer) })
+        let others = tokio::spawn(others(turns, ChaCha8Rng::seed_from_u64(seed ^ 2)));
+        Ok(Self { handle, clock, stop, room, writer: tokio::spawn(writer), others })
     }
 
     /// Whether the room ended by itself.
@@ -132,6 +139,7 @@ impl Host {
     pub(super) async fn ended(self) -> Result<Review> {
         let review = self.room.await;
         self.writer.abort();
+        self.others.abort();
         review.context("the room broke")
     }
 
@@ -139,6 +147,7 @@ impl Host {
     pub(super) async fn kill(self, disk: &Shared) -> Result<()> {
         self.room.abort();
         self.writer.abort();
+        self.others.abort();
         let _ = self.writer.await;
         if let Err(fault) = self.room.await
             && fault.is_panic()
@@ -148,6 +157,16 @@ impl Host {
         let mut disk = look(disk);
         (disk.unsynced, disk.unanswered) = (0, 0);
         Ok(())
+    }
+}
+
+/// Other rooms of the process, as far as this one notices: now and then they have the turn.
+async fn others(turns: Turns, mut random: ChaCha8Rng) {
+    loop {
+        sleep(Duration::from_millis(random.random_range(0..=OTHERS_MS))).await;
+        let turn = turns.mine().await;
+        sleep(Duration::from_millis(random.random_range(0..=TELLING_MS))).await;
+        drop(turn);
     }
 }
 
