@@ -87,7 +87,7 @@ type Likeness = Arc<Mutex<BTreeMap<MuscleKey, BTreeMap<MuscleKey, f64>>>>;
 type Contrasts = Arc<Mutex<BTreeMap<(MuscleKey, MuscleKey), Contrast>>>;
 
 /// Pairs kept side by side at most, some 2 KiB each; then it begins anew.
-const KEPT: usize = 1_024;
+const KEPT: usize = 256;
 
 /// A muscle of the list with its clues.
 #[derive(Debug, Clone, PartialEq)]

@@ -176,8 +176,8 @@ fn what_was_set_side_by_side_before_is_the_same_again() {
     let full = catalogue.list(&ListKey::new("full")).unwrap();
     let [kept, fresh] = [0, 1].map(|_| Course::new(catalogue, full).unwrap());
     let keys: Vec<_> = kept.items().iter().map(|item| &item.muscle).collect();
-    let pairs = || keys.iter().take(12).flat_map(|a| keys.iter().map(move |b| (*a, *b)));
-    assert!(pairs().count() > 1_024);
+    let pairs = || keys.iter().take(3).flat_map(|a| keys.iter().map(move |b| (*a, *b)));
+    assert!(pairs().count() > 256);
     let first: Vec<_> = pairs().map(|(a, b)| kept.contrast(a, b)).collect();
     for ((a, b), first) in pairs().zip(first) {
         assert_eq!(kept.contrast(a, b), first);
