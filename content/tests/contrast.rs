@@ -181,7 +181,7 @@ fn what_was_set_side_by_side_before_is_the_same_again() {
     let first: Vec<_> = pairs().map(|(a, b)| kept.contrast(a, b)).collect();
     for ((a, b), first) in pairs().zip(first) {
         assert_eq!(kept.contrast(a, b), first);
-        assert_eq!(fresh.clone().contrast(a, b), first);
+        assert_eq!(fresh.contrast(a, b), first);
     }
 }
 

@@ -55,19 +55,19 @@ impl House {
     }
 
     fn open_as(settings: &ReviewSettings, chooser: Option<Box<dyn Chooser>>) -> Self {
+        Self::open_in(settings, chooser, Turns::default())
+    }
+
+    fn open_in(settings: &ReviewSettings, chooser: Option<Box<dyn Chooser>>, turns: Turns) -> Self {
         let course = shoulder();
         let event = myonym_engine::open(REVIEW, &course, settings, 7, |_| false).unwrap();
         let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
-        Self::start(Arc::new(MemoryLog::default()), events, true, chooser, Turns::default())
+        Self::start(Arc::new(MemoryLog::default()), events, true, chooser, turns)
     }
 
     /// A review of a server with others.
     fn open_beside(turns: &Turns) -> Self {
-        let course = shoulder();
-        let settings = ReviewSettings::default();
-        let event = myonym_engine::open(REVIEW, &course, &settings, 7, |_| false).unwrap();
-        let events = vec![Logged { seq: Seq(1), at: Millis(0), event }];
-        Self::start(Arc::new(MemoryLog::default()), events, true, None, turns.clone())
+        Self::open_in(&ReviewSettings::default(), None, turns.clone())
     }
 
     /// The same review after a stop.
