@@ -12,7 +12,7 @@ use futures_util::{SinkExt as _, StreamExt as _};
 use myonym_wire::limits::{self, close};
 use myonym_wire::{DecodeError, ErrorCode, FromInstructor, FromStudent, Hello, Millis, ToStudent};
 use serde::de::DeserializeOwned;
-use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _};
+use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::time::{self, timeout};
 use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::error::{CapacityError, Error, ProtocolError};
@@ -31,6 +31,7 @@ use crate::oplog;
 use crate::pipe::{Ending, Pipe};
 use crate::reach::Reach;
 use crate::room::{ConnId, Entrant, Line, Post, RoomHandle, Said};
+use crate::stream::Sink;
 
 /// Time for the other side to answer a close.
 const LINGER: Duration = Duration::from_secs(1);
@@ -48,12 +49,9 @@ pub(crate) fn socket_config() -> WebSocketConfig {
 }
 
 /// What a connection runs over.
-pub(crate) trait Carrier:
-    AsyncRead + AsyncWrite + fmt::Debug + Unpin + Send + 'static
-{
-}
+pub(crate) trait Carrier: AsyncRead + Sink + fmt::Debug + Unpin + Send + 'static {}
 
-impl<S: AsyncRead + AsyncWrite + fmt::Debug + Unpin + Send + 'static> Carrier for S {}
+impl<S: AsyncRead + Sink + fmt::Debug + Unpin + Send + 'static> Carrier for S {}
 
 /// Serves a connection to its end.
 pub(crate) async fn serve<S>(

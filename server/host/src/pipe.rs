@@ -7,7 +7,6 @@
 //! way, pings and the library's own control frames too, so that frames never mix.
 
 use std::collections::VecDeque;
-use std::fmt;
 use std::future::poll_fn;
 use std::io;
 use std::mem;
@@ -15,6 +14,7 @@ use std::pin::Pin;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::task::{Context, Poll, Waker, ready};
 use std::time::Duration;
+use std::{fmt, hint};
 
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::time::timeout;
@@ -23,6 +23,7 @@ use tokio_tungstenite::tungstenite::Bytes;
 use crate::framed::Framed;
 use crate::metrics::{COUNTS, Limit, Way};
 use crate::room::{LINE, Out, Outlet};
+use crate::stream::Sink;
 
 /// Time for one frame to be written before the connection is given up.
 const WRITE: Duration = Duration::from_secs(5);
@@ -46,12 +47,24 @@ pub(crate) enum Ending {
 #[derive(Debug)]
 pub(crate) struct Pipe<S>(Arc<Shared<S>>);
 
+/// What a write looks at lies in one line of the processor's cache: in a room of thousands each has
+/// to come from far.
 #[derive(Debug)]
+#[repr(align(64))]
 struct Shared<S>(Mutex<State<S>>);
 
 #[derive(Debug)]
 struct State<S> {
     stream: S,
+    /// Empty for most, most of the time.
+    rest: Option<Box<Rest>>,
+    /// The connection's task, while it waits for something to do here.
+    task: Option<Waker>,
+}
+
+/// What a connection has that lags, that is soon told more, or that ends.
+#[derive(Debug, Default)]
+struct Rest {
     /// What the stream had no room for; the first may be written in part.
     behind: VecDeque<Bytes>,
     /// What goes out with the next frame; empty if nothing does.
@@ -60,8 +73,16 @@ struct State<S> {
     is_unflushed: bool,
     /// Set once nothing more is to be told.
     ending: Option<Ending>,
-    /// The connection's task, while it waits for something to do here.
-    task: Option<Waker>,
+}
+
+impl Rest {
+    fn is_behind(&self) -> bool {
+        self.is_unflushed || !self.behind.is_empty()
+    }
+
+    fn is_nothing(&self) -> bool {
+        !self.is_behind() && self.kept.is_empty() && self.ending.is_none()
+    }
 }
 
 impl<S> Shared<S> {
@@ -78,29 +99,58 @@ impl<S> State<S> {
         }
     }
 
+    fn rest(&mut self) -> &mut Rest {
+        self.rest.get_or_insert_default()
+    }
+
+    /// Holds no place for a rest that is none.
+    fn tidy(&mut self) {
+        self.rest.take_if(|rest| rest.is_nothing());
+    }
+
     fn end(&mut self, ending: Ending) {
-        if !self.kept.is_empty() {
-            self.behind.push_back(mem::take(&mut self.kept));
+        let rest = self.rest();
+        if !rest.kept.is_empty() {
+            rest.behind.push_back(mem::take(&mut rest.kept));
         }
-        self.ending.get_or_insert(ending);
+        rest.ending.get_or_insert(ending);
         self.wake();
     }
 
+    fn ending(&self) -> Option<Ending> {
+        self.rest.as_ref()?.ending
+    }
+
     fn is_behind(&self) -> bool {
-        self.is_unflushed || !self.behind.is_empty()
+        self.rest.as_ref().is_some_and(|rest| rest.is_behind())
+    }
+
+    /// How many frames wait.
+    fn waiting(&self) -> usize {
+        self.rest.as_ref().map_or(0, |rest| rest.behind.len())
+    }
+
+    fn has_kept(&self) -> bool {
+        self.rest.as_ref().is_some_and(|rest| !rest.kept.is_empty())
+    }
+
+    fn take_kept(&mut self) -> Bytes {
+        let kept = self.rest.as_mut().map(|rest| mem::take(&mut rest.kept)).unwrap_or_default();
+        self.tidy();
+        kept
     }
 }
 
-impl<S: AsyncWrite + Unpin> State<S> {
+impl<S: Sink + Unpin> State<S> {
     /// Writes a whole frame, or as much as the socket takes now; the rest waits for the task.
     fn write(&mut self, frame: &[u8], rest: impl FnOnce(usize) -> Bytes) -> io::Result<()> {
-        if self.behind.len() >= LINE {
+        if self.waiting() >= LINE {
             COUNTS.limits.one(Limit::Line);
             self.end(Ending::TooFarBehind);
             return Err(io::Error::other("reading too slowly"));
         }
         if self.is_behind() {
-            self.behind.push_back(rest(0));
+            self.rest().behind.push_back(rest(0));
             return Ok(());
         }
         // Whoever writes does not wait: if the socket is full, the task will.
@@ -108,12 +158,12 @@ impl<S: AsyncWrite + Unpin> State<S> {
         let mut written = 0;
         while written < frame.len() {
             let left = frame.get(written..).unwrap_or_default();
-            match Pin::new(&mut self.stream).poll_write(&mut context, left) {
+            match self.poll_write(&mut context, left) {
                 Poll::Ready(Ok(0)) => return Err(self.broken(io::ErrorKind::WriteZero.into())),
                 Poll::Ready(Ok(more)) => written += more,
                 Poll::Ready(Err(fault)) => return Err(self.broken(fault)),
                 Poll::Pending => {
-                    self.behind.push_back(rest(written));
+                    self.rest().behind.push_back(rest(written));
                     self.wake();
                     return Ok(());
                 }
@@ -123,10 +173,20 @@ impl<S: AsyncWrite + Unpin> State<S> {
             Poll::Ready(Ok(())) => Ok(()),
             Poll::Ready(Err(fault)) => Err(self.broken(fault)),
             Poll::Pending => {
-                self.is_unflushed = true;
+                self.rest().is_unflushed = true;
                 self.wake();
                 Ok(())
             }
+        }
+    }
+
+    /// Asks the socket itself, and the runtime only where that is full: it notes down who waits.
+    fn poll_write(&mut self, context: &mut Context<'_>, bytes: &[u8]) -> Poll<io::Result<usize>> {
+        match self.stream.send(bytes) {
+            Err(fault) if fault.kind() == io::ErrorKind::WouldBlock => {
+                Pin::new(&mut self.stream).poll_write(context, bytes)
+            }
+            done => Poll::Ready(done),
         }
     }
 
@@ -141,24 +201,26 @@ impl<S: AsyncWrite + Unpin> State<S> {
 
     /// Writes until a frame is out; true if nothing is left.
     fn poll_one(&mut self, context: &mut Context<'_>) -> Poll<io::Result<bool>> {
-        if let Some(frame) = self.behind.front_mut() {
+        let Self { stream, rest, .. } = self;
+        let Some(rest) = rest else { return Poll::Ready(Ok(true)) };
+        if let Some(frame) = rest.behind.front_mut() {
             while !frame.is_empty() {
-                let written = ready!(Pin::new(&mut self.stream).poll_write(context, frame))?;
+                let written = ready!(Pin::new(&mut *stream).poll_write(context, frame))?;
                 if written == 0 {
                     return Poll::Ready(Err(io::ErrorKind::WriteZero.into()));
                 }
                 let _out = frame.split_to(written);
             }
-            self.behind.pop_front();
-            self.is_unflushed = true;
+            rest.behind.pop_front();
+            rest.is_unflushed = true;
         }
-        if self.behind.is_empty() {
-            ready!(Pin::new(&mut self.stream).poll_flush(context))?;
-            self.is_unflushed = false;
-            // It is needed seldom: an idle connection holds no room for it.
-            self.behind = VecDeque::new();
+        if rest.behind.is_empty() {
+            ready!(Pin::new(stream).poll_flush(context))?;
+            rest.is_unflushed = false;
         }
-        Poll::Ready(Ok(self.behind.is_empty()))
+        let is_all = rest.behind.is_empty();
+        self.tidy();
+        Poll::Ready(Ok(is_all))
     }
 }
 
@@ -176,19 +238,20 @@ impl<S> Pipe<S> {
 
     /// A pipe over a stream on which something goes out with the first frame.
     pub(crate) fn with(stream: S, kept: Bytes) -> Self {
-        let behind = VecDeque::new();
-        let state = State { stream, behind, kept, is_unflushed: false, ending: None, task: None };
+        let rest = Some(Box::new(Rest { kept, ..Rest::default() }));
+        let mut state = State { stream, rest, task: None };
+        state.tidy();
         Self(Arc::new(Shared(Mutex::new(state))))
     }
 
     /// From here on nothing is told on it.
     pub(crate) fn hang_up(&self) {
-        self.0.lock().ending.get_or_insert(Ending::LetGo);
+        self.0.lock().rest().ending.get_or_insert(Ending::LetGo);
     }
 
     fn poll_wanted(&self, context: &Context<'_>) -> Poll<()> {
         let mut state = self.0.lock();
-        if state.is_behind() || state.ending.is_some() {
+        if state.is_behind() || state.ending().is_some() {
             return Poll::Ready(());
         }
         if !state.task.as_ref().is_some_and(|task| task.will_wake(context.waker())) {
@@ -198,7 +261,7 @@ impl<S> Pipe<S> {
     }
 }
 
-impl<S: AsyncWrite + Unpin> Pipe<S> {
+impl<S: Sink + Unpin> Pipe<S> {
     /// Sends a frame now; false if the connection is to end.
     pub(crate) fn send(&self, frame: &Framed) -> bool {
         self.0.send(frame)
@@ -216,30 +279,34 @@ impl<S: AsyncWrite + Unpin> Pipe<S> {
                     Err(_elapsed) => return Ending::Stuck,
                 }
             }
-            if let Some(ending) = self.0.lock().ending {
+            if let Some(ending) = self.0.lock().ending() {
                 return ending;
             }
         }
     }
 }
 
-impl<S: AsyncWrite + Unpin> Shared<S> {
+impl<S: Sink + Unpin> Shared<S> {
     fn send(&self, frame: &Framed) -> bool {
         let mut state = self.lock();
-        if let Some(ending) = state.ending {
+        if let Some(ending) = state.ending() {
             // After the room's own last word nothing is told, and nobody is lost by it.
             return matches!(ending, Ending::Said(..));
         }
         COUNTS.message(Way::Out, frame.text_len());
-        if state.kept.is_empty() {
+        if !state.has_kept() {
             return state.write_whole(frame.bytes());
         }
-        let both = [mem::take(&mut state.kept), frame.bytes().clone()].concat();
+        let both = [state.take_kept(), frame.bytes().clone()].concat();
         state.write_whole(&both.into())
     }
 }
 
-impl<S: AsyncWrite + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
+impl<S: Sink + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
+    fn fetch(&self) {
+        hint::black_box(self.0.is_poisoned());
+    }
+
     fn put(&self, out: &Out) -> bool {
         match out {
             Out::Text(frame) => self.send(frame),
@@ -253,18 +320,18 @@ impl<S: AsyncWrite + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
     fn keep(&self, out: &Out) -> bool {
         let Out::Text(frame) = out else { return self.put(out) };
         let mut state = self.lock();
-        if state.ending.is_some() || !state.kept.is_empty() {
+        if state.ending().is_some() || state.has_kept() {
             drop(state);
             return self.send(frame);
         }
         COUNTS.message(Way::Out, frame.text_len());
-        state.kept = frame.bytes().clone();
+        state.rest().kept = frame.bytes().clone();
         true
     }
 
     fn put_kept(&self) -> bool {
         let mut state = self.lock();
-        let kept = mem::take(&mut state.kept);
+        let kept = state.take_kept();
         kept.is_empty() || state.write_whole(&kept)
     }
 
@@ -273,7 +340,7 @@ impl<S: AsyncWrite + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
     }
 }
 
-impl<S: AsyncWrite + Unpin + Send + fmt::Debug + 'static> Pipe<S> {
+impl<S: Sink + Unpin + Send + fmt::Debug + 'static> Pipe<S> {
     /// The room's end of it.
     pub(crate) fn outlet(&self) -> Arc<dyn Outlet> {
         self.0.clone()
@@ -290,7 +357,7 @@ impl<S: AsyncRead + Unpin> AsyncRead for Pipe<S> {
     }
 }
 
-impl<S: AsyncWrite + Unpin> AsyncWrite for Pipe<S> {
+impl<S: Sink + Unpin> AsyncWrite for Pipe<S> {
     /// Takes all of it or nothing, so that a control frame of the library's is not cut by a frame of
     /// the room's. The library waits where the room does not.
     fn poll_write(
@@ -299,7 +366,7 @@ impl<S: AsyncWrite + Unpin> AsyncWrite for Pipe<S> {
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
         let mut state = self.0.lock();
-        while state.behind.len() >= LINE / 2 {
+        while state.waiting() >= LINE / 2 {
             ready!(state.poll_one(context))?;
         }
         let rest = |written| Bytes::copy_from_slice(bytes.get(written..).unwrap_or_default());
@@ -386,7 +453,7 @@ mod tests {
         let taken = (0..2 * LINE).take_while(|_| put(&pipe, &Out::Text(frame(100)))).count();
         assert_eq!(taken, LINE);
         assert!(!put(&pipe, &Out::Text(frame(1))));
-        assert_eq!(pipe.0.lock().ending, Some(Ending::TooFarBehind));
+        assert_eq!(pipe.0.lock().ending(), Some(Ending::TooFarBehind));
     }
 
     #[tokio::test(start_paused = true)]

@@ -5,6 +5,7 @@ use std::io::{self, IoSlice};
 use std::pin::Pin;
 use std::task::{Context, Poll};
 
+use socket2::SockRef;
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::TcpStream;
 use tokio_rustls::server::TlsStream;
@@ -17,6 +18,30 @@ pub(crate) enum Stream {
     /// Through TLS, after the handshake.
     Secure(Box<TlsStream<TcpStream>>),
 }
+
+/// What bytes go out on.
+pub(crate) trait Sink: AsyncWrite {
+    /// Gives the system what it takes at once, past the runtime.
+    ///
+    /// # Errors
+    ///
+    /// `WouldBlock` if it takes nothing at once, or if the stream cannot be gone past.
+    fn send(&self, _bytes: &[u8]) -> io::Result<usize> {
+        Err(io::ErrorKind::WouldBlock.into())
+    }
+}
+
+impl Sink for Stream {
+    fn send(&self, bytes: &[u8]) -> io::Result<usize> {
+        match self {
+            Self::Plain(stream) => SockRef::from(stream).send(bytes),
+            Self::Secure(_) => Err(io::ErrorKind::WouldBlock.into()),
+        }
+    }
+}
+
+#[cfg(test)]
+impl Sink for tokio::io::DuplexStream {}
 
 impl AsyncRead for Stream {
     fn poll_read(

@@ -69,6 +69,8 @@ pub(crate) enum Out {
 
 /// What a line leads to: a socket, or a test's ear.
 pub(crate) trait Outlet: fmt::Debug + Send + Sync {
+    /// Asks for the memory that `put` begins with, and does not wait for it.
+    fn fetch(&self) {}
     /// Takes what goes out, without waiting; false if the connection is gone or too far behind.
     fn put(&self, out: &Out) -> bool;
     /// Takes what is to go out together with what follows it.
@@ -95,6 +97,11 @@ impl Line {
     /// A line to a connection, of one who reached the server so.
     pub(crate) fn new(outlet: Arc<dyn Outlet>, reach: Option<Reach>) -> Self {
         Self { outlet, reach: reach.map(Box::new) }
+    }
+
+    /// Asks for the memory that whatever is put on the line begins with, and does not wait for it.
+    fn fetch(&self) {
+        self.outlet.fetch();
     }
 
     /// Puts something on the line; false if the connection is gone or too far behind.
