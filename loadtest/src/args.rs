@@ -55,6 +55,9 @@ enum Other {
         /// The folder of a certificate, to speak TLS.
         #[arg(long)]
         certificate: Option<PathBuf>,
+        /// A file to keep what happens in, before anyone is told of it.
+        #[arg(long)]
+        ledger: Option<PathBuf>,
     },
 }
 
@@ -179,7 +182,12 @@ struct LoadArgs {
 #[derive(Debug)]
 pub(crate) enum Task {
     /// Be a baseline.
-    Baseline { kind: BaselineKind, script: Option<PathBuf>, certificate: Option<PathBuf> },
+    Baseline {
+        kind: BaselineKind,
+        script: Option<PathBuf>,
+        certificate: Option<PathBuf>,
+        ledger: Option<PathBuf>,
+    },
     /// Measure reports.
     Term(Term),
     /// Measure starts.
@@ -239,8 +247,8 @@ impl Command {
     /// What to do, or what is wrong with what was asked.
     pub(crate) fn into_task(self) -> anyhow::Result<Task> {
         Ok(match self.other {
-            Some(Other::Baseline { kind, script, certificate }) => {
-                Task::Baseline { kind, script, certificate }
+            Some(Other::Baseline { kind, script, certificate, ledger }) => {
+                Task::Baseline { kind, script, certificate, ledger }
             }
             Some(Other::Scenarios(args)) => Task::Scenarios(args.into_asked()),
             Some(Other::Compare { before, after }) => Task::Compare { before, after },

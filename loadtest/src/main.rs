@@ -60,8 +60,9 @@ fn run() -> anyhow::Result<ExitCode> {
 
 fn runtime_task(runtime: &runtime::Runtime, task: args::Task) -> anyhow::Result<ExitCode> {
     match task {
-        args::Task::Baseline { kind, script, certificate } => {
-            runtime.block_on(baseline::serve_until_input_ends(kind, script, certificate))?;
+        args::Task::Baseline { kind, script, certificate, ledger } => {
+            let served = baseline::serve_until_input_ends(kind, script, certificate, ledger);
+            runtime.block_on(served)?;
             Ok(ExitCode::SUCCESS)
         }
         args::Task::Term(term) => {

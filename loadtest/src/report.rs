@@ -63,6 +63,7 @@ pub(crate) fn json(load: &Load, runs: &[Run]) -> anyhow::Result<String> {
             .into(),
         server_over_floor: median_ratio(runs, Subject::Floor),
         server_over_frames: median_ratio(runs, Subject::Frames),
+        server_over_keeper: median_ratio(runs, Subject::Keeper),
         faults: faults(runs),
     };
     Ok(serde_json::to_string_pretty(&result)?)
@@ -76,6 +77,7 @@ struct Json<'a> {
     subjects: Vec<SubjectJson<'a>>,
     server_over_floor: Figures,
     server_over_frames: Figures,
+    server_over_keeper: Figures,
     faults: Vec<String>,
 }
 
@@ -163,9 +165,13 @@ fn title(load: &Load) -> String {
 }
 
 fn figure_table(runs: &[Run]) -> String {
-    let mut table = table(&["", "server", "floor", "frames", "server/floor", "server/frames"]);
+    let ratio_heads = Subject::BASES.map(|base| format!("server/{}", base.name()));
+    let mut head = vec![""];
+    head.extend(Subject::ALL.map(Subject::name));
+    head.extend(ratio_heads.iter().map(String::as_str));
+    let mut table = table(&head);
     let medians = Subject::ALL.map(|subject| median_of(runs, subject));
-    let ratios = [Subject::Floor, Subject::Frames].map(|base| ratios(runs, base));
+    let ratios = Subject::BASES.map(|base| ratios(runs, base));
     for figure in Figure::ALL {
         let mut row = vec![figure.label().to_owned()];
         row.extend(
@@ -339,8 +345,8 @@ mod tests {
     #[test]
     fn what_was_not_measured_is_said_so() {
         let counts = Counts::default();
-        let run = Run { outcomes: [outcome(counts), outcome(counts), outcome(counts)] };
+        let run = Run { outcomes: Subject::ALL.map(|_| outcome(counts)) };
         let table = figure_table(&[run]);
-        assert_eq!(table.matches(UNKNOWN).count(), 3 * Figure::ALL.len());
+        assert_eq!(table.matches(UNKNOWN).count(), Subject::ALL.len() * Figure::ALL.len());
     }
 }

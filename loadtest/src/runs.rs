@@ -7,11 +7,11 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use tokio::time::timeout;
 
-use crate::args::{BaselineKind, Load};
+use crate::args::Load;
 use crate::conduct::{self, Outcome, QUIET};
 use crate::plan::lead;
 use crate::script::Script;
-use crate::server::{self, Running, Source};
+use crate::server::{self, Baseline, Running, Source};
 
 /// What is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -23,11 +23,15 @@ pub(crate) enum Subject {
     Floor,
     /// A bare tokio-tungstenite server.
     Frames,
+    /// The floor, but nobody is told what is not on disk.
+    Keeper,
 }
 
 impl Subject {
     /// All of them, in the order of a run: the server first, for the baselines repeat its bytes.
-    pub(crate) const ALL: [Self; 3] = [Self::Server, Self::Floor, Self::Frames];
+    pub(crate) const ALL: [Self; 4] = [Self::Server, Self::Floor, Self::Frames, Self::Keeper];
+    /// Those that the server is held against.
+    pub(crate) const BASES: [Self; 3] = [Self::Floor, Self::Frames, Self::Keeper];
 
     /// Its name in the table.
     pub(crate) fn name(self) -> &'static str {
@@ -35,6 +39,7 @@ impl Subject {
             Self::Server => "server",
             Self::Floor => "floor",
             Self::Frames => "frames",
+            Self::Keeper => "keeper",
         }
     }
 }
@@ -43,7 +48,7 @@ impl Subject {
 #[derive(Debug)]
 pub(crate) struct Run {
     /// In the order of [`Subject::ALL`].
-    pub(crate) outcomes: [Outcome; 3],
+    pub(crate) outcomes: [Outcome; 4],
 }
 
 /// Refuses a load that cannot be done in the time given.
@@ -64,7 +69,7 @@ pub(crate) fn check_time(load: &Load) -> anyhow::Result<()> {
 fn expected(load: &Load) -> Duration {
     let round = lead(load.students_in_all()) + load.window + QUIET * 2;
     let run = round * u32::from(load.rounds + 1) + Duration::from_secs(1);
-    run * 3 * u32::from(load.runs)
+    run * 4 * u32::from(load.runs)
 }
 
 /// Measures everything. Ends within the load's time: with the runs done by then, if there are any.
@@ -97,20 +102,22 @@ async fn one(load: &Load, server: &Source, number: u16, bar: &ProgressBar) -> an
     let measured = measure(server.start(&[]).await?, load, bar).await;
     let first = measured.with_context(|| format!("the server, run {}", number + 1))?;
     tell(Subject::Floor);
-    let floor = baseline(BaselineKind::Floor, &first.script, load, bar).await?;
+    let floor = baseline(Baseline::FLOOR, &first.script, load, bar).await?;
     tell(Subject::Frames);
-    let frames = baseline(BaselineKind::Frames, &first.script, load, bar).await?;
-    Ok(Run { outcomes: [first, floor, frames] })
+    let frames = baseline(Baseline::FRAMES, &first.script, load, bar).await?;
+    tell(Subject::Keeper);
+    let keeper = baseline(Baseline::KEEPER, &first.script, load, bar).await?;
+    Ok(Run { outcomes: [first, floor, frames, keeper] })
 }
 
 async fn baseline(
-    kind: BaselineKind,
+    which: Baseline,
     script: &Script,
     load: &Load,
     bar: &ProgressBar,
 ) -> anyhow::Result<Outcome> {
-    let running = server::start_baseline(kind, script, None).await?;
-    measure(running, load, bar).await.with_context(|| format!("the baseline {kind:?}"))
+    let running = server::start_baseline(which, script, None).await?;
+    measure(running, load, bar).await.with_context(|| format!("the baseline {which:?}"))
 }
 
 async fn measure(running: Running, load: &Load, bar: &ProgressBar) -> anyhow::Result<Outcome> {
@@ -123,7 +130,7 @@ async fn measure(running: Running, load: &Load, bar: &ProgressBar) -> anyhow::Re
 
 /// Shown on standard error, and only on a terminal.
 fn progress_bar(load: &Load) -> anyhow::Result<ProgressBar> {
-    let rounds = u64::from(load.runs) * 3 * u64::from(load.rounds + 1);
+    let rounds = u64::from(load.runs) * 4 * u64::from(load.rounds + 1);
     let style = ProgressStyle::with_template("{elapsed_precise} {wide_bar} {pos}/{len} {msg}")?;
     Ok(ProgressBar::new(rounds).with_style(style))
 }

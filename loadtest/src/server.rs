@@ -83,17 +83,34 @@ impl Source {
     }
 }
 
+/// A bare server to compare with.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Baseline {
+    kind: BaselineKind,
+    /// Whether nobody is told what is not on disk.
+    keeps: bool,
+}
+
+impl Baseline {
+    /// The least that speaks RFC 6455.
+    pub(crate) const FLOOR: Self = Self { kind: BaselineKind::Floor, keeps: false };
+    /// A bare tokio-tungstenite server.
+    pub(crate) const FRAMES: Self = Self { kind: BaselineKind::Frames, keeps: false };
+    /// The floor, which keeps what happens before it tells of it.
+    pub(crate) const KEEPER: Self = Self { kind: BaselineKind::Floor, keeps: true };
+}
+
 /// Starts a baseline in a process of its own, so that it is metered as the server is. With a
 /// certificate's folder it speaks TLS.
 pub(crate) async fn start_baseline(
-    kind: BaselineKind,
+    which: Baseline,
     script: &Script,
     certificate: Option<&Path>,
 ) -> anyhow::Result<Running> {
     let folder = tempfile::tempdir().context("cannot make a temporary folder")?;
     let path = folder.path().join("script.json");
     script.write(&path)?;
-    let name = match kind {
+    let name = match which.kind {
         BaselineKind::Floor => "floor",
         BaselineKind::Frames => "frames",
     };
@@ -102,6 +119,9 @@ pub(crate) async fn start_baseline(
     command.args(["baseline", name, "--script"]).arg(path);
     if let Some(certificate) = certificate {
         command.arg("--certificate").arg(certificate);
+    }
+    if which.keeps {
+        command.arg("--ledger").arg(folder.path().join("ledger"));
     }
     let mut running = Running::start(command, folder).await?;
     running.target.trust = certificate.map(tls::trust).transpose()?;

@@ -5,9 +5,9 @@
 //! with much less.
 
 use std::io::{self, ErrorKind, Read, Write};
-use std::str;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
+use std::{slice, str};
 
 use anyhow::{Context, bail, ensure};
 use mio::event::Event;
@@ -268,7 +268,13 @@ impl Conn {
                 };
                 let mut digits = [0; ATTEMPT_BYTES];
                 attempt.0.hyphenated().encode_lower(&mut digits);
-                self.peer.write(reply.to(&digits));
+                let (received, both) = reply.to(&digits);
+                if hall.keeps() {
+                    self.peer.write(&both[..received]);
+                    hall.tell(text, slice::from_ref(&self.peer), &both[received..].into())?;
+                } else {
+                    self.peer.write(both);
+                }
                 hall.count_answer(room)?;
             }
             Stage::ShakingHands | Stage::Greeting => {
@@ -304,6 +310,8 @@ const ATTEMPT_BYTES: usize = 36;
 #[derive(Debug)]
 struct Acknowledgement {
     frames: Vec<u8>,
+    /// Bytes of the first.
+    received: usize,
     /// Where the attempt stands, twice.
     at: [usize; 2],
 }
@@ -318,14 +326,15 @@ impl Acknowledgement {
         let (received, recorded) = (frame("received"), frame("recorded"));
         let tail = ATTEMPT_BYTES + 2;
         let at = [received.len() - tail, received.len() + recorded.len() - tail];
-        Self { frames: [received, recorded].concat(), at }
+        Self { received: received.len(), frames: [received, recorded].concat(), at }
     }
 
-    fn to(&mut self, digits: &[u8; ATTEMPT_BYTES]) -> &[u8] {
+    /// Both frames, and how many bytes the first has.
+    fn to(&mut self, digits: &[u8; ATTEMPT_BYTES]) -> (usize, &[u8]) {
         for at in self.at {
             self.frames[at..at + ATTEMPT_BYTES].copy_from_slice(digits);
         }
-        &self.frames
+        (self.received, &self.frames)
     }
 }
 
@@ -358,7 +367,8 @@ mod tests {
             told(ToStudent::Received { round, attempt }),
             told(ToStudent::Recorded { round, attempt }),
         ];
-        assert_eq!(Acknowledgement::new().to(&digits), want.concat());
+        let mut made = Acknowledgement::new();
+        assert_eq!(made.to(&digits), (want[0].len(), &want.concat()[..]));
     }
 
     #[test]

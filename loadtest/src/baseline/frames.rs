@@ -1,6 +1,7 @@
 //! A bare tokio-tungstenite server, tuned: a task for each connection, small buffers, what the
 //! whole room hears encoded once, and waiting messages written together. With TLS if asked for.
 
+use std::slice;
 use std::sync::Arc;
 
 use anyhow::bail;
@@ -119,7 +120,7 @@ where
                     None => *seat = Some(hall.greet(&text, peer)?),
                     Some(Seat::Instructor(room)) => hall.obey(room, &text)?,
                     Some(Seat::Student(room)) => {
-                        acknowledge(socket, &text).await?;
+                        acknowledge(socket, &text, hall, peer).await?;
                         hall.count_answer(room)?;
                     }
                 }
@@ -129,8 +130,13 @@ where
     }
 }
 
-/// `received` and `recorded`, written together.
-async fn acknowledge<S>(socket: &mut WebSocketStream<S>, text: &str) -> anyhow::Result<()>
+/// `received` and `recorded`, written together unless the second waits for the disk.
+async fn acknowledge<S>(
+    socket: &mut WebSocketStream<S>,
+    text: &str,
+    hall: &Hall<FramePeer>,
+    peer: &Arc<FramePeer>,
+) -> anyhow::Result<()>
 where
     S: AsyncRead + AsyncWrite + Unpin,
 {
@@ -138,7 +144,12 @@ where
         bail!("a baseline takes answers only");
     };
     socket.feed(Message::text(encode(&ToStudent::Received { round, attempt }))).await?;
-    socket.feed(Message::text(encode(&ToStudent::Recorded { round, attempt }))).await?;
+    let recorded = Utf8Bytes::from(encode(&ToStudent::Recorded { round, attempt }));
+    if hall.keeps() {
+        socket.flush().await?;
+        return hall.tell(text, slice::from_ref(peer), &recorded);
+    }
+    socket.feed(Message::Text(recorded)).await?;
     Ok(socket.flush().await?)
 }
 

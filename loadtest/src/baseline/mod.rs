@@ -1,17 +1,20 @@
-//! Two bare servers that play the same review: same messages, same bytes, nothing kept or marked.
+//! Bare servers that play the same review: same messages, same bytes, nothing marked.
 //!
-//! Both open, close and reveal rounds as an instructor orders, and acknowledge each answer as
+//! Each opens, closes and reveals rounds as an instructor orders, and acknowledges each answer as
 //! received and as recorded. What differs is what stands between them and the sockets: [`floor`] is
-//! the least that speaks RFC 6455, [`frames`] the usual library, tuned. Each runs on one thread.
+//! the least that speaks RFC 6455, [`frames`] the usual library, tuned. Each runs on one thread, and
+//! keeps nothing; with a [`ledger`] it tells nobody what is not on disk, on a second thread.
 
 mod floor;
 mod frames;
+mod ledger;
 
 use std::collections::BTreeMap;
 use std::fmt::Debug;
 use std::io::{self, Read};
 use std::net::SocketAddr;
 use std::path::PathBuf;
+use std::slice;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -25,6 +28,7 @@ use tokio_rustls::TlsAcceptor;
 use uuid::Uuid;
 
 use self::floor::Floor;
+use self::ledger::Ledger;
 use crate::args::BaselineKind;
 use crate::script::{Script, sample_review};
 use crate::tls;
@@ -39,6 +43,7 @@ pub(crate) async fn serve_until_input_ends(
     kind: BaselineKind,
     script: Option<PathBuf>,
     certificate: Option<PathBuf>,
+    ledger: Option<PathBuf>,
 ) -> anyhow::Result<()> {
     let script = match script {
         Some(path) => Script::read(&path)?,
@@ -52,7 +57,7 @@ pub(crate) async fn serve_until_input_ends(
     println!("key      {}", key.reveal());
     let input = tokio::task::spawn_blocking(|| io::stdin().read_to_end(&mut Vec::new()));
     tokio::select! {
-        result = serve(kind, listener, (script, key), secure) => result,
+        result = serve(kind, listener, (script, key), secure, ledger) => result,
         _ = input => Ok(()),
     }
 }
@@ -70,15 +75,16 @@ pub(crate) async fn serve(
     listener: TcpListener,
     (script, key): (Script, HostKey),
     secure: Option<TlsAcceptor>,
+    ledger: Option<PathBuf>,
 ) -> anyhow::Result<()> {
     match kind {
         BaselineKind::Floor => {
             ensure!(secure.is_none(), "the floor speaks no TLS");
-            let (floor, _stop) = Floor::new(listener.into_std()?, Hall::new(key, script))?;
+            let (floor, _stop) = Floor::new(listener.into_std()?, Hall::new(key, script, ledger)?)?;
             tokio::task::spawn_blocking(|| floor.run()).await?
         }
         BaselineKind::Frames => {
-            frames::serve(listener, Arc::new(Hall::new(key, script)), secure).await
+            frames::serve(listener, Arc::new(Hall::new(key, script, ledger)?), secure).await
         }
     }
 }
@@ -113,6 +119,7 @@ struct Hall<P: Peer> {
     script: Script,
     /// Answer to a student's first message.
     seated: P::Parcel,
+    ledger: Option<Ledger<P>>,
     state: Mutex<State<P>>,
 }
 
@@ -143,11 +150,29 @@ struct Room<P: Peer> {
 }
 
 impl<P: Peer> Hall<P> {
-    fn new(key: HostKey, script: Script) -> Self {
+    fn new(key: HostKey, script: Script, ledger: Option<PathBuf>) -> anyhow::Result<Self> {
         let rounds = (1..=MADE_BEFORE).map(|round| Round::new(&script, RoundNo(round))).collect();
         let mut state = State { rooms: Vec::new(), by_word: BTreeMap::new(), rounds };
         state.add_room();
-        Self { key, seated: P::pack(&script.seated), script, state: Mutex::new(state) }
+        let ledger = ledger.map(|path| Ledger::new(&path)).transpose()?;
+        let (seated, state) = (P::pack(&script.seated), Mutex::new(state));
+        Ok(Self { key, seated, script, ledger, state })
+    }
+
+    /// Whether it keeps what happens.
+    fn keeps(&self) -> bool {
+        self.ledger.is_some()
+    }
+
+    /// Tells some of what happened: at once, or when it is on disk.
+    fn tell(&self, happened: &str, peers: &[Arc<P>], told: &P::Parcel) -> anyhow::Result<()> {
+        match &self.ledger {
+            Some(ledger) => ledger.keep(happened, peers.to_vec(), told),
+            None => {
+                peers.iter().for_each(|peer| peer.send(told));
+                Ok(())
+            }
+        }
     }
 
     /// Takes a first message, answers it, and says who that is.
@@ -171,8 +196,10 @@ impl<P: Peer> Hall<P> {
             Hello::Gather { .. } | Hello::Watch { .. } => bail!("a baseline does not do this"),
         };
         match seat {
-            Seat::Student(_) => peer.send(&self.seated),
-            Seat::Instructor(room) => peer.send(&P::pack(&conducting(room))),
+            Seat::Student(_) => self.tell(text, slice::from_ref(peer), &self.seated)?,
+            Seat::Instructor(room) => {
+                self.tell(text, slice::from_ref(peer), &P::pack(&conducting(room)))?;
+            }
         }
         let (Seat::Student(room) | Seat::Instructor(room)) = seat;
         state.rooms[room].peers.push(Arc::clone(peer));
@@ -191,13 +218,17 @@ impl<P: Peer> Hall<P> {
                     let round = u16::try_from(rounds.len() + 1)?;
                     rounds.push(Round::new(&self.script, RoundNo(round)));
                 }
-                room.tell(&rounds[room.round - 1].opened);
+                self.tell(text, &room.peers, &rounds[room.round - 1].opened)?;
             }
-            FromInstructor::CloseRound {} => room.tell(&room.open_round(rounds)?.closed),
-            FromInstructor::Skip {} => room.tell(&room.open_round(rounds)?.skipped),
+            FromInstructor::CloseRound {} => {
+                self.tell(text, &room.peers, &room.open_round(rounds)?.closed)?;
+            }
+            FromInstructor::Skip {} => {
+                self.tell(text, &room.peers, &room.open_round(rounds)?.skipped)?;
+            }
             FromInstructor::Reveal {} => {
                 for parcel in &room.open_round(rounds)?.reveal {
-                    room.tell(parcel);
+                    self.tell(text, &room.peers, parcel)?;
                 }
             }
             FromInstructor::End {} => {}
@@ -225,7 +256,7 @@ impl<P: Peer> Hall<P> {
         let room = &mut state.rooms[room];
         room.answered += 1;
         if room.answered == room.students {
-            room.tell(&room.open_round(&state.rounds)?.closed);
+            self.tell("all have answered", &room.peers, &room.open_round(&state.rounds)?.closed)?;
         }
         Ok(())
     }
@@ -255,12 +286,6 @@ impl<P: Peer> Room<P> {
     fn open_round<'a>(&self, rounds: &'a [Round<P>]) -> anyhow::Result<&'a Round<P>> {
         let number = self.round.checked_sub(1).context("no round is open")?;
         rounds.get(number).context("no round is open")
-    }
-
-    fn tell(&self, parcel: &P::Parcel) {
-        for peer in &self.peers {
-            peer.send(parcel);
-        }
     }
 }
 
@@ -305,18 +330,23 @@ mod tests {
 
     /// A whole run of clients against a baseline in this process.
     async fn run(kind: BaselineKind, load: Load) -> Outcome {
-        run_by(kind, load, None).await
+        run_by(kind, load, None, None).await
     }
 
-    /// The same, by TLS with the certificate of a folder.
-    async fn run_by(kind: BaselineKind, load: Load, certificate: Option<&Path>) -> Outcome {
+    /// The same, by TLS with the certificate of a folder, or with a ledger.
+    async fn run_by(
+        kind: BaselineKind,
+        load: Load,
+        certificate: Option<&Path>,
+        ledger: Option<PathBuf>,
+    ) -> Outcome {
         let trust = certificate.map(|folder| tls::trust(folder).unwrap());
         let secure = certificate.map(|folder| tls::acceptor(folder).unwrap());
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let key = HostKey::from_bits(1);
         let address = listener.local_addr().unwrap();
         let target = Target { address, key: key.clone(), pid: None, trust };
-        let server = serve(kind, listener, (Script::sample(load.students), key), secure);
+        let server = serve(kind, listener, (Script::sample(load.students), key), secure, ledger);
         let clients = tokio::task::spawn_blocking(move || conduct::run(&target, &load, || ()));
         tokio::select! {
             outcome = clients => outcome.unwrap().unwrap(),
@@ -324,8 +354,10 @@ mod tests {
         }
     }
 
-    async fn check(kind: BaselineKind, rooms: usize) {
-        let outcome = run(kind, load(rooms)).await;
+    async fn check(kind: BaselineKind, rooms: usize, keeps: bool) {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = keeps.then(|| folder.path().join("ledger"));
+        let outcome = run_by(kind, load(rooms), None, ledger).await;
         let answers = 2 * 10 * rooms as u64;
         let Counts { bytes, .. } = outcome.counts;
         let want = Counts {
@@ -338,15 +370,17 @@ mod tests {
             bytes,
             ..Counts::default()
         };
-        assert_eq!(outcome.counts, want, "{kind:?}, {rooms} rooms");
+        assert_eq!(outcome.counts, want, "{kind:?}, {rooms} rooms, keeps: {keeps}");
         assert_eq!(outcome.first_refusal, None);
     }
 
     #[tokio::test]
     async fn every_answer_is_acknowledged_exactly_once() {
         for kind in [BaselineKind::Floor, BaselineKind::Frames] {
-            check(kind, 1).await;
-            check(kind, 3).await;
+            for keeps in [false, true] {
+                check(kind, 1, keeps).await;
+                check(kind, 3, keeps).await;
+            }
         }
     }
 
@@ -365,7 +399,7 @@ mod tests {
         let certificate = params.self_signed(&key).unwrap().pem();
         std::fs::write(folder.path().join(tls::CERTIFICATE), certificate).unwrap();
         std::fs::write(folder.path().join(tls::KEY), key.serialize_pem()).unwrap();
-        let secure = run_by(BaselineKind::Frames, load(2), Some(folder.path())).await;
+        let secure = run_by(BaselineKind::Frames, load(2), Some(folder.path()), None).await;
         let clear = run(BaselineKind::Frames, load(2)).await;
         assert_eq!(secure.counts, clear.counts);
     }

@@ -114,8 +114,10 @@ mod tests {
             server: server.to_vec(),
             floor: Vec::new(),
             frames: Vec::new(),
+            keeper: Vec::new(),
             server_over_floor: over_floor,
             server_over_frames: None,
+            server_over_keeper: None,
             target: None,
             met: None,
         }

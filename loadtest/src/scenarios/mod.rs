@@ -18,13 +18,13 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use tempfile::TempDir;
 
-use crate::args::{BaselineKind, ServerChoice};
+use crate::args::ServerChoice;
 use crate::class::Target;
 use crate::machine;
 use crate::report::Machine;
 use crate::runs::Subject;
 use crate::script::Script;
-use crate::server::{self, Running, Source};
+use crate::server::{self, Baseline, Running, Source};
 use crate::tls;
 use growth::FanOut;
 use lesson::Lesson;
@@ -257,18 +257,19 @@ impl Ground {
         subject: Subject,
         server: &Source,
     ) -> anyhow::Result<Option<Measured>> {
-        let kind = match subject {
+        let baseline = match subject {
             Subject::Server => None,
-            Subject::Floor if part.uses_tls() => return Ok(None),
-            Subject::Floor => Some(BaselineKind::Floor),
-            Subject::Frames => Some(BaselineKind::Frames),
+            Subject::Floor | Subject::Keeper if part.uses_tls() => return Ok(None),
+            Subject::Floor => Some(Baseline::FLOOR),
+            Subject::Frames => Some(Baseline::FRAMES),
+            Subject::Keeper => Some(Baseline::KEEPER),
         };
-        let running = match kind {
+        let running = match baseline {
             None => self.start_server(part, server).await?,
-            Some(kind) => {
+            Some(which) => {
                 let folder = part.uses_tls().then(|| self.folder.path());
                 let script = self.script.clone().context("the server comes first")?;
-                server::start_baseline(kind, &script, folder).await?
+                server::start_baseline(which, &script, folder).await?
             }
         };
         let (target, own) = (running.target.clone(), part.clone());

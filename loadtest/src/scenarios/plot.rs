@@ -14,10 +14,11 @@ const BOTTOM: f64 = 60.0;
 /// Least distance between two names.
 const LINE: f64 = 16.0;
 /// Colour, dash and marker of each curve. The colours are told apart without red and green.
-const STYLES: [(&str, &str, Marker); 3] = [
+const STYLES: [(&str, &str, Marker); 4] = [
     ("#0b3d91", "", Marker::Dot),
     ("#8a4b00", "7 4", Marker::Square),
     ("#5b5b5b", "2 4", Marker::Triangle),
+    ("#a0307a", "9 3 2 3", Marker::Diamond),
 ];
 
 /// One line of the plot.
@@ -34,6 +35,7 @@ enum Marker {
     Dot,
     Square,
     Triangle,
+    Diamond,
 }
 
 /// Where values lie on an axis.
@@ -71,7 +73,7 @@ impl Axis {
     }
 }
 
-/// Draws the curves; those after the third have the style of the third.
+/// Draws the curves; those after the fourth have the style of the fourth.
 pub(super) fn draw(curves: &[Curve]) -> String {
     let points = curves.iter().flat_map(|curve| curve.points.iter());
     let x = Axis::new(points.clone().map(|point| point.0), LEFT, WIDTH - RIGHT);
@@ -85,7 +87,7 @@ pub(super) fn draw(curves: &[Curve]) -> String {
          Server CPU for each copy of a clue, against the size of the room</text>\n"
     );
     frame(&mut svg, curves, x, y);
-    for (curve, style) in curves.iter().zip(STYLES.iter().chain(std::iter::repeat(&STYLES[2]))) {
+    for (curve, style) in curves.iter().zip(STYLES.iter().chain(std::iter::repeat(&STYLES[3]))) {
         line(&mut svg, curve, *style, x, y);
     }
     names(&mut svg, curves, x, y);
@@ -157,6 +159,10 @@ fn line(svg: &mut String, curve: &Curve, style: (&str, &str, Marker), x: Axis, y
             }
             Marker::Triangle => {
                 writeln!(svg, "<path d=\"M{x:.1} {:.1}l5 9h-10z\" fill=\"{colour}\"/>", y - 5.0)
+            }
+            Marker::Diamond => {
+                let top = y - 6.0;
+                writeln!(svg, "<path d=\"M{x:.1} {top:.1}l5 6l-5 6l-5 -6z\" fill=\"{colour}\"/>")
             }
         };
     }

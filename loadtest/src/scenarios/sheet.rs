@@ -44,7 +44,7 @@ pub(crate) struct Sheet {
     title: String,
     rows: Vec<Row>,
     /// Figures by key, of each run and subject.
-    runs: Vec<[BTreeMap<String, f64>; 3]>,
+    runs: Vec<[BTreeMap<String, f64>; 4]>,
     /// What went wrong, a sentence each.
     pub(super) faults: Vec<String>,
 }
@@ -66,8 +66,11 @@ pub(crate) struct RowJson {
     pub(crate) server: Vec<f64>,
     pub(crate) floor: Vec<f64>,
     pub(crate) frames: Vec<f64>,
+    #[serde(default)]
+    pub(crate) keeper: Vec<f64>,
     pub(crate) server_over_floor: Option<Spread>,
     pub(crate) server_over_frames: Option<Spread>,
+    pub(crate) server_over_keeper: Option<Spread>,
     pub(crate) target: Option<String>,
     pub(crate) met: Option<bool>,
 }
@@ -165,13 +168,13 @@ impl Sheet {
 
     /// The runs' values of one figure.
     pub(super) fn values(&self, subject: Subject, key: &str) -> Vec<f64> {
-        let of = |run: &[BTreeMap<String, f64>; 3]| run[subject as usize].get(key).copied();
+        let of = |run: &[BTreeMap<String, f64>; 4]| run[subject as usize].get(key).copied();
         self.runs.iter().filter_map(of).collect()
     }
 
     /// The server's figure over a baseline's, run by run.
     fn ratio(&self, base: Subject, key: &str) -> Option<Spread> {
-        let ratio = |run: &[BTreeMap<String, f64>; 3]| {
+        let ratio = |run: &[BTreeMap<String, f64>; 4]| {
             let base = *run[base as usize].get(key).filter(|base| **base > 0.0)?;
             Some(run[Subject::Server as usize].get(key)? / base)
         };
@@ -191,9 +194,12 @@ impl Sheet {
     /// Title, table and faults.
     pub(super) fn text(&self) -> String {
         let mut table = Table::new();
-        let head = ["", "server", "floor", "frames", "server/floor", "server/frames", "target", ""];
+        let mut head = vec![String::new()];
+        head.extend(Subject::ALL.map(|subject| subject.name().to_owned()));
+        head.extend(Subject::BASES.map(|base| format!("server/{}", base.name())));
+        head.extend(["target".to_owned(), String::new()]);
         table.load_style(ASCII_MARKDOWN).set_header(head);
-        for column in table.column_iter_mut().skip(1).take(5) {
+        for column in table.column_iter_mut().skip(1).take(7) {
             column.set_cell_alignment(CellAlignment::Right);
         }
         for row in &self.rows {
@@ -212,7 +218,7 @@ impl Sheet {
             });
             let mut cells = vec![row.label.clone()];
             cells.extend(Subject::ALL.map(value));
-            cells.extend([Subject::Floor, Subject::Frames].map(ratio));
+            cells.extend(Subject::BASES.map(ratio));
             cells.push(row.target.map(Goal::words).unwrap_or_default());
             cells.push(verdict.unwrap_or_default().to_owned());
             table.add_row(cells);
@@ -240,8 +246,10 @@ impl Sheet {
             server: self.values(Subject::Server, &row.key),
             floor: self.values(Subject::Floor, &row.key),
             frames: self.values(Subject::Frames, &row.key),
+            keeper: self.values(Subject::Keeper, &row.key),
             server_over_floor: self.ratio(Subject::Floor, &row.key),
             server_over_frames: self.ratio(Subject::Frames, &row.key),
+            server_over_keeper: self.ratio(Subject::Keeper, &row.key),
             target: row.target.map(Goal::words),
             met: self.is_met(row),
         };
