@@ -25,7 +25,7 @@ impl Room {
         // What waits behind the failed batch follows events that are not there.
         self.fresh = Fresh::default();
         self.held.clear();
-        self.counts_due = None;
+        self.counts_since = None;
         self.retry = Some(self.clock.now().plus(Millis(RETRY_MS)));
         self.reload().await;
         let told = Told::text(To::All, &ToStudent::Trouble { trouble: Trouble::CannotSave });

@@ -156,10 +156,16 @@ impl Room {
 
     /// Counts wait while nothing can be saved: they would rest on events that may be gone.
     pub(super) fn counts_soon(&mut self) {
-        if self.counts_due.is_none() && self.retry.is_none() {
-            let many = u64::try_from(self.audience.len() / COUNTED_A_MS).unwrap_or(u64::MAX);
-            self.counts_due = Some(self.clock.now().plus(Millis(many.max(COUNTS_MS))));
+        if self.retry.is_none() {
+            self.counts_since.get_or_insert(self.clock.now());
         }
+    }
+
+    /// When counts are told. The more come in meanwhile, the later: a hall that fills is told of it
+    /// when most are in.
+    pub(super) fn counts_due(&self) -> Option<Millis> {
+        let many = u64::try_from(self.audience.len() / COUNTED_A_MS).unwrap_or(u64::MAX);
+        Some(self.counts_since?.plus(Millis(many.max(COUNTS_MS))))
     }
 
     /// Tells who is here, if that changed, and the instructors what changed on the roll and how the

@@ -100,7 +100,8 @@ pub(crate) struct Room {
     pub(super) durable: Seq,
     /// How long the open round's first clue was held back from the class.
     pub(super) round_held: Millis,
-    pub(super) counts_due: Option<Millis>,
+    /// Since when counts are not what was told of them.
+    pub(super) counts_since: Option<Millis>,
     /// What is kept back to go out together with what follows.
     pub(super) kept: Kept,
     /// What the room was last told of who is here: present and seated.
@@ -182,7 +183,7 @@ impl Room {
             held: VecDeque::new(),
             durable,
             round_held: Millis(0),
-            counts_due: None,
+            counts_since: None,
             kept: Kept::default(),
             class_told: (0, 0),
             boards_told: (None, None),
@@ -292,7 +293,7 @@ impl Room {
         };
         review
             .into_iter()
-            .chain(self.counts_due)
+            .chain(self.counts_due())
             .chain(self.kept.due())
             .chain(self.retry)
             .chain(self.lingers_until())
@@ -304,8 +305,8 @@ impl Room {
         if self.retry.is_some_and(|due| now >= due) {
             self.try_again().await;
         }
-        if self.counts_due.is_some_and(|due| now >= due) {
-            self.counts_due = None;
+        if self.counts_due().is_some_and(|due| now >= due) {
+            self.counts_since = None;
             self.tell_counts();
         }
         if self.kept.due().is_some_and(|due| now >= due) {
