@@ -19,7 +19,7 @@ pub(crate) const MOST_STUDENTS: usize = 20_000;
 /// Time limit of a round in every room under load.
 pub(crate) const ROUND_LIMIT: Duration = Duration::from_secs(20);
 
-/// Puts open-loop load on a server of live reviews and on two baselines, and prints the ratios.
+/// Puts open-loop load on a server of live reviews and on bare servers, and prints the ratios.
 #[derive(Debug, Parser)]
 #[command(name = "myonym-loadtest", version, args_conflicts_with_subcommands = true)]
 pub(crate) struct Command {
@@ -31,7 +31,7 @@ pub(crate) struct Command {
 
 #[derive(Debug, Subcommand)]
 enum Other {
-    /// Goes through what a server meets in a department's life, each beside both baselines.
+    /// Goes through what a server meets in a department's life, each beside bare servers.
     Scenarios(ScenarioArgs),
     /// Sets the figures of two builds side by side.
     Compare {

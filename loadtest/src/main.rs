@@ -1,8 +1,8 @@
-//! Open-loop load against a real server of live reviews, beside two bare servers for comparison.
+//! Open-loop load against a real server of live reviews, beside bare servers for comparison.
 //!
 //! It starts the program `myonym`, fills its rooms with students over real sockets on this
 //! machine, and measures what they see: how soon an answer is received and recorded, and how far
-//! apart the first and the last student see a clue. The same load is then put on two baselines,
+//! apart the first and the last student see a clue. The same load is then put on the baselines,
 //! so that a figure can be read as a ratio: times differ between machines, ratios hardly do.
 //! Of the server it knows the wire, and no rule, no muscle and nothing inside. Apart from that,
 //! `term` makes up a log of a whole term, in the events of the rules, and measures a report on it.

@@ -96,8 +96,11 @@ impl Baseline {
     pub(crate) const FLOOR: Self = Self { kind: BaselineKind::Floor, keeps: false };
     /// A bare tokio-tungstenite server.
     pub(crate) const FRAMES: Self = Self { kind: BaselineKind::Frames, keeps: false };
-    /// The floor, which keeps what happens before it tells of it.
-    pub(crate) const KEEPER: Self = Self { kind: BaselineKind::Floor, keeps: true };
+
+    /// The same, but it keeps what happens before it tells of it.
+    pub(crate) const fn that_keeps(self) -> Self {
+        Self { keeps: true, ..self }
+    }
 }
 
 /// Starts a baseline in a process of its own, so that it is metered as the server is. With a

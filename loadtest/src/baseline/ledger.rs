@@ -86,7 +86,9 @@ fn write<P: Peer>(mut file: File, queue: &Receiver<Entry<P>>) -> io::Result<()> 
         file.write_all(&lines)?;
         file.sync_data()?;
         for Entry { to, told, .. } in entries {
-            to.iter().for_each(|peer| peer.send(&told));
+            for peer in to {
+                peer.send(&told);
+            }
         }
     }
     Ok(())

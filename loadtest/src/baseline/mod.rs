@@ -156,7 +156,7 @@ impl<P: Peer> Hall<P> {
         state.add_room();
         let ledger = ledger.map(|path| Ledger::new(&path)).transpose()?;
         let (seated, state) = (P::pack(&script.seated), Mutex::new(state));
-        Ok(Self { key, seated, script, ledger, state })
+        Ok(Self { key, script, seated, ledger, state })
     }
 
     /// Whether it keeps what happens.
@@ -166,13 +166,13 @@ impl<P: Peer> Hall<P> {
 
     /// Tells some of what happened: at once, or when it is on disk.
     fn tell(&self, happened: &str, peers: &[Arc<P>], told: &P::Parcel) -> anyhow::Result<()> {
-        match &self.ledger {
-            Some(ledger) => ledger.keep(happened, peers.to_vec(), told),
-            None => {
-                peers.iter().for_each(|peer| peer.send(told));
-                Ok(())
-            }
+        if let Some(ledger) = &self.ledger {
+            return ledger.keep(happened, peers.to_vec(), told);
         }
+        for peer in peers {
+            peer.send(told);
+        }
+        Ok(())
     }
 
     /// Takes a first message, answers it, and says who that is.

@@ -1,4 +1,4 @@
-//! Scenarios: what a server goes through in a department's life, each beside both baselines, with
+//! Scenarios: what a server goes through in a department's life, each beside the baselines, with
 //! what it should keep to.
 
 pub(crate) mod compare;
@@ -95,6 +95,16 @@ struct Measured {
 impl Part {
     fn uses_tls(&self) -> bool {
         matches!(self, Self::Idle { tls: true, .. })
+    }
+
+    /// The baseline that its target is held against.
+    fn base(&self) -> Baseline {
+        match self {
+            Self::Join { .. } => Baseline::FRAMES,
+            Self::Lesson(_) | Self::Idle { .. } | Self::Return { .. } | Self::FanOut(_) => {
+                Baseline::FLOOR
+            }
+        }
     }
 
     fn students(&self) -> usize {
@@ -262,7 +272,7 @@ impl Ground {
             Subject::Floor | Subject::Keeper if part.uses_tls() => return Ok(None),
             Subject::Floor => Some(Baseline::FLOOR),
             Subject::Frames => Some(Baseline::FRAMES),
-            Subject::Keeper => Some(Baseline::KEEPER),
+            Subject::Keeper => Some(part.base().that_keeps()),
         };
         let running = match baseline {
             None => self.start_server(part, server).await?,

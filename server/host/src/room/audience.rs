@@ -198,9 +198,10 @@ impl Audience {
                 let mut links = self.links.iter();
                 let mut next = Vec::with_capacity(FETCHED);
                 while links.len() > 0 {
-                    next.extend(
-                        links.by_ref().take(FETCHED).inspect(|(_, link)| link.line.fetch()),
-                    );
+                    next.extend(links.by_ref().take(FETCHED));
+                    for (_, link) in &next {
+                        link.line.fetch();
+                    }
                     next.drain(..).for_each(|(conn, link)| to(*conn, link));
                 }
             }

@@ -157,7 +157,7 @@ impl Room {
     /// Counts wait while nothing can be saved: they would rest on events that may be gone.
     pub(super) fn counts_soon(&mut self) {
         if self.retry.is_none() {
-            self.counts_since.get_or_insert(self.clock.now());
+            self.counts_since.get_or_insert_with(|| self.clock.now());
         }
     }
 

@@ -284,6 +284,18 @@ async fn the_roll_of_a_hall_is_told_in_parts() {
     assert_eq!(parts.iter().sum::<usize>(), HALL);
 }
 
+/// The more come in, the later all are told how many they are: 1,000 half a second after the first.
+#[tokio::test(start_paused = true)]
+async fn a_class_that_fills_is_told_of_its_size_when_most_are_in() {
+    let house = House::open();
+    let mut class = Ear::class(&house, 1_000).await;
+    let is_size = |m: &ToStudent| matches!(m, ToStudent::Class { .. });
+    tokio::time::sleep(Duration::from_millis(400)).await;
+    class[0].hears_nothing_like(is_size);
+    let told = class[0].until_student(is_size).await;
+    assert!(matches!(told, ToStudent::Class { present: 1_000, seated: 1_000 }), "{told:?}");
+}
+
 #[tokio::test]
 async fn a_full_disk_is_told_skips_the_round_and_is_overcome() {
     let house = House::open();
