@@ -199,8 +199,10 @@ mod tests {
 
     #[test]
     fn every_curve_has_its_name_and_its_own_dash_and_marker() {
-        let svg = draw(&[curve("server", 9.0), curve("floor", 8.9), curve("frames", 20.0)]);
-        for part in [">server<", ">floor<", ">frames<", "<circle", "<rect x", "l5 9h-10z", "7 4"] {
+        let costs = [("server", 9.0), ("floor", 8.9), ("frames", 20.0), ("keeper", 12.0)];
+        let svg = draw(&costs.map(|(name, cost)| curve(name, cost)));
+        let own = ["<circle", "<rect x", "l5 9h-10z", "l5 6l-5 6", "7 4", "2 4", "9 3 2 3"];
+        for part in [">server<", ">floor<", ">frames<", ">keeper<"].into_iter().chain(own) {
             assert!(svg.contains(part), "{part}: {svg}");
         }
         assert!(svg.contains("(us)") && svg.contains("students in the room"));
