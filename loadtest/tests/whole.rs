@@ -40,14 +40,17 @@ fn server_and_baselines_are_loaded_alike_and_reported() {
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
 
     let table = String::from_utf8(output.stdout).unwrap();
-    for words in ["server/floor", "server/frames", "answer to recorded, p99.9 (us)"] {
+    for words in
+        ["server/floor", "server/frames", "server/keeper", "answer to recorded, p99.9 (us)"]
+    {
         assert!(table.contains(words), "{words} is missing:\n{table}");
     }
 
     let result: Value = serde_json::from_str(&fs::read_to_string(json).unwrap()).unwrap();
     assert_eq!(result["form"], 2);
     let subjects = result["subjects"].as_array().unwrap();
-    assert_eq!(subjects.len(), 3);
+    let names = subjects.iter().map(|subject| &subject["subject"]);
+    assert!(names.eq(["server", "floor", "frames", "keeper"]));
     for subject in subjects {
         let counts = &subject["runs"][0]["counts"];
         // Two rooms of ten students, two rounds after the one to warm up.
@@ -129,17 +132,16 @@ fn scenarios_leave_tables_a_plot_and_what_can_be_compared() {
             let cpu = figure["key"].as_str().unwrap().contains("cpu");
             if cfg!(target_os = "linux") || !cpu {
                 let want = usize::from(!disk);
-                assert_eq!(
-                    [count("server"), count("floor"), count("frames")],
-                    [want; 3],
-                    "{figure}"
-                );
+                let counts = ["server", "floor", "frames", "keeper"].map(count);
+                assert_eq!(counts, [want; 4], "{figure}");
             }
         }
     }
 
     let plot = fs::read_to_string(folder.path().join("growth.svg")).unwrap();
-    assert!(plot.contains(">server<") && plot.contains(">floor<") && plot.contains(">frames<"));
+    for name in [">server<", ">floor<", ">frames<", ">keeper<"] {
+        assert!(plot.contains(name), "{name}");
+    }
 
     let output = Command::new(PROGRAM).arg("compare").args([&json, &json]).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
