@@ -35,6 +35,7 @@ mod scenarios;
 mod script;
 mod server;
 mod start;
+mod table;
 mod term;
 mod tls;
 

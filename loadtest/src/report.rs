@@ -1,7 +1,7 @@
 //! The table for people and the JSON for programs.
 
-use comfy_table::presets::ASCII_MARKDOWN;
-use comfy_table::{CellAlignment, Table};
+use std::iter;
+
 use serde::Serialize;
 
 use crate::args::{Load, ServerChoice};
@@ -12,6 +12,7 @@ use crate::measure::{Counts, micros};
 use crate::plan::Arrivals;
 use crate::runs::{Run, Subject};
 use crate::scenarios::LATE;
+use crate::table::{compared, table};
 
 /// What stands where nothing could be measured.
 const UNKNOWN: &str = "not measured here";
@@ -165,11 +166,9 @@ fn title(load: &Load) -> String {
 }
 
 fn figure_table(runs: &[Run]) -> String {
-    let ratio_heads = Subject::BASES.map(|base| format!("server/{}", base.name()));
-    let mut head = vec![""];
-    head.extend(Subject::ALL.map(Subject::name));
-    head.extend(ratio_heads.iter().map(String::as_str));
-    let mut table = table(&head);
+    let head: Vec<String> = iter::once(String::new()).chain(compared()).collect();
+    let numbers = 1..head.len();
+    let mut table = table(head, numbers);
     let medians = Subject::ALL.map(|subject| median_of(runs, subject));
     let ratios = Subject::BASES.map(|base| ratios(runs, base));
     for figure in Figure::ALL {
@@ -186,10 +185,11 @@ fn figure_table(runs: &[Run]) -> String {
 }
 
 fn count_table(runs: &[Run]) -> String {
-    let mut table = table(&[
+    let head = [
         "all runs", "planned", "sent", "received", "recorded", "refused", "surplus", "dropped",
         "messages", "KiB",
-    ]);
+    ];
+    let mut table = table(head, 1..head.len());
     for subject in Subject::ALL {
         let sum = |count: fn(&Counts) -> u64| {
             outcomes(runs, subject).map(|outcome| count(&outcome.counts)).sum::<u64>().to_string()
@@ -208,16 +208,6 @@ fn count_table(runs: &[Run]) -> String {
         ]);
     }
     table.trim_fmt()
-}
-
-/// A table whose columns, but for the first, stand to the right.
-fn table(header: &[&str]) -> Table {
-    let mut table = Table::new();
-    table.load_style(ASCII_MARKDOWN).set_header(header.to_vec());
-    for column in table.column_iter_mut().skip(1) {
-        column.set_cell_alignment(CellAlignment::Right);
-    }
-    table
 }
 
 /// Median and, of several runs, the least and the greatest ratio.

@@ -49,7 +49,7 @@ impl Subject {
 #[derive(Debug)]
 pub(crate) struct Run {
     /// In the order of [`Subject::ALL`].
-    pub(crate) outcomes: [Outcome; 4],
+    pub(crate) outcomes: [Outcome; Subject::ALL.len()],
 }
 
 /// Refuses a load that cannot be done in the time given.
@@ -70,7 +70,8 @@ pub(crate) fn check_time(load: &Load) -> anyhow::Result<()> {
 fn expected(load: &Load) -> Duration {
     let round = lead(load.students_in_all()) + load.window + QUIET * 2;
     let run = round * u32::from(load.rounds + 1) + Duration::from_secs(1);
-    run * 4 * u32::from(load.runs)
+    let subjects = u32::try_from(Subject::ALL.len()).unwrap_or(u32::MAX);
+    run * subjects * u32::from(load.runs)
 }
 
 /// Measures everything. Ends within the load's time: with the runs done by then, if there are any.
@@ -131,7 +132,7 @@ async fn measure(running: Running, load: &Load, bar: &ProgressBar) -> anyhow::Re
 
 /// Shown on standard error, and only on a terminal.
 fn progress_bar(load: &Load) -> anyhow::Result<ProgressBar> {
-    let rounds = u64::from(load.runs) * 4 * u64::from(load.rounds + 1);
+    let rounds = u64::from(load.runs) * Subject::ALL.len() as u64 * u64::from(load.rounds + 1);
     let style = ProgressStyle::with_template("{elapsed_precise} {wide_bar} {pos}/{len} {msg}")?;
     Ok(ProgressBar::new(rounds).with_style(style))
 }

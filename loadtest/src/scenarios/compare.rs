@@ -3,12 +3,11 @@
 use std::path::Path;
 
 use anyhow::{Context, ensure};
-use comfy_table::presets::ASCII_MARKDOWN;
-use comfy_table::{CellAlignment, Table};
 use serde::Deserialize;
 
 use super::FORM;
 use super::sheet::{RowJson, SheetJson, Spread};
+use crate::table::table;
 
 #[derive(Debug, Deserialize)]
 struct Results {
@@ -18,7 +17,7 @@ struct Results {
 
 /// The figures of both, how they changed, and whether that lies beyond the runs' spread.
 pub(crate) fn text(before: &Path, after: &Path) -> anyhow::Result<String> {
-    Ok(table(&read(before)?, &read(after)?))
+    Ok(changes(&read(before)?, &read(after)?))
 }
 
 fn read(path: &Path) -> anyhow::Result<Results> {
@@ -30,13 +29,9 @@ fn read(path: &Path) -> anyhow::Result<Results> {
     Ok(results)
 }
 
-fn table(before: &Results, after: &Results) -> String {
-    let mut table = Table::new();
-    table.load_style(ASCII_MARKDOWN);
-    table.set_header(["scenario", "figure", "as", "before", "after", "change", ""]);
-    for column in table.column_iter_mut().skip(3).take(3) {
-        column.set_cell_alignment(CellAlignment::Right);
-    }
+fn changes(before: &Results, after: &Results) -> String {
+    let head = ["scenario", "figure", "as", "before", "after", "change", ""];
+    let mut table = table(head, 3..6);
     for old in &before.scenarios {
         let Some(new) = after.scenarios.iter().find(|new| new.scenario == old.scenario) else {
             continue;
@@ -132,9 +127,9 @@ mod tests {
     #[test]
     fn ratios_are_compared_where_there_are_any_and_else_the_figures() {
         let ratio = |median| Some(spread(median, median, median));
-        let text = table(&results(row(ratio(2.0), &[5.0])), &results(row(ratio(1.0), &[5.0])));
+        let text = changes(&results(row(ratio(2.0), &[5.0])), &results(row(ratio(1.0), &[5.0])));
         assert!(text.contains("x floor") && text.contains("-50 %"), "{text}");
-        let text = table(&results(row(None, &[4.0])), &results(row(None, &[5.0])));
+        let text = changes(&results(row(None, &[4.0])), &results(row(None, &[5.0])));
         assert!(text.contains("itself") && text.contains("+25 %"), "{text}");
         assert!(text.contains("higher, beyond the spread"), "{text}");
     }

@@ -1,15 +1,15 @@
 //! The figures of a scenario: over runs, as ratios to the baselines, beside what they should be.
 
 use std::collections::BTreeMap;
+use std::iter;
 
-use comfy_table::presets::ASCII_MARKDOWN;
-use comfy_table::{CellAlignment, Table};
 use serde::{Deserialize, Serialize, Serializer};
 
 use super::Measured;
 use crate::figures::{Figure, median};
 use crate::report::significant;
 use crate::runs::Subject;
+use crate::table::{compared, table};
 
 /// What stands under a table whose latencies tell little.
 pub(crate) const LATE: &str = "The clients themselves sent late: this machine was busy, or wakes a \
@@ -44,7 +44,7 @@ pub(crate) struct Sheet {
     title: String,
     rows: Vec<Row>,
     /// Figures by key, of each run and subject.
-    runs: Vec<[BTreeMap<String, f64>; 4]>,
+    runs: Vec<[BTreeMap<String, f64>; Subject::ALL.len()]>,
     /// What went wrong, a sentence each.
     pub(super) faults: Vec<String>,
 }
@@ -168,13 +168,15 @@ impl Sheet {
 
     /// The runs' values of one figure.
     pub(super) fn values(&self, subject: Subject, key: &str) -> Vec<f64> {
-        let of = |run: &[BTreeMap<String, f64>; 4]| run[subject as usize].get(key).copied();
+        let of = |run: &[BTreeMap<String, f64>; Subject::ALL.len()]| {
+            run[subject as usize].get(key).copied()
+        };
         self.runs.iter().filter_map(of).collect()
     }
 
     /// The server's figure over a baseline's, run by run.
     fn ratio(&self, base: Subject, key: &str) -> Option<Spread> {
-        let ratio = |run: &[BTreeMap<String, f64>; 4]| {
+        let ratio = |run: &[BTreeMap<String, f64>; Subject::ALL.len()]| {
             let base = *run[base as usize].get(key).filter(|base| **base > 0.0)?;
             Some(run[Subject::Server as usize].get(key)? / base)
         };
@@ -193,15 +195,10 @@ impl Sheet {
 
     /// Title, table and faults.
     pub(super) fn text(&self) -> String {
-        let mut table = Table::new();
-        let mut head = vec![String::new()];
-        head.extend(Subject::ALL.map(|subject| subject.name().to_owned()));
-        head.extend(Subject::BASES.map(|base| format!("server/{}", base.name())));
+        let mut head: Vec<String> = iter::once(String::new()).chain(compared()).collect();
+        let numbers = 1..head.len();
         head.extend(["target".to_owned(), String::new()]);
-        table.load_style(ASCII_MARKDOWN).set_header(head);
-        for column in table.column_iter_mut().skip(1).take(7) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
+        let mut table = table(head, numbers);
         for row in &self.rows {
             let value = |subject| {
                 let value = median(self.values(subject, &row.key));

@@ -9,11 +9,11 @@ use std::time::Duration;
 
 use anyhow::Context;
 use comfy_table::Table;
-use comfy_table::presets::ASCII_MARKDOWN;
 use tokio::process::Command;
 
 use crate::args::ServerChoice;
 use crate::server::Source;
+use crate::table::table;
 pub(crate) use args::StartArgs;
 use watched::Ready;
 
@@ -57,7 +57,7 @@ pub(crate) async fn run(start: &Start) -> anyhow::Result<()> {
         found[2].push(watched::start(host(&program, &copy), Ready::Healthy).await?);
         std::fs::remove_dir_all(&copy).context("cannot remove a temporary folder")?;
     }
-    println!("{}", table(&found));
+    println!("{}", starts(&found));
     Ok(())
 }
 
@@ -76,10 +76,9 @@ fn baseline() -> anyhow::Result<Command> {
     Ok(command)
 }
 
-fn table(found: &[Vec<Duration>; 3]) -> Table {
-    let mut table = Table::new();
-    table.load_style(ASCII_MARKDOWN);
-    table.set_header(["started", "ready (ms)", "least to greatest", "over the first"]);
+fn starts(found: &[Vec<Duration>; 3]) -> Table {
+    let head = ["started", "ready (ms)", "least to greatest", "over the first"];
+    let mut table = table(head, 0..0);
     let median = |all: &[Duration]| middle(all.to_vec());
     let floor = median(&found[0]);
     for (label, all) in LABELS.into_iter().zip(found) {
@@ -121,7 +120,7 @@ mod tests {
     #[test]
     fn ratios_are_to_the_first() {
         let took = |millis| vec![Duration::from_millis(millis)];
-        let text = table(&[took(10), took(25), took(40)]).to_string();
+        let text = starts(&[took(10), took(25), took(40)]).to_string();
         let rows: Vec<&str> = text.lines().skip(2).collect();
         assert!(rows[0].contains(" 1.0 ") && rows[1].contains(" 2.5 "), "{text}");
         assert!(rows[2].contains(" 4.0 "), "{text}");

@@ -8,11 +8,10 @@ pub(crate) use made::fill;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, ensure};
-use comfy_table::Table;
-use comfy_table::presets::ASCII_MARKDOWN;
 
 use crate::args::ServerChoice;
 use crate::server::Source;
+use crate::table::table;
 use watched::Watched;
 
 /// A term to be made and reported on.
@@ -49,9 +48,8 @@ pub(crate) async fn run(term: &Term) -> anyhow::Result<()> {
         let made = fill(&file, term)?;
         println!("made {} answers in {} events", made.answers, made.events);
     }
-    let mut table = Table::new();
-    table.load_style(ASCII_MARKDOWN);
-    table.set_header(["run", "rows", "reading (s)", "analysing (s)", "whole (s)", "memory (MiB)"]);
+    let head = ["run", "rows", "reading (s)", "analysing (s)", "whole (s)", "memory (MiB)"];
+    let mut table = table(head, 0..0);
     for run in 1..=term.runs {
         let report = folder.join("report.json");
         let Watched { rows, reading_ms, analysing_ms, whole_ms, memory_kib } =

@@ -31,7 +31,7 @@ use crate::oplog;
 use crate::pipe::{Ending, Pipe};
 use crate::reach::Reach;
 use crate::room::{ConnId, Entrant, Line, Post, RoomHandle, Said};
-use crate::stream::Sink;
+use crate::stream::SendNow;
 
 /// Time for the other side to answer a close.
 const LINGER: Duration = Duration::from_secs(1);
@@ -49,9 +49,9 @@ pub(crate) fn socket_config() -> WebSocketConfig {
 }
 
 /// What a connection runs over.
-pub(crate) trait Carrier: AsyncRead + Sink + fmt::Debug + Unpin + Send + 'static {}
+pub(crate) trait Carrier: AsyncRead + SendNow + fmt::Debug + Unpin + Send + 'static {}
 
-impl<S: AsyncRead + Sink + fmt::Debug + Unpin + Send + 'static> Carrier for S {}
+impl<S: AsyncRead + SendNow + fmt::Debug + Unpin + Send + 'static> Carrier for S {}
 
 /// Serves a connection to its end.
 pub(crate) async fn serve<S>(

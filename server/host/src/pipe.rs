@@ -23,7 +23,7 @@ use tokio_tungstenite::tungstenite::Bytes;
 use crate::framed::Framed;
 use crate::metrics::{COUNTS, Limit, Way};
 use crate::room::{LINE, Out, Outlet};
-use crate::stream::Sink;
+use crate::stream::SendNow;
 
 /// Time for one frame to be written before the connection is given up.
 const WRITE: Duration = Duration::from_secs(5);
@@ -141,16 +141,16 @@ impl<S> State<S> {
     }
 }
 
-impl<S: Sink + Unpin> State<S> {
+impl<S: SendNow + Unpin> State<S> {
     /// Writes a whole frame, or as much as the socket takes now; the rest waits for the task.
-    fn write(&mut self, frame: &[u8], rest: impl FnOnce(usize) -> Bytes) -> io::Result<()> {
+    fn write(&mut self, frame: &[u8], from: impl FnOnce(usize) -> Bytes) -> io::Result<()> {
         if self.waiting() >= LINE {
             COUNTS.limits.one(Limit::Line);
             self.end(Ending::TooFarBehind);
             return Err(io::Error::other("reading too slowly"));
         }
         if self.is_behind() {
-            self.rest().behind.push_back(rest(0));
+            self.rest().behind.push_back(from(0));
             return Ok(());
         }
         // Whoever writes does not wait: if the socket is full, the task will.
@@ -163,7 +163,7 @@ impl<S: Sink + Unpin> State<S> {
                 Poll::Ready(Ok(more)) => written += more,
                 Poll::Ready(Err(fault)) => return Err(self.broken(fault)),
                 Poll::Pending => {
-                    self.rest().behind.push_back(rest(written));
+                    self.rest().behind.push_back(from(written));
                     self.wake();
                     return Ok(());
                 }
@@ -182,7 +182,7 @@ impl<S: Sink + Unpin> State<S> {
 
     /// Asks the socket itself, and the runtime only where that is full: it notes down who waits.
     fn poll_write(&mut self, context: &mut Context<'_>, bytes: &[u8]) -> Poll<io::Result<usize>> {
-        match self.stream.send(bytes) {
+        match self.stream.send_now(bytes) {
             Err(fault) if fault.kind() == io::ErrorKind::WouldBlock => {
                 Pin::new(&mut self.stream).poll_write(context, bytes)
             }
@@ -259,7 +259,7 @@ impl<S> Pipe<S> {
     }
 }
 
-impl<S: Sink + Unpin> Pipe<S> {
+impl<S: SendNow + Unpin> Pipe<S> {
     /// Sends a frame now; false if the connection is to end.
     pub(crate) fn send(&self, frame: &Framed) -> bool {
         self.0.send(frame)
@@ -284,7 +284,7 @@ impl<S: Sink + Unpin> Pipe<S> {
     }
 }
 
-impl<S: Sink + Unpin> Shared<S> {
+impl<S: SendNow + Unpin> Shared<S> {
     fn send(&self, frame: &Framed) -> bool {
         let mut state = self.lock();
         if let Some(ending) = state.ending() {
@@ -300,7 +300,7 @@ impl<S: Sink + Unpin> Shared<S> {
     }
 }
 
-impl<S: Sink + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
+impl<S: SendNow + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
     fn fetch(&self) {
         hint::black_box(self.0.is_poisoned());
     }
@@ -338,7 +338,7 @@ impl<S: Sink + Unpin + Send + fmt::Debug> Outlet for Shared<S> {
     }
 }
 
-impl<S: Sink + Unpin + Send + fmt::Debug + 'static> Pipe<S> {
+impl<S: SendNow + Unpin + Send + fmt::Debug + 'static> Pipe<S> {
     /// The room's end of it.
     pub(crate) fn outlet(&self) -> Arc<dyn Outlet> {
         self.0.clone()
@@ -355,7 +355,7 @@ impl<S: AsyncRead + Unpin> AsyncRead for Pipe<S> {
     }
 }
 
-impl<S: Sink + Unpin> AsyncWrite for Pipe<S> {
+impl<S: SendNow + Unpin> AsyncWrite for Pipe<S> {
     /// Takes all of it or nothing, so that a control frame of the library's is not cut by a frame of
     /// the room's. The library waits where the room does not.
     fn poll_write(
@@ -367,8 +367,8 @@ impl<S: Sink + Unpin> AsyncWrite for Pipe<S> {
         while state.waiting() >= LINE / 2 {
             ready!(state.poll_one(context))?;
         }
-        let rest = |written| Bytes::copy_from_slice(bytes.get(written..).unwrap_or_default());
-        Poll::Ready(state.write(bytes, rest).map(|()| bytes.len()))
+        let from = |written| Bytes::copy_from_slice(bytes.get(written..).unwrap_or_default());
+        Poll::Ready(state.write(bytes, from).map(|()| bytes.len()))
     }
 
     fn poll_flush(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {

@@ -19,20 +19,20 @@ pub(crate) enum Stream {
     Secure(Box<TlsStream<TcpStream>>),
 }
 
-/// What bytes go out on.
-pub(crate) trait Sink: AsyncWrite {
+/// A stream past whose runtime bytes can be sent.
+pub(crate) trait SendNow: AsyncWrite {
     /// Gives the system what it takes at once, past the runtime.
     ///
     /// # Errors
     ///
     /// `WouldBlock` if it takes nothing at once, or if the stream cannot be gone past.
-    fn send(&self, _bytes: &[u8]) -> io::Result<usize> {
+    fn send_now(&self, _bytes: &[u8]) -> io::Result<usize> {
         Err(io::ErrorKind::WouldBlock.into())
     }
 }
 
-impl Sink for Stream {
-    fn send(&self, bytes: &[u8]) -> io::Result<usize> {
+impl SendNow for Stream {
+    fn send_now(&self, bytes: &[u8]) -> io::Result<usize> {
         match self {
             Self::Plain(stream) => SockRef::from(stream).send(bytes),
             Self::Secure(_) => Err(io::ErrorKind::WouldBlock.into()),
@@ -41,7 +41,7 @@ impl Sink for Stream {
 }
 
 #[cfg(test)]
-impl Sink for tokio::io::DuplexStream {}
+impl SendNow for tokio::io::DuplexStream {}
 
 impl AsyncRead for Stream {
     fn poll_read(
