@@ -1,7 +1,5 @@
 //! The table for people and the JSON for programs.
 
-use std::iter;
-
 use serde::Serialize;
 
 use crate::args::{Load, ServerChoice};
@@ -166,7 +164,7 @@ fn title(load: &Load) -> String {
 }
 
 fn figure_table(runs: &[Run]) -> String {
-    let head: Vec<String> = iter::once(String::new()).chain(compared()).collect();
+    let head = compared();
     let numbers = 1..head.len();
     let mut table = table(head, numbers);
     let medians = Subject::ALL.map(|subject| median_of(runs, subject));

@@ -1,4 +1,5 @@
-//! Results in tables: Markdown, to be pasted as they are, and on a terminal no wider than that.
+//! Results in tables: Markdown, to be pasted as they are, and on a terminal no wider than that, unless it
+//! is so narrow that only letters of the words were left.
 
 use std::ops::Range;
 
@@ -7,26 +8,35 @@ use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Row, Tabl
 
 use crate::runs::Subject;
 
-/// Least width of the first column, whose words are read, in characters.
-const WORDS: u16 = 20;
+/// Least width of a column of numbers, in characters with a space on each side: words can be broken
+/// where a terminal is narrow, digits cannot.
+const NUMBER: u16 = 8;
+/// Least width of a column of words that can still be read.
+const WORDS: u16 = 10;
 
 /// A table with these columns, of which some hold numbers and so stand to the right.
 pub(crate) fn table(head: impl Into<Row>, numbers: Range<usize>) -> Table {
     let mut table = Table::new();
     table.load_style(ASCII_MARKDOWN).set_header(head);
-    table.set_content_arrangement(ContentArrangement::Dynamic);
-    if let Some(first) = table.column_mut(0) {
-        first.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(WORDS)));
+    let least = table
+        .column_iter()
+        .enumerate()
+        .fold(1, |least, (at, _)| least + 1 + if numbers.contains(&at) { NUMBER } else { WORDS });
+    if table.width().is_some_and(|width| width >= least) {
+        table.set_content_arrangement(ContentArrangement::Dynamic);
     }
     for column in table.column_iter_mut().skip(numbers.start).take(numbers.len()) {
         column.set_cell_alignment(CellAlignment::Right);
+        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(NUMBER)));
     }
     table
 }
 
-/// Columns of a table whose figures are compared, after the figures' own: each subject, and the
-/// server over each of the others.
-pub(crate) fn compared() -> impl Iterator<Item = String> {
-    let ratios = Subject::BASES.map(|base| format!("server/{}", base.name()));
-    Subject::ALL.map(|subject| subject.name().to_owned()).into_iter().chain(ratios)
+/// Heads of a table in which the subjects are compared: the figure, each subject, and the server over
+/// each of the others.
+pub(crate) fn compared() -> Vec<String> {
+    let mut heads = vec![String::new()];
+    heads.extend(Subject::ALL.map(|subject| subject.name().to_owned()));
+    heads.extend(Subject::BASES.map(|base| format!("server/{}", base.name())));
+    heads
 }

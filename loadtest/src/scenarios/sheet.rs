@@ -1,7 +1,6 @@
 //! The figures of a scenario: over runs, as ratios to the baselines, beside what they should be.
 
 use std::collections::BTreeMap;
-use std::iter;
 
 use serde::{Deserialize, Serialize, Serializer};
 
@@ -195,7 +194,7 @@ impl Sheet {
 
     /// Title, table and faults.
     pub(super) fn text(&self) -> String {
-        let mut head: Vec<String> = iter::once(String::new()).chain(compared()).collect();
+        let mut head = compared();
         let numbers = 1..head.len();
         head.extend(["target".to_owned(), String::new()]);
         let mut table = table(head, numbers);
